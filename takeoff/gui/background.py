@@ -28,14 +28,9 @@ Made = TypeVar("Made")
 
 
 class Pending(Generic[Made]):
-    """One result that a widget waits for; a newer one takes the place of the one before.
+    """One result that a widget's event loop looks for; ``take`` is called with its future once it is done.
 
-    Parameters
-    ----------
-    widget
-        Whose event loop looks for it.
-    take
-        Called with the future once it is done.
+    A newer one takes the place of the one before.
     """
 
     def __init__(self, widget: tkinter.Misc, take: Callable[[Future[Made]], None]) -> None:
@@ -74,16 +69,8 @@ class Pending(Generic[Made]):
 class Beside(Pending[Made]):
     """One piece of work at a time in a process of a dialog's own, which a person can stop; it ends with the dialog.
 
-    Parameters
-    ----------
-    refuse
-        Says why something was not made.
-    take
-        Called with what was made.
-    failing
-        What is said of a fault.
-    ended
-        Called first, whatever came of it.
+    ``ended`` is called first, whatever came of it; then ``take`` with what was made, or ``refuse`` with the reason why
+    it was not: ``failing`` begins what is said of a fault.
     """
 
     def __init__(
@@ -133,13 +120,7 @@ _STEP = 0.02
 
 
 class Waiting:
-    """Has work done in a process apart, and waits for it as `takeoff.apart.go_apart` asks.
-
-    Parameters
-    ----------
-    root
-        The window.
-    """
+    """Has work done in a process apart, and waits for it as `takeoff.apart.go_apart` asks."""
 
     def __init__(self, root: tkinter.Tk) -> None:
         self._root = root

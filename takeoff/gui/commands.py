@@ -15,7 +15,7 @@ from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_i
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, TermsDialog, UseDialog
-from takeoff.gui.dialogs.small_dialogs import ScanScaleDialog, SettingsDialog, repeat_dialog
+from takeoff.gui.dialogs.small_dialogs import ScanScaleDialog, SettingsDialog, about, keys, repeat_dialog
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.dialogs.styles_dialog import StylesDialog
 from takeoff.gui.dialogs.system_forms import SystemForms
@@ -120,7 +120,8 @@ def change_text(host: Host, steps: int) -> None:
 
 def show_keys(host: Host) -> common.Dialog:
     """Show every key of the window."""
-    return common.keys(host, [*((c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text), *OTHER_KEYS])
+    named = ((c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text)
+    return keys(host, [*named, *OTHER_KEYS])
 
 
 # -- the table -------------------------------------------------------------------------------------------------------
@@ -277,7 +278,7 @@ COMMANDS: tuple[Command, ...] = (
           **ALWAYS),
 
     _dialog("keys", "Keys", "F1", show_keys, "Every key of the window.", menu="Help", **ALWAYS),
-    _dialog("about", "Safety and licence", "", common.about, "Safety advice, and the licence.", menu="Help", **ALWAYS),
+    _dialog("about", "Safety and licence", "", about, "Safety advice, and the licence.", menu="Help", **ALWAYS),
 )
 # fmt: on
 

@@ -40,17 +40,7 @@ EDGE = 5
 
 
 class DeskFrame(ctk.CTkFrame):
-    """Everything that is seen while a job is open.
-
-    Parameters
-    ----------
-    host
-        The window.
-    issue
-        What can be done with the review that is open.
-    run
-        Runs a command where it is enabled.
-    """
+    """Everything that is seen while a job is open; ``run`` runs a command where it is enabled."""
 
     def __init__(self, host: Host, issue: Reviewing, run: Callable[[Command], None]) -> None:
         super().__init__(host.root, fg_color=THEME.ground, corner_radius=0)

@@ -16,13 +16,7 @@ ARROWS = ("Left", "Right", "Up", "Down")
 
 
 class Keyboard:
-    """Takes the window's key presses and what is typed into the entry line.
-
-    Parameters
-    ----------
-    run
-        Runs a command where it is enabled.
-    """
+    """Takes the window's key presses and what is typed into the entry line; ``run`` runs what is enabled."""
 
     def __init__(self, host: Host, entry: ctk.CTkEntry, run: Callable[[Command], None]) -> None:
         self._host, self._entry, self._run = host, entry, run

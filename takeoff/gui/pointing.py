@@ -28,13 +28,7 @@ BESIDE_PX = 14
 
 
 class Pointing:
-    """Takes what the canvas tells of the pointer.
-
-    Parameters
-    ----------
-    pop_up
-        Called with a place of the screen where the menu of what is selected is to be shown.
-    """
+    """Takes what the canvas tells of the pointer; ``pop_up`` shows the menu at a place on the screen."""
 
     def __init__(self, host: PlanHost, desk: DeskFrame, pop_up: Callable[[int, int], None]) -> None:
         self._host, self._desk, self._canvas = host, desk, desk.canvas

@@ -112,18 +112,9 @@ class Reviewing(Protocol):
 
 
 class Review:
-    """A revision with what is taken of it so far.
+    """A revision with what is taken of it so far, and with what that comes to in the job that it was compared with.
 
-    Parameters
-    ----------
-    prices
-        What comparing found, with what it comes to.
-    job
-        The job that they were made of.
-    display
-        How lengths are shown.
-    smallest
-        Size in metres from which changes of the drawing are listed; comparing left out what is smaller.
+    Changes of the drawing are listed from the ``smallest`` size in metres; comparing left out what is smaller.
     """
 
     def __init__(self, prices: RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:

@@ -58,13 +58,7 @@ class Defaults:
 
 
 class Session:
-    """One open job and what is looked at in it.
-
-    Parameters
-    ----------
-    store
-        The open job file; `close` closes it.
-    """
+    """One open job file, which `close` closes, and what is looked at in it."""
 
     def __init__(self, store: JobStore) -> None:
         self.store = store

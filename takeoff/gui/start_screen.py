@@ -27,10 +27,7 @@ MARGIN = 30
 class StartScreen(ctk.CTkScrollableFrame):
     """The first thing that is seen; it scrolls where the window is too small for its text.
 
-    Parameters
-    ----------
-    ways
-        Ways to begin, by what their buttons say, each with its hint; the first is the usual one.
+    ``ways`` to begin go by what their buttons say, each with its hint; the first is the usual one.
     """
 
     def __init__(

@@ -28,13 +28,7 @@ LOOK_MS = 80
 
 
 class ToolHand:
-    """Takes tools for the window, and repaints when what one waits for is there.
-
-    Parameters
-    ----------
-    took
-        Called with the id of each tool that is taken.
-    """
+    """Takes tools for the window, and repaints when what one waits for is there; ``took`` is called with their ids."""
 
     def __init__(self, host: PlanHost, took: Callable[[str], None]) -> None:
         self._host, self._took = host, took

@@ -24,20 +24,10 @@ LOOK_MS = 12
 
 
 class OldIssue:
-    """Draws the old issue on a thread of its own and fades its pixels into those of the new one.
+    """Draws the old issue on a thread of its own and fades its pixels into those of the new one, on which it is laid.
 
-    Parameters
-    ----------
-    widget
-        Whose event loop looks for what was drawn.
-    old
-        The old sheet.
-    new
-        The new sheet, on which it is laid.
-    carry_back
-        Turns a sheet point of the new sheet into the same point of the old one.
-    changed
-        Called when there is something new to show.
+    ``carry_back`` turns a sheet point of the new sheet into the same point of the old one; ``changed`` is called when
+    there is something new to show.
     """
 
     def __init__(

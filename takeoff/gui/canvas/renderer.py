@@ -40,14 +40,8 @@ THUMBNAIL_S = 20.0
 class Renderer:
     """One thread that draws the newest wanted view first, then whole sheets, then thumbnails.
 
-    Everything public is called from the window's thread; so are the functions handed in.
-
-    Parameters
-    ----------
-    widget
-        Whose event loop hands out what was drawn.
-    every_ms
-        Between two looks whether something was drawn, while something is wanted.
+    Everything public is called from the window's thread; so are the functions handed in, by the event loop of a widget
+    that looks every so many milliseconds, while something is wanted, whether something was drawn.
     """
 
     def __init__(self, widget: tkinter.Misc, every_ms: int) -> None:

@@ -29,18 +29,10 @@ def kept_codes(session: Session) -> tuple[CodeMeaning, ...]:
 
 
 class CodeFields(ctk.CTkFrame):
-    """A field for each code, and how it is known; each change is an edit at once.
+    """A field for each code, and how it is known; each change is an edit at once, after which ``changed`` is called.
 
-    Parameters
-    ----------
-    wide
-        Pixels at 100 % that it may take across.
-    codes
-        What the codes stand for now.
-    changed
-        Called after each edit.
-    refuse
-        Where given there is a field for a code more; called with what does not fit.
+    It may be as ``wide`` as so many pixels at 100 %. With ``refuse``, which is called with what does not fit, there is
+    a field for a code more.
     """
 
     def __init__(

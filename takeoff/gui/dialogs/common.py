@@ -1,4 +1,4 @@
-"""What every dialog has; dialogs that are fields with a button; refusals, faults, keys, safety."""
+"""What every dialog has; dialogs that are fields with a button; refusals and faults."""
 
 from __future__ import annotations
 
@@ -37,27 +37,13 @@ JOB_TYPES = [("Job files", "*.takeoff"), ("All files", "*")]
 
 SPARE = 20
 """Pixels at 100 % that a dialog as high as the screen leaves free."""
-KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
-"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
-
-CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
-
-Sanding makes dust that can hold crystalline silica; some resins hold isocyanates or skin sensitisers; solvents burn \
-and need ventilation; walls are coated from height. The product's safety data sheet, local codes and licensed practice \
-come before anything that this program shows.
-
-takeoff is free software under the GNU Affero General Public License, version 3 or later. There is no warranty."""
 
 
 class Dialog(Toplevel):
     """A small window of its own over the desk; Escape closes it.
 
-    Parameters
-    ----------
-    scrolls
-        Whether its body scrolls where it is higher than the screen.
-
-    A dialog may name its ``first`` field, which has the keys when it opens.
+    One that ``scrolls`` has its body scroll where it is higher than the screen. A dialog may name its ``first`` field,
+    which has the keys when it opens.
     """
 
     def __init__(self, host: Host, title: str, width: int = 460, *, scrolls: bool = False) -> None:
@@ -176,14 +162,7 @@ class Dialog(Toplevel):
 class FormDialog(Dialog):
     """Fields, and a button that does what they say; what does not fit is said, and nothing is done.
 
-    Parameters
-    ----------
-    rows
-        The fields; the first that is a text has the keys.
-    act
-        What the button says.
-    takes_enter
-        Whether Enter does it, as Ctrl+Enter does in any case.
+    The first field that is a text has the keys. Ctrl+Enter does it too, and Enter alone in one that ``takes_enter``.
     """
 
     def __init__(
@@ -232,12 +211,8 @@ class FormDialog(Dialog):
 class AskDialog(FormDialog):
     """Fields and one thing to do with them; it closes once that is done, and what came of it is told.
 
-    Parameters
-    ----------
-    work
-        Called with the dialog; it returns what to tell, or ``None`` where it was refused and is told already.
-    given
-        What the fields show at first, by key.
+    ``work`` is called with the dialog; it returns what to tell, or ``None`` where it was refused and is told already.
+    The fields show at first what is ``given`` by key.
     """
 
     def __init__(
@@ -337,34 +312,3 @@ def open_once(host: Host, make: Callable[[Host], object]) -> None:
     made = make(host)
     if isinstance(made, Dialog):
         made.made_by = make
-
-
-def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
-    """Show every key, in two columns where the screen is wide enough for the size of text."""
-    wide = room_across(host) >= 2 * KEYS_COLUMN + 80
-    dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
-    half = _half(rows)
-    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
-        frame = clear(dialog.body)
-        frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
-        for i, (key, does) in enumerate(part):
-            told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
-            told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
-            label(frame, does, height=20, wrap=DOES_WIDTH).grid(row=i, column=1, sticky="nw")
-    dialog.close_button()
-    return dialog
-
-
-def _half(rows: Sequence[tuple[str, str]]) -> int:
-    """Count the keys that fill half of the height of all; some stand on two lines."""
-    strong, plain = bold(12), ctk.CTkFont()
-    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > DOES_WIDTH else 20 for key, does in rows]
-    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
-
-
-def about(host: Host) -> Dialog:
-    """Show the cautions and the licence."""
-    dialog = Dialog(host, "Safety and licence")
-    dialog.say(CAUTIONS)
-    dialog.close_button()
-    return dialog

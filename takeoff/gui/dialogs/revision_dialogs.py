@@ -46,14 +46,8 @@ TAKES: tuple[tuple[str, Literal["sure", "all"], str], ...] = (
 class NewSetDialog(Dialog):
     """Compare a new set, show what became of each sheet, and take changed sheets in.
 
-    Parameters
-    ----------
-    new_set
-        The set; it is compared now where it has no sheets yet.
-    data
-        Bytes of its file.
-    review
-        Called with the revision of a sheet to be reviewed.
+    The set is compared now, from the ``data`` of its file, where it has no sheets yet. ``review`` is called with the
+    revision of a sheet to be reviewed.
     """
 
     def __init__(self, host: Host, new_set: NewSet, data: bytes, review: Callable[[actions.Revision], None]) -> None:
@@ -131,18 +125,9 @@ class NewSetDialog(Dialog):
 
 
 class IssueDialog(Dialog):
-    """Ask for the page of a new issue, or for two points.
+    """Say why a new issue could not be laid on the sheet, and ask for another of its sheets, or for two points.
 
-    Parameters
-    ----------
-    error
-        Why it could not be laid on the sheet.
-    sheets
-        The sheets of its file.
-    page
-        The page to begin with.
-    compare, pair
-        Called with the sheet that is chosen: compare it again, or show two points.
+    It begins with a page. ``compare`` or ``pair`` is called with the sheet that is chosen.
     """
 
     def __init__(

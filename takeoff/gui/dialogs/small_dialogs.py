@@ -1,18 +1,19 @@
-"""Small dialogs: repeating an opening, the settings of the job, the scale of a scan."""
+"""Small dialogs: repeating an opening, the settings of the job, the scale of a scan; the keys, safety and licence."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from takeoff.errors import InputError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
-from takeoff.gui.dialogs.common import AskDialog, Dialog, FormDialog
+from takeoff.gui.dialogs.common import AskDialog, Dialog, FormDialog, room_across
 from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import read_scanned_scale, with_store
-from takeoff.gui.widgets import THEME, Form, Row, label
+from takeoff.gui.widgets import THEME, Form, Row, bold, clear, ctk, label
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import now, person, set_person
@@ -35,6 +36,16 @@ SETTINGS = (
         "What you do from now on is recorded under it, in every job. Empty for your login name."),
 )
 # fmt: on
+KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
+"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
+
+CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
+
+Sanding makes dust that can hold crystalline silica; some resins hold isocyanates or skin sensitisers; solvents burn \
+and need ventilation; walls are coated from height. The product's safety data sheet, local codes and licensed practice \
+come before anything that this program shows.
+
+takeoff is free software under the GNU Affero General Public License, version 3 or later. There is no warranty."""
 
 
 def _currency(text: str) -> str:
@@ -120,3 +131,34 @@ class ScanScaleDialog(FormDialog):
     def _taken(self, doubts: list[str]) -> None:
         self.session.take_up()
         self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)
+
+
+def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
+    """Show every key, in two columns where the screen is wide enough for the size of text."""
+    wide = room_across(host) >= 2 * KEYS_COLUMN + 80
+    dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
+    half = _half(rows)
+    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
+        frame = clear(dialog.body)
+        frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
+        for i, (key, does) in enumerate(part):
+            told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
+            told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
+            label(frame, does, height=20, wrap=DOES_WIDTH).grid(row=i, column=1, sticky="nw")
+    dialog.close_button()
+    return dialog
+
+
+def _half(rows: Sequence[tuple[str, str]]) -> int:
+    """Count the keys that fill half of the height of all; some stand on two lines."""
+    strong, plain = bold(12), ctk.CTkFont()
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > DOES_WIDTH else 20 for key, does in rows]
+    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
+
+
+def about(host: Host) -> Dialog:
+    """Show the cautions and the licence."""
+    dialog = Dialog(host, "Safety and licence")
+    dialog.say(CAUTIONS)
+    dialog.close_button()
+    return dialog

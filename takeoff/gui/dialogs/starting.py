@@ -102,22 +102,10 @@ def start_job(
     units: Units | None = None,
     first: Room | None = None,
 ) -> bool:
-    """Start a job from plan files; a refusal is shown.
+    """Start a job from plan files in the place of a job file; a refusal is shown.
 
-    Parameters
-    ----------
-    host
-        The window.
-    place
-        The job file to make.
-    plans
-        The plan files.
-    name
-        Of the job; empty for the file's name.
-    units
-        To read and show; ``None`` for those of the sheets' own notes.
-    first
-        What the first room takes; ``None`` for the system that is proposed.
+    Without a name it has the file's, without units those of the sheets' own notes; without what the first room takes,
+    that has the system which is proposed.
     """
     try:
         files = [(p.name, actions.read_file(p, "plan file")) for p in plans]

@@ -16,13 +16,7 @@ LOOK_MS = 60
 
 
 class Work(threading.Thread, Generic[Made]):
-    """Something being made.
-
-    Parameters
-    ----------
-    make
-        Called with this; it sets ``fraction`` as it goes on, and ends early where ``is_stopped``.
-    """
+    """Something being made: ``make`` sets its ``fraction`` as it goes on, and ends early where ``is_stopped``."""
 
     def __init__(self, make: Callable[[Work[Made]], Made]) -> None:
         super().__init__(name="work", daemon=True)

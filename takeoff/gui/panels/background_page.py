@@ -26,10 +26,7 @@ SMALLEST_STATE = 160
 class Page(ctk.CTkFrame):
     """A page with `buttons`, a line beside them on how it stands, and what shows the figures in row 1.
 
-    Parameters
-    ----------
-    say
-        Called with what is to be read beside the page.
+    ``say`` is called with what is to be read beside the page.
     """
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:

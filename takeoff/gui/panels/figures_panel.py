@@ -46,14 +46,8 @@ FEW_RUNS = 400
 class FiguresPanel(ctk.CTkFrame):
     """Pages of tables with the arithmetic of the chosen line beside them.
 
-    Parameters
-    ----------
-    do
-        Runs a command by its id.
-    show
-        Turns to a page by its name, and shows the pages where they are folded away.
-    go
-        Called with an open point to see.
+    ``do`` runs a command by its id, ``show`` turns to a page by its name and shows the pages where they are folded,
+    ``go`` shows the place of an open point.
     """
 
     def __init__(

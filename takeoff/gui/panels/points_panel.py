@@ -27,10 +27,7 @@ VALUE = 130
 class PointsPanel(BackgroundPage[Register]):
     """A line for each group of open points, or for each point; several lines are settled at once.
 
-    Parameters
-    ----------
-    go
-        Called with a point to see: its place on the plan, with what settles it in hand.
+    ``go`` is called with a point to see: its place on the plan, with what settles it in hand.
     """
 
     asking = "Open points are worked out here."

@@ -19,15 +19,7 @@ INDENT = 30
 
 
 class ReviewPanel(ctk.CTkScrollableFrame):
-    """A list of proposals and changes with buttons to take them in.
-
-    Parameters
-    ----------
-    issue
-        Does what is chosen.
-    refuse
-        Called with what does not fit.
-    """
+    """A list of proposals and changes with buttons to take them in; ``refuse`` is called with what does not fit."""
 
     def __init__(self, parent: tkinter.Misc, issue: Reviewing, refuse: Callable[[str], None]) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)

@@ -53,15 +53,7 @@ CSV = [("CSV files", "*.csv"), ("All files", "*")]
 
 
 class SitePanel(Page):
-    """Tables of coats, rooms, records and hours, and buttons to record.
-
-    Parameters
-    ----------
-    say
-        Called with what is to be read beside the tables.
-    do
-        Runs a command by its id: those that record.
-    """
+    """Tables of coats, rooms, records and hours, and buttons to record; ``do`` runs a command by its id."""
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None], do: Callable[[str], None]) -> None:
         super().__init__(parent, say)

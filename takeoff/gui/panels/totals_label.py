@@ -14,15 +14,7 @@ PAD = 14
 
 
 class TotalsLabel(ctk.CTkLabel):
-    """Net area, price, hours and walls that wait, at the right of a strip.
-
-    Parameters
-    ----------
-    parent
-        The strip.
-    before
-        What may stand last at its left.
-    """
+    """Net area, price, hours and walls that wait, at the right of a strip, after what stands ``before`` it."""
 
     def __init__(self, parent: tkinter.Misc, *before: tkinter.Widget) -> None:
         self._face = ctk.CTkFont(size=13, weight="bold")

@@ -18,14 +18,8 @@ NEEDED = 2
 class PairTool(PointsTool):
     """Press points on the old issue, then the same ones on the new one.
 
-    Parameters
-    ----------
-    turn
-        Called when the old issue's points are there: the new issue is to be shown.
-    done
-        Called with the pairs, each the old sheet's point and the new one's.
-    ended
-        Called when the tool is put down.
+    ``turn`` is called when the old issue's points are there, for the new one is to be shown; ``done`` with the pairs,
+    each the old sheet's point and the new one's; ``ended`` when the tool is put down.
     """
 
     id = "pair"

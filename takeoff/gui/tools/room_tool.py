@@ -28,14 +28,7 @@ AROUND, LEAST_SEEN_PT = 0.6, 72.0
 class RoomTool(Tool):
     """Press inside a room to trace it from the drawing's own lines; what is pressed while they are read waits.
 
-    Parameters
-    ----------
-    session
-        The open job.
-    reader
-        Reads its sheets for tracing.
-    see
-        Called with points that the plan should show: round a doubtful room that is to be looked at.
+    ``see`` is called with points that the plan should show: round a doubtful room that is to be looked at.
     """
 
     id = "room"

@@ -12,13 +12,7 @@ Face = tuple[str, int] | tuple[str, int, str]
 
 
 class Drawing(tkinter.Canvas):
-    """A canvas that is drawn anew with its size, with light and dark, and with the size of text.
-
-    Parameters
-    ----------
-    draw
-        Draws what there is; the canvas is empty then.
-    """
+    """A canvas that is drawn anew with its size and its look: it is emptied, and ``draw`` draws what there is."""
 
     def __init__(self, parent: tkinter.Misc, draw: Callable[[], None]) -> None:
         super().__init__(parent, highlightthickness=0, height=40)

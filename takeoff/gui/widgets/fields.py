@@ -42,12 +42,7 @@ class Field(ctk.CTkFrame):
 class TextField(Field):
     """A text that is committed on Enter and on leaving; what does not fit is marked and said, never lost.
 
-    Parameters
-    ----------
-    commit
-        Called with the text; it raises a `TakeoffError` where the text does not fit.
-    refuse
-        Called with the error's sentence.
+    ``commit`` raises a `TakeoffError` where the text does not fit; ``refuse`` is called with its sentence.
     """
 
     def __init__(

@@ -7,15 +7,7 @@ from collections.abc import Callable
 
 
 class Later:
-    """One piece of work that waits for its time; it is never waited for twice at once.
-
-    Parameters
-    ----------
-    widget
-        Whose event loop has it done.
-    work
-        What is done; it may have itself done again.
-    """
+    """One piece of work that a widget's event loop does in its time, once; it may have itself done again."""
 
     def __init__(self, widget: tkinter.Misc, work: Callable[[], object]) -> None:
         self._widget, self._work = widget, work
