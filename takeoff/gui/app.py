@@ -253,13 +253,7 @@ class DeskWindow(ctk.CTk):
         return self.hand.tool
 
     def guard(self, work: Callable[[], object]) -> bool:
-        """Run something a tool does; a refusal is told.
-
-        Returns
-        -------
-        bool
-            Whether it was done.
-        """
+        """Run something a tool does and return whether it was done; a refusal is told."""
         try:
             work()
         except TakeoffError as error:

@@ -89,13 +89,7 @@ class TraceReader:
         }
 
     def trace_of(self, sheet: Sheet) -> actions.SheetTrace | None:
-        """Return a sheet as read for tracing, or nothing while it is being read.
-
-        Raises
-        ------
-        TakeoffError
-            When it cannot be traced, with the reason.
-        """
+        """Return a sheet as read for tracing, or nothing while it is being read; one that cannot be is refused."""
         job = self._session.job
         key = (
             tuple(c for c in job.calibrations.values() if c.sheet == sheet.id),

@@ -254,13 +254,7 @@ class Session:
     # -- what edits need -----------------------------------------------------------------------------------------
 
     def need_on_sheet(self, points: Sequence[Point]) -> None:
-        """Refuse corners that lie off the sheet that is shown.
-
-        Raises
-        ------
-        InputError
-            When one does.
-        """
+        """Refuse (`InputError`) corners that lie off the sheet that is shown."""
         if not all(self.sheet.holds(pt) for pt in points):
             raise InputError("this point lies off the sheet", remedy="Keep walls on the paper.")
 

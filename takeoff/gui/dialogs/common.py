@@ -198,13 +198,7 @@ class FormDialog(Dialog):
             self.tries(self.act)
 
     def act(self) -> None:
-        """Do what the fields say.
-
-        Raises
-        ------
-        TakeoffError
-            When something does not fit.
-        """
+        """Do what the fields say; a `TakeoffError` is raised where something does not fit."""
         raise NotImplementedError
 
 
@@ -233,13 +227,7 @@ class AskDialog(FormDialog):
 
     @property
     def path(self) -> Path:
-        """What the field ``file`` names.
-
-        Raises
-        ------
-        InputError
-            When it is empty.
-        """
+        """What the field ``file`` names; an empty one is refused."""
         name = self.form.text("file")
         if not name:
             raise InputError("no file is named", remedy="Name one, or choose it with the button.")

@@ -90,13 +90,7 @@ class ReportsDialog(WorkDialog):
     # -- writing -------------------------------------------------------------------------------------------------
 
     def order(self) -> ReportOrder:
-        """Read the fields, and the files that they name.
-
-        Raises
-        ------
-        TakeoffError
-            When one does not fit.
-        """
+        """Read the fields, and the files that they name; what does not fit is refused."""
         text = self.form.text
         order = ReportOrder(
             kinds=tuple(kind for kind in REPORT_KINDS if text(kind.name)),
@@ -152,10 +146,7 @@ def write_reports(
 ) -> tuple[Path, ...]:
     """Write reports from a job file as it is on disk, where every edit is already.
 
-    Raises
-    ------
-    TakeoffError
-        When one could not be written, or the work was stopped.
+    A `TakeoffError` is raised where one could not be written, or the work was stopped.
     """
 
     def told(fraction: float) -> None:

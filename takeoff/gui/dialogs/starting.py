@@ -150,14 +150,9 @@ PLAN_ENDINGS = tuple(PLAN_TYPES[0][1].replace("*", "").split())
 
 
 def accept_files(root: Any, take: Callable[[list[Path]], object]) -> bool:
-    """Have files that are dropped anywhere on a root window handed over.
+    """Have files that are dropped anywhere on a root window handed over; return whether the library for it loads here.
 
     They are handed over once the program that they come from has been told that they were taken.
-
-    Returns
-    -------
-    bool
-        Whether files can be dropped here: the library for it loads on this system.
     """
     try:
         from tkinterdnd2 import DND_FILES, TkinterDnD

@@ -101,10 +101,7 @@ class BackgroundPage(Page, Generic[Made]):
     def order(self, session: Session) -> partial[Made]:
         """Return what makes the result of the job over there: a function of a module, with what else it is given.
 
-        Raises
-        ------
-        TakeoffError
-            When something is missing or not understood.
+        A `TakeoffError` is raised where something is missing or not understood.
         """
 
     @abstractmethod

@@ -64,13 +64,7 @@ class RoomTool(Tool):
         return read
 
     def _hold(self) -> None:
-        """Say that what was pressed is done when the drawing has been read.
-
-        Raises
-        ------
-        InputError
-            When it cannot be read.
-        """
+        """Say that what was pressed is done when the drawing has been read; refuse it where that cannot be."""
         if self.fault:
             self._let_go()
             raise InputError(self.fault)
@@ -86,13 +80,7 @@ class RoomTool(Tool):
         self.held, self.holds_all, self.cursor = [], False, READY
 
     def catch_up(self) -> None:
-        """Do what was pressed while the drawing was read.
-
-        Raises
-        ------
-        InputError
-            When it could not be read.
-        """
+        """Do what was pressed while the drawing was read; refuse it where that could not be."""
         held, holds_all, is_holding = self.held, self.holds_all, self.is_holding
         self._let_go()
         read = self._read()

@@ -36,13 +36,7 @@ def idle_prompt(session: Session, begin: str) -> str:
 
 
 def take_height(session: Session, text: str) -> None:
-    """Give a typed height to the selected rooms that have none.
-
-    Raises
-    ------
-    InputError
-        No selected room lacks a height, or the text is none.
-    """
+    """Give a typed height to the selected rooms that have none; where none lacks one, or it is none, it is refused."""
     rooms = _without(session, "height")
     if not rooms:
         raise InputError(
@@ -140,10 +134,7 @@ class Tool:
     def typed(self, text: str) -> None:
         """Take a text typed into the entry line: without more, the height of the selected rooms that have none.
 
-        Raises
-        ------
-        TakeoffError
-            When it does not fit.
+        A `TakeoffError` is raised where it does not fit.
         """
         take_height(self.session, text)
 
@@ -191,13 +182,7 @@ class PointsTool(Tool):
 
 
 def scale_needed(session: Session) -> Calibration:
-    """Return the scale of the sheet that is shown.
-
-    Raises
-    ------
-    InputError
-        When it has none yet.
-    """
+    """Return the scale of the sheet that is shown; an `InputError` is raised where it has none yet."""
     if session.scale is None:
         raise InputError("this sheet has no scale yet", remedy="Set it first: press S.")
     return session.scale

@@ -60,35 +60,30 @@ class TextField(Field):
         self._is_wrong = False
         self.entry = ctk.CTkEntry(self, height=ONE_LINE, border_width=1, border_color=THEME.line, fg_color=THEME.ground)
         self.entry.grid(row=0, column=1, sticky="ew")
-        self.entry.bind("<Return>", self._entered)
-        self.entry.bind("<KP_Enter>", self._entered)
-        for key in ("<Control-Return>", "<Control-KP_Enter>"):  # goes on to the dialog, which has it do the whole
+        for key in ("<Return>", "<KP_Enter>"):
+            self.entry.bind(key, self._entered)
+        for key in ("<Control-Return>", "<Control-KP_Enter>", "<FocusOut>"):  # a press goes on to the dialog
             self.entry.bind(key, self._left)
-        self.entry.bind("<FocusOut>", self._left)
         self.entry.bind("<Escape>", self._restore)
-        Tooltip(
-            self.entry, lambda: "\n".join(t for t in (self._cut_text(), hint if isinstance(hint, str) else hint()) if t)
-        )
+        self._hint = hint
+        Tooltip(self.entry, self._told)
 
     @property
     def value(self) -> str:
         """What stands in it, without spaces round it."""
         return str(self.entry.get()).strip()
 
-    def _cut_text(self) -> str:
-        """What stands in it, where that is wider than the field."""
+    def _told(self) -> str:
+        """What stands in it, where that is wider than the field, and what it is for."""
         inner, text = self.entry._entry, str(self.entry.get())
-        return text if _width(inner, text) > inner.winfo_width() else ""
+        cut = text if _width(inner, text) > inner.winfo_width() else ""
+        return "\n".join(t for t in (cut, self._hint if isinstance(self._hint, str) else self._hint()) if t)
 
-    def show(self, text: str) -> None:
+    def show(self, text: object) -> None:
         """Show a value, unless the person is typing another one."""
-        if self.entry.get() != self._shown and self._has_focus():
-            return
-        if text != self._shown or self.entry.get() != text:
-            self._put(text)
-
-    def _has_focus(self) -> bool:
-        return bool(self.entry.focus_get() is self.entry._entry)
+        is_typing = self.entry.get() != self._shown and self.entry.focus_get() is self.entry._entry
+        if not is_typing and (text != self._shown or self.entry.get() != text):
+            self._put(str(text))
 
     def _put(self, text: str) -> None:
         self._shown = text
@@ -106,6 +101,9 @@ class TextField(Field):
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
         return "break"
 
+    def _left(self, _event: object) -> None:
+        self._take()
+
     def _take(self) -> bool:
         text = self.entry.get()
         if text == self._shown:
@@ -120,10 +118,6 @@ class TextField(Field):
         self._shown = text
         self._mark(is_wrong=False)
         return True
-
-    def _left(self, _event: object = None) -> None:
-        if self.entry.get() != self._shown:
-            self._take()
 
     def _restore(self, _event: object = None) -> str:
         """Put back what stood here; in a dialog, Escape goes on to it where nothing was typed."""
@@ -149,17 +143,9 @@ class ChoiceField(Field):
         super().__init__(parent, label, hint)
         self._commit = commit
         self.value = ""
-        self.menu = ctk.CTkOptionMenu(
-            self,
-            height=ONE_LINE,
-            values=[""],
-            command=self._chosen,
-            fg_color=THEME.ground,
-            button_color=THEME.line,
-            button_hover_color=THEME.quiet,
-            text_color=THEME.text,
-            dynamic_resizing=False,
-        )
+        colours = {"fg_color": THEME.ground, "button_color": THEME.line, "button_hover_color": THEME.quiet}
+        size = {"height": ONE_LINE, "dynamic_resizing": False, "text_color": THEME.text}
+        self.menu = ctk.CTkOptionMenu(self, values=[""], command=self._chosen, **colours, **size)
         self.menu.grid(row=0, column=1, sticky="ew")
         reachable(self.menu, self.menu._clicked, ("space", "Return", "Down"))
         self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
@@ -181,10 +167,10 @@ class ChoiceField(Field):
         self._labels = dict(choices)
         self.menu.configure(values=[label for _, label in choices])
 
-    def show(self, id: str) -> None:
+    def show(self, id: object) -> None:
         """Show a value; one that is no choice shows as several."""
-        self.value = id
-        label = self._labels.get(id, "—")
+        self.value = str(id)
+        label = self._labels.get(self.value, "—")
         if self.menu.get() != label:
             self.menu.set(label)
             self._fit()
@@ -214,18 +200,10 @@ class ChoiceField(Field):
 class TickField(ctk.CTkCheckBox):
     """Yes or no."""
 
-    def __init__(self, parent: tkinter.Misc, label: str, commit: Callable[[bool], None], *, hint: str = "") -> None:
-        super().__init__(
-            parent,
-            text=label,
-            command=lambda: commit(bool(self.get())),
-            checkbox_width=18,
-            checkbox_height=18,
-            border_width=2,
-            fg_color=THEME.accent,
-            text_color=THEME.text,
-            border_color=THEME.quiet,
-        )
+    def __init__(self, parent: tkinter.Misc, label: str, commit: Callable[[str], None], *, hint: str = "") -> None:
+        box = {"checkbox_width": 18, "checkbox_height": 18, "border_width": 2, "border_color": THEME.quiet}
+        colours = {"fg_color": THEME.accent, "text_color": THEME.text}
+        super().__init__(parent, text=label, command=lambda: commit(self.value), **box, **colours)
         reachable(self, self.toggle, ("space",))
         self._canvas.bind("<FocusIn>", lambda _e: self.configure(border_width=4), add="+")
         self._canvas.bind("<FocusOut>", lambda _e: self.configure(border_width=2), add="+")
@@ -237,14 +215,10 @@ class TickField(ctk.CTkCheckBox):
         """`YES` where it is set, else nothing."""
         return YES if self.get() else ""
 
-    def show(self, value: bool) -> None:
-        """Show a value."""
-        if bool(self.get()) == value:
-            return
-        if value:
-            self.select()
-        else:
-            self.deselect()
+    def show(self, value: object) -> None:
+        """Show a value: whether it is one."""
+        if bool(self.get()) != bool(value):
+            (self.select if value else self.deselect)()
 
 
 def _width(widget: tkinter.Misc, text: str) -> int:

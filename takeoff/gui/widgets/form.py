@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.entries import Kind
-from takeoff.gui.widgets.fields import YES, ChoiceField, TextField, TickField
+from takeoff.gui.widgets.fields import ChoiceField, TextField, TickField
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import words_of
 from takeoff.units import Display
@@ -47,18 +47,8 @@ class Row:
 class Form:
     """Fields by key, one under the other.
 
-    Parameters
-    ----------
-    parent
-        What they stand in.
-    rows
-        The fields.
-    refuse
-        Called with the sentence that says what does not fit.
-    commit
-        Called with the key and the text of a field that was changed; it may raise a `TakeoffError`.
-    add
-        Puts a field under the last one.
+    ``commit`` is called with the key and the text of a field that was changed; it may raise a `TakeoffError`, and
+    ``refuse`` is called with its sentence. ``add`` puts a field under the last one.
     """
 
     def __init__(
@@ -77,7 +67,7 @@ class Form:
             chosen = partial(_guarded, done, refuse)
             made: Field
             if row.is_tick:
-                made = TickField(parent, row.label, lambda on, chosen=chosen: chosen(YES if on else ""), hint=row.hint)  # type: ignore[misc]
+                made = TickField(parent, row.label, chosen, hint=row.hint)
             elif row.choices is not None:
                 made = ChoiceField(parent, row.label, row.choices, chosen, hint=row.hint)
             else:
@@ -114,11 +104,7 @@ class Form:
     def show(self, **values: str | bool) -> None:
         """Show values by key."""
         for key, value in values.items():
-            field = self._fields[key]
-            if isinstance(field, TickField):
-                field.show(bool(value))
-            else:
-                field.show(str(value))
+            self._fields[key].show(value)
 
     def show_of(self, show: Display, *values: object) -> None:
         """Show the attributes of a value, or those that several have in common."""
@@ -128,25 +114,19 @@ class Form:
                 self.show(**{row.key: texts.pop() if len(texts) == 1 else MIXED if texts else ""})
 
     def read(self, show: Display, *keys: str) -> dict[str, Any]:
-        """Read the attributes that fields of these keys, or all, hold.
-
-        Raises
-        ------
-        InputError
-            When one does not fit.
-        """
+        """Read the attributes that fields of these keys, or all, hold; what does not fit is refused (`InputError`)."""
         rows = [self._rows[key] for key in keys or self._rows]
         return {row.of or row.key: row.kind.read(self.text(row.key), show, row.label) for row in rows if row.kind}
 
     def _find(self, row: Row, done: Callable[[str], None]) -> None:
         parent, at = self._fields[row.key], Path(self.text(row.key) or ".")
-        title, near = row.label, str(at if at.is_dir() else at.parent)
+        near: dict[str, Any] = {"title": row.label, "initialdir": str(at if at.is_dir() else at.parent)}
         if row.finds == "folder":
-            found = filedialog.askdirectory(parent=parent, title=title, initialdir=near)
+            found = filedialog.askdirectory(parent=parent, **near)
         elif row.finds == "save":
-            found = str(ask_save(parent, title, at, row.types) or "")
+            found = str(ask_save(parent, row.label, at, row.types) or "")
         else:
-            found = filedialog.askopenfilename(parent=parent, title=title, initialdir=near, filetypes=row.types)
+            found = filedialog.askopenfilename(parent=parent, filetypes=row.types, **near)
         if found:
             self.show(**{row.key: str(found)})
             done(str(found))
