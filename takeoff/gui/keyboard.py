@@ -25,8 +25,8 @@ class Keyboard:
         for kind in ("Entry", "TEntry", "Text"):
             host.root.bind_class(kind, "<Control-a>", _select_all)
         host.root.bind("<Button-1>", self._pressed, add="+")
-        entry.bind("<Return>", self.take_entry)
-        entry.bind("<KP_Enter>", self.take_entry)
+        for key in ("<Return>", "<KP_Enter>"):
+            entry.bind(key, self.take_entry)
         entry.bind("<Escape>", lambda _e: self.leave_entry())
 
     def is_typing(self) -> bool:
@@ -47,11 +47,7 @@ class Keyboard:
         if state & CONTROL:
             shift = "Shift-" if state & SHIFT and len(name) == 1 and name.isalpha() else ""
             key = f"Control-{shift}{name if shift else name.lower() if len(name) == 1 else name}"
-            found = self._by_key.get(key)
-            if found is not None and not (is_typing and name.lower() in "acxvz"):
-                self._run(found)
-                return "break"
-            return None
+            return None if is_typing and name.lower() in "acxvz" else self._run_found(self._by_key.get(key))
         is_function_key = name[:1] == "F" and name[1:].isdigit()
         if (is_typing and not is_function_key) or state & ALT:
             return None
@@ -85,11 +81,13 @@ class Keyboard:
                 self._host.paint()
                 return "break"
         found = self._by_key.get(f"Shift-{name}") if is_shift else None
-        found = found or self._by_key.get(name if len(name) > 1 else name.lower())
-        if found is not None:
-            self._run(found)
-            return "break"
-        return None
+        return self._run_found(found or self._by_key.get(name if len(name) > 1 else name.lower()))
+
+    def _run_found(self, found: Command | None) -> str | None:
+        if found is None:
+            return None
+        self._run(found)
+        return "break"
 
     def take_entry(self, _event: object) -> str:
         """Take what stands in the entry line; nothing finishes what is under way."""

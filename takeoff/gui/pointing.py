@@ -48,18 +48,10 @@ class Pointing:
         scale = self._canvas.pt_per_pixel()
         snapped, kind = pt, ""
         if snapper is not None and tool is not None and tool.snaps:
-            snapped, kind = snapper.snap(
-                pt, scale, from_point=tool.snap_from(), own=tool.own_points(), at_marks=tool.wants_marks
-            )
-        state = int(event.state)
-        return Pick(
-            pt=snapped,
-            raw_pt=pt,
-            snap=kind,
-            pt_per_pixel=scale,
-            is_shift=bool(state & SHIFT),
-            is_control=bool(state & CONTROL),
-        )
+            wanted: dict[str, Any] = {"from_point": tool.snap_from(), "at_marks": tool.wants_marks}
+            snapped, kind = snapper.snap(pt, scale, own=tool.own_points(), **wanted)
+        held = {"is_shift": bool(int(event.state) & SHIFT), "is_control": bool(int(event.state) & CONTROL)}
+        return Pick(pt=snapped, raw_pt=pt, snap=kind, pt_per_pixel=scale, **held)
 
     def _told(self, what: Callable[[Tool, Pick], None], pt: Point, event: Any) -> None:
         """Tell the tool that the button was pressed, let go of or pressed twice; a refusal is told."""
@@ -114,11 +106,9 @@ class Pointing:
     def _label(self, pt: Point, text: str) -> Shape:
         """Put figures beside the pointer: clear of its mark, on the side where they have room."""
         x, y = self._canvas.to_pixel(pt)
-        is_left, is_below = x > 0.6 * self._canvas.winfo_width(), y < 2 * BESIDE_PX
-        place = self._canvas.to_sheet(
-            x - BESIDE_PX if is_left else x + BESIDE_PX, y + BESIDE_PX if is_below else y - BESIDE_PX
-        )
-        anchor = ("n" if is_below else "s") + ("e" if is_left else "w")
+        across, e_w = (-BESIDE_PX, "e") if x > 0.6 * self._canvas.winfo_width() else (BESIDE_PX, "w")
+        down, n_s = (BESIDE_PX, "n") if y < 2 * BESIDE_PX else (-BESIDE_PX, "s")
+        place, anchor = self._canvas.to_sheet(x + across, y + down), n_s + e_w
         lines = "\n".join(f" {line} " for line in wrap(text, LABEL_LETTERS))
         return plate(place, lines, back="#FFF4C2", size=12, anchor=anchor)
 

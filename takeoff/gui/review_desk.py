@@ -183,7 +183,7 @@ class IssueReview:
         self._blinking.begin(BLINK_MS)
 
     def leave_out(self, text: str) -> None:
-        """List changes from a typed size, refusing what is none; where larger ones were left out, it is compared again."""
+        """List changes from a typed size, refusing what is none; where larger ones were left out, compare again."""
         session, review = session_of(self._host), self.review
         if review is None:
             return

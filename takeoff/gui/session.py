@@ -76,7 +76,9 @@ class Session:
         self._kept = Kept()
         self._names: tuple[Job | None, dict[str, str]] = (None, {})
         self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
-        self._take_defaults()
+        for room in store.job.rooms.values():
+            if room.height is not None and room.height.is_constant:
+                self.defaults = Defaults(room=_next_room(room))
 
     @property
     def job(self) -> Job:
@@ -211,14 +213,13 @@ class Session:
         self._notify(None)
 
     def _drop_stale_selection(self) -> None:
-        runs = tuple(id for id in self.selection.runs if id in self.job.runs)
-        opening = self.selection.opening
-        if opening and (opening[0] not in runs or opening[1] >= len(self.job.runs[opening[0]].openings)):
+        runs = {id: self.job.runs[id] for id in self.selection.runs if id in self.job.runs}
+        opening, vertex = self.selection.opening, self.selection.vertex
+        if opening and (opening[0] not in runs or opening[1] >= len(runs[opening[0]].openings)):
             opening = None
-        vertex = self.selection.vertex
-        if vertex and (vertex[0] not in runs or vertex[1] >= len(self.job.runs[vertex[0]].points_pt)):
+        if vertex and (vertex[0] not in runs or vertex[1] >= len(runs[vertex[0]].points_pt)):
             vertex = None
-        self.selection = Selection(runs=runs, opening=opening, vertex=vertex)
+        self.selection = Selection(runs=tuple(runs), opening=opening, vertex=vertex)
         if self.sheet_id not in self.job.sheets:
             self.sheet_id = min(self.job.sheets)
 
@@ -260,16 +261,15 @@ class Session:
 
     def new_runs(self, runs: Sequence[Run], told: str) -> bool:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""
-        job = self.job
+        job, said = self.job, ""
         room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
         like, usual = self.defaults.room, self.defaults.room.height
-        said = ""
         outline = next((run for run in runs if run.closed and run.room is None), None)
         if outline is not None:
             like = self.printed_room(outline, like)
-            height = like.height.points[0][1] if like.height != usual and like.height is not None else None
             parts = [" ".join(t for t in (like.number, like.name) if t)]
-            parts += [] if height is None else [f"{self.display.length(height)} high"]
+            if like.height is not None and like.height != usual:
+                parts.append(f"{self.display.length(like.height.points[0][1])} high")
             called = ", ".join(part for part in parts if part)
             said = f"{told}: {called}, as it is printed there." if called else ""
         is_done = self.do(AddWalls(runs=tuple(runs), room=room, like=like, title=told), said)
@@ -301,11 +301,6 @@ class Session:
         if is_done and rooms:
             self.defaults = replace(self.defaults, room=_next_room(rooms[-1]))
         return is_done
-
-    def _take_defaults(self) -> None:
-        for room in self.job.rooms.values():
-            if room.height is not None and room.height.is_constant:
-                self.defaults = replace(self.defaults, room=_next_room(room))
 
     def close(self) -> None:
         """Close the job file."""

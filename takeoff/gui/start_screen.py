@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from takeoff.gui.widgets import THEME, bold, button, ctk
+from takeoff.gui.widgets import THEME, Pair, bold, button, clear, ctk, label
 
 STEPS = (
     "1  Choose the plans: a PDF set, or pictures of the sheets. Your files are never changed.",
@@ -40,13 +40,13 @@ class StartScreen(ctk.CTkScrollableFrame):
     ) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self._open_path = open_path
-        self._middle = ctk.CTkFrame(self, fg_color="transparent")
+        self._middle = clear(self)
         self._middle.pack(padx=MARGIN)
         self._texts: list[ctk.CTkLabel] = []
         self._say("takeoff", THEME.text, font=bold(30))
         subject = "From a plan to wall areas, material, labour and a price, for resinous wall systems."
         self._say(subject, THEME.quiet, font=ctk.CTkFont(size=15))
-        row = ctk.CTkFrame(self._middle, fg_color="transparent")
+        row = clear(self._middle)
         row.pack(anchor="w", pady=12)
         self.buttons = [
             button(row, text, act, hint=hint, is_main=i == 0) for i, (text, (act, hint)) in enumerate(ways.items())
@@ -55,12 +55,12 @@ class StartScreen(ctk.CTkScrollableFrame):
             self._say("Plans, or a job file, can be dropped on this window too.", THEME.quiet)
         for step in STEPS:
             self._say(step, THEME.text, height=22)
-        self.recent = ctk.CTkFrame(self._middle, fg_color="transparent", height=0)
+        self.recent = clear(self._middle, height=0)
         self.recent.pack(anchor="w", fill="x", pady=(10, 0))
         self._parent_canvas.bind("<Configure>", self._fit, add="+")
 
-    def _say(self, text: str, colour: tuple[str, str], **more: Any) -> None:
-        made = ctk.CTkLabel(self._middle, text=text, anchor="w", justify="left", text_color=colour, **more)
+    def _say(self, text: str, colour: Pair, **more: Any) -> None:
+        made = label(self._middle, text, colour=colour, **more)
         made.pack(anchor="w", pady=1)
         self._texts.append(made)
 
@@ -83,7 +83,7 @@ class StartScreen(ctk.CTkScrollableFrame):
         found = [Path(p) for p in paths if Path(p).is_file()]
         if not found:
             return
-        ctk.CTkLabel(self.recent, text="Recent jobs", font=bold(14), text_color=THEME.text).pack(anchor="w")
+        label(self.recent, "Recent jobs", font=bold(14)).pack(anchor="w")
         for path in found:
             made = button(self.recent, f"{path.stem}   {path.parent}", partial(self._open_path, path))
             made.configure(border_width=0, text_color=THEME.accent, anchor="w")

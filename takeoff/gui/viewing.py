@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from takeoff.gui.host import PlanHost
+from takeoff.gui.host import PlanHost, session_of
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tool_hand import has_scale
@@ -31,20 +31,16 @@ class Viewing:
 
     def choose_sheet(self, id: int) -> None:
         """Show a sheet; one without a scale is shown with the tool to set it."""
-        session = self._host.session
-        if session is not None:
-            if self._host.tool is not None and id != session.sheet_id:
-                self._host.guard(self._host.tool.put_down)  # before the sheet of what is under way is left
-            session.show_sheet(id)
-            if not has_scale(session):
-                self._host.use_tool("scale")
+        session = session_of(self._host)
+        if self._host.tool is not None and id != session.sheet_id:
+            self._host.guard(self._host.tool.put_down)  # before the sheet of what is under way is left
+        session.show_sheet(id)
+        if not has_scale(session):
+            self._host.use_tool("scale")
 
     def go_to(self, point: OpenPoint) -> None:
         """Show the place of an open point: its sheet, its wall or opening selected, and the tool that settles it."""
-        host, where = self._host, point.where
-        session = host.session
-        if session is None:
-            return
+        host, where, session = self._host, point.where, session_of(self._host)
         if where.sheet is not None and where.sheet in session.job.sheets:
             session.show_sheet(where.sheet)
         is_room = point.key.startswith("room:")
@@ -72,23 +68,22 @@ class Viewing:
         self._shown = key
         sheet = session.sheet
         host.canvas.show_sheet(session.store.source(sheet.source), sheet, session.looks.get(sheet.id))
-        if host.snapper is not None:
-            host.guard(partial(host.snapper.prepare, sheet))
+        self._prepare_snaps(sheet)
         if host.tool is not None:
             host.guard(host.tool.put_down)
 
+    def _prepare_snaps(self, sheet: Sheet) -> None:
+        if self._host.snapper is not None:
+            self._host.guard(partial(self._host.snapper.prepare, sheet))
+
     def show_layers(self, sheet: Sheet) -> None:
         """See and snap to what of a sheet's layers and marks is to be seen now."""
-        host = self._host
-        session = host.session
-        if session is None:
-            return
-        if host.snapper is not None:
-            host.snapper.forget(sheet)
+        session = session_of(self._host)
+        if self._host.snapper is not None:
+            self._host.snapper.forget(sheet)
         if sheet.id == session.sheet_id:
-            host.canvas.set_layers(session.looks.get(sheet.id))
-            if host.snapper is not None:
-                host.guard(partial(host.snapper.prepare, sheet))
+            self._host.canvas.set_layers(session.looks.get(sheet.id))
+            self._prepare_snaps(sheet)
         self.repaint()
 
     # -- what lies over the sheet --------------------------------------------------------------------------------

@@ -58,8 +58,7 @@ class Overlay:
         if wanted == self._shapes and sheet == self._sheet:
             return
         self._canvas.delete(self._layer)
-        self._items, self._corners, self._offsets = [], [], []
-        self._plates = []
+        self._items, self._corners, self._offsets, self._plates = [], [], [], []
         self._arrays = None
         self._shapes, self._sheet, self._view = wanted, sheet, view
         if sheet is None:
@@ -118,34 +117,20 @@ class Overlay:
         canvas = self._canvas
         own = (shape.tag,) if shape.tag else ()
         tags, scaled = (self._layer, *own), (self._layer, self._scaled, *own)
+        pen: dict[str, Any] = {"width": shape.width, "dash": shape.dash}
         outline = shape.colour if shape.width > 0 else ""
         match shape.kind:
             case "line" if len(places) > 1:
-                canvas.create_line(
-                    [view.to_canvas(*place) for place in places],
-                    fill=shape.colour,
-                    width=shape.width,
-                    dash=shape.dash,
-                    joinstyle="round",
-                    tags=scaled,
-                )
+                line = [view.to_canvas(*place) for place in places]
+                canvas.create_line(line, fill=shape.colour, joinstyle="round", tags=scaled, **pen)
             case "polygon" if len(places) > 1:
-                canvas.create_polygon(
-                    [view.to_canvas(*place) for place in places],
-                    fill=shape.fill,
-                    outline=outline,
-                    width=shape.width,
-                    dash=shape.dash,
-                    joinstyle="round",
-                    tags=scaled,
-                )
+                ring = [view.to_canvas(*place) for place in places]
+                canvas.create_polygon(ring, fill=shape.fill, outline=outline, joinstyle="round", tags=scaled, **pen)
             case "dot" | "square":
                 create: Any = canvas.create_oval if shape.kind == "dot" else canvas.create_rectangle
                 half = shape.size / 2
                 for place in places:
-                    item = create(
-                        (0, 0, 0, 0), fill=shape.fill, outline=outline, width=shape.width, dash=shape.dash, tags=tags
-                    )
+                    item = create((0, 0, 0, 0), fill=shape.fill, outline=outline, tags=tags, **pen)
                     self._keep(item, place, (-half, -half), (half, half))
             case "text":
                 for place in places:

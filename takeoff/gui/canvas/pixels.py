@@ -161,12 +161,9 @@ def lay(
     used = common(needed, picture.box)
     if is_empty(used):
         return NOTHING
-    place = (
-        round(used[0] * across) - origin[0],
-        round(used[1] * down) - origin[1],
-        round(used[2] * across) - origin[0],
-        round(used[3] * down) - origin[1],
-    )
+    left, top, right, bottom = used
+    stretched = (round(left * across), round(top * down), round(right * across), round(bottom * down))
+    place = moved(stretched, -origin[0], -origin[1])
     laid = common(place, part)
     if is_empty(laid):
         return NOTHING

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tkinter
 from abc import abstractmethod
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from takeoff.model.plan import Point
@@ -95,14 +96,11 @@ class PointerCanvas(tkinter.Canvas):
         self.bind("<KeyPress-space>", lambda _: self._space(True))
         self.bind("<KeyRelease-space>", lambda _: self._space(False))
         for key, dx, dy in (("Left", 1, 0), ("Right", -1, 0), ("Up", 0, 1), ("Down", 0, -1)):
-            self.bind(f"<Control-{key}>", self._arrow(dx * PAN_STEP, dy * PAN_STEP))
+            self.bind(f"<Control-{key}>", partial(self._arrow, dx * PAN_STEP, dy * PAN_STEP))
 
-    def _arrow(self, dx: int, dy: int) -> Callable[[tkinter.Event[Any]], str]:
-        def pressed(_: tkinter.Event[Any]) -> str:
-            self.pan_by(dx, dy)
-            return "break"
-
-        return pressed
+    def _arrow(self, dx: int, dy: int, _event: object) -> str:
+        self.pan_by(dx, dy)
+        return "break"
 
     def _tell(self, callback: PointCallback | None, event: tkinter.Event[Any]) -> None:
         """Hand the sheet point under the pointer to a callback, when there is one and a sheet to point at."""
@@ -158,9 +156,9 @@ class PointerCanvas(tkinter.Canvas):
         if self._pan_from is None:
             return
         dx, dy = event.x - self._pan_from[0], event.y - self._pan_from[1]
+        if not self._has_panned and max(abs(dx), abs(dy)) < CLICK_PX:
+            return
         if not self._has_panned:
-            if max(abs(dx), abs(dy)) < CLICK_PX:
-                return
             self._has_panned = True
             self._cursor = str(self["cursor"])
             self.configure(cursor="fleur")

@@ -201,8 +201,9 @@ class SheetPicture:
 
     def _forget_unsharp(self) -> None:
         """Have those tiles filled anew that show something that is not sharp."""
+        paper = (0, 0, *self._whole)
         for tile in self._tiles:
-            if tile.place is not None and common(self._box_of(tile.place), (0, 0, *self._whole)) != tile.sharp:
+            if tile.place is not None and common(self._box_of(tile.place), paper) != tile.sharp:
                 tile.place = None
 
     def _hide_unused(self) -> None:

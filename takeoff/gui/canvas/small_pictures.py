@@ -113,9 +113,10 @@ class Loupe(tkinter.Canvas):
         view = View(scale, x - SIDE / 2 / scale, y - SIDE / 2 / scale, SIDE, SIDE)
         self._canvas.request_part(view, lambda picture: self._show(sheet, view, picture))
         px, py = self._canvas.to_pixel(place_pt)
-        is_near = px < SIDE + EDGE_PX + NEAR_PX and py > self._canvas.winfo_height() - SIDE - EDGE_PX - NEAR_PX
-        rely = 0.0 if is_near else 1.0
-        self.place(x=EDGE_PX, rely=rely, y=EDGE_PX if is_near else -EDGE_PX, anchor="nw" if is_near else "sw")
+        taken = SIDE + EDGE_PX + NEAR_PX
+        is_near = px < taken and py > self._canvas.winfo_height() - taken
+        at: dict[str, Any] = {"rely": 0.0, "y": EDGE_PX, "anchor": "nw"}
+        self.place(x=EDGE_PX, **(at if is_near else {"rely": 1.0, "y": -EDGE_PX, "anchor": "sw"}))
 
     def _show(self, sheet: Sheet, view: View, picture: Picture) -> None:
         from PIL import Image, ImageTk
@@ -151,13 +152,13 @@ class Overview(tkinter.Canvas):
             self.bind(event, self._pressed)
 
     def _take_sheet(self, sheet: Sheet) -> None:
-        self._sheet = sheet
+        self._sheet, self._photo = sheet, None
         self._size = displayed_size(sheet)
         self._scale = min(WIDE / self._size[0], HIGH / self._size[1])
-        self.configure(width=round(self._size[0] * self._scale), height=round(self._size[1] * self._scale))
+        wide, high = (max(round(side * self._scale), 1) for side in self._size)
+        self.configure(width=wide, height=high)
         self.delete("picture")
-        self._photo = None
-        self._canvas.request_small(max(round(self._size[0] * self._scale), 1), partial(self._take_picture, sheet))
+        self._canvas.request_small(wide, partial(self._take_picture, sheet))
 
     def _take_picture(self, sheet: Sheet, picture: Image) -> None:
         """Show the picture of a sheet, unless another one is shown by now."""
@@ -177,7 +178,7 @@ class Overview(tkinter.Canvas):
             return
         if sheet is not self._sheet:
             self._take_sheet(sheet)
-        (left, top), (right, bottom) = view.to_displayed(0, 0), view.to_displayed(view.width, view.height)
+        left, top, right, bottom = view.visible_box()
         wide, high = self._size
         x0, y0, x1, y1 = max(left, 0.0), max(top, 0.0), min(right, wide), min(bottom, high)
         is_small = max(x1 - x0, 0.0) * max(y1 - y0, 0.0) < SHOWN_BELOW * wide * high

@@ -69,21 +69,19 @@ class FiguresPanel(ctk.CTkFrame):
         head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
         head.grid(row=0, column=0, columnspan=2, sticky="ew")
         self.pages: dict[str, ctk.CTkButton] = {}
-        names = ctk.CTkFont(size=12)
         for page in PAGES:
             self.pages[page] = made = button(head, page, partial(show, page), width=6 * len(page))
-            made.configure(corner_radius=2, font=names)
+            made.configure(corner_radius=2, font=ctk.CTkFont(size=12))
         self.chooser = ChoiceField(head, "", [(page, page) for page in PAGES], show)
         self.chooser.label.configure(width=0)
         self.totals = TotalsLabel(head, self.pages[PAGES[-1]], self.chooser)
         self.totals.pack(side="right", padx=(2, 8))
         self.set_tiny(is_tiny=False)
         self.table = TableView(self, self._row_chosen)
-        self.table.grid(row=2, column=0, sticky="nsew")
         self._build_pages(do, go)
         self._words: dict[str, str] = {}
         self.process = Apart(PATIENCE)
-        look: dict[str, Any] = {"fg_color": THEME.ground, "text_color": THEME.text, "font": ctk.CTkFont(size=12)}
+        look = {"fg_color": THEME.ground, "text_color": THEME.text, "font": ctk.CTkFont(size=12)}
         self.working = ReadText(self, width=330, corner_radius=0, wrap="word", **look)
         self.working.grid(row=2, column=1, sticky="nsew")
         self.page = ""
@@ -91,13 +89,8 @@ class FiguresPanel(ctk.CTkFrame):
         self.open_page("Rooms")
 
     def _build_pages(self, do: Callable[[str], None], go: Callable[[OpenPoint], None]) -> None:
-        made: dict[str, type[BackgroundPage[Any]]] = {
-            "Alternates": AlternatesPanel,
-            "Range": RangePanel,
-            "Days": DaysPanel,
-            "Cutting": CuttingPanel,
-            "Order": OrderPanel,
-        }
+        made: dict[str, type[BackgroundPage[Any]]] = {"Alternates": AlternatesPanel, "Range": RangePanel}
+        made |= {"Days": DaysPanel, "Cutting": CuttingPanel, "Order": OrderPanel}
         self._asked = {page: kind(self, partial(self._say_of, page)) for page, kind in made.items()}
         self._asked["Open points"] = PointsPanel(self, partial(self._say_of, "Open points"), go)
         site = SitePanel(self, partial(self._say_of, "Site"), do)
@@ -173,29 +166,23 @@ class FiguresPanel(ctk.CTkFrame):
             return
         measured, pending = session.measured()
         self.totals.show(measured.measurement.total, self.priced, len(pending), session.display)
-        shown = self.panels.get(self.page)
-        for widget in self.panels.values():
-            if widget is not shown and widget.winfo_manager():
+        panel = self.panels.get(self.page, self.table)
+        for widget in (self.table, *self.panels.values()):
+            if widget is not panel and widget.winfo_manager():
                 widget.grid_remove()
-        if shown is None:
-            self.table.grid()
+        panel.grid(row=2, column=0, sticky="nsew")
+        if panel is self.table:
             self._fill_table(session)
+        elif self.page == "Elevation":
+            panel.show(session)
+        elif self.page == "Site":
+            panel.show(session, self.priced, self._fault)
         else:
-            self.table.grid_remove()
-            shown.grid(row=2, column=0, sticky="nsew")
-            self._fill_panel(session)
-        if self.page == "Elevation" or shown is None:
+            panel.show(session, self.process)
+        if self.page == "Elevation" or panel is self.table:
             self._explain_selection(session)
         else:
             self.working.say(self._words.get(self.page, ""))
-
-    def _fill_panel(self, session: Session) -> None:
-        if self.page == "Elevation":
-            self.panels["Elevation"].show(session)
-        elif self.page == "Site":
-            self.panels["Site"].show(session, self.priced, self._fault)
-        else:
-            self._asked[self.page].show(session, self.process)
 
     def _fill_table(self, session: Session) -> None:
         show = session.display
