@@ -151,8 +151,8 @@ class DeskWindow(ctk.CTk):
         self.update_idletasks()
         self.use_tool("pick" if session.job.calibrations else "scale")
         if store.is_read_only:
-            why = "it or its folder cannot be written to. Save a copy to change it."
-            session.message = f"{store.path.name} can only be looked at: {why}"
+            why = "can only be looked at: it or its folder cannot be written to. Save a copy to change it."
+            session.message = f"{store.path.name} {why}"
         if store.faults:
             remedy = "You can look at it. Rescue a damaged job, in the menu Job, saves what can be trusted of it."
             common.refusal(self, "This job is damaged", StoreError("; ".join(store.faults), remedy=remedy))

@@ -85,7 +85,6 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
 
 
 def _scale_shapes(session: Session, *, with_dimensions: bool) -> list[Shape]:
-    """Outlines of scale regions, and the dimensions that scales were set by."""
     shapes: list[Shape] = []
     for region in session.job.regions.values():
         if region.sheet == session.sheet_id:

@@ -82,11 +82,9 @@ class TraceReader:
 
     def forget_faults(self) -> None:
         """Have what could not be read read anew when it is asked for."""
-        self._asked = {
-            id: (key, future)
-            for id, (key, future) in self._asked.items()
-            if not future.done() or future.exception() is None
-        }
+        failed = [id for id, (_, future) in self._asked.items() if future.done() and future.exception() is not None]
+        for id in failed:
+            del self._asked[id]
 
     def trace_of(self, sheet: Sheet) -> actions.SheetTrace | None:
         """Return a sheet as read for tracing, or nothing while it is being read; one that cannot be is refused."""
@@ -109,8 +107,7 @@ class TraceReader:
         if isinstance(error, TakeoffError) and not isinstance(error, StoppedError):
             raise error
         if error is not None:
-            raise SheetError(
-                f"this sheet could not be read: {error}", remedy="Take the tool again to have it read again."
-            ) from error
+            remedy = "Take the tool again to have it read again."
+            raise SheetError(f"this sheet could not be read: {error}", remedy=remedy) from error
         result: actions.SheetTrace = future.result()
         return result

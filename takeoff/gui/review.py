@@ -20,7 +20,7 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import wall_labels
 from takeoff.model.plan import Point, Sheet
-from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.revise.changes import SMALLEST
 from takeoff.revise.delta import Delta
 from takeoff.sheet.files import plan_contents, read_sheets
 from takeoff.units import Display, format_money, signed
@@ -281,14 +281,8 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
         ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length)
         for w in revision.new_walls
     )
-    items.extend(
-        ReviewItem(what="drawing", found=c.words(display.length), box_pt=c.box_pt, size=_size_of(c))
-        for c in revision.changes
-        if c.on_plan
-    )
+    for c in revision.changes:
+        if c.on_plan:  # changed text always is listed
+            size = math.inf if c.kind == "text" else c.size
+            items.append(ReviewItem(what="drawing", found=c.words(display.length), box_pt=c.box_pt, size=size))
     return sorted(items, key=lambda i: i.rank)
-
-
-def _size_of(change: SheetChange) -> float:
-    """Size by which a change is listed or left out, in metres; changed text always is listed."""
-    return math.inf if change.kind == "text" else change.size

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from concurrent.futures import Future
+from functools import partial
 from itertools import pairwise
 
 from takeoff.apart import Apart, apart
@@ -57,13 +58,8 @@ def read_edges(data: bytes, sheet: Sheet) -> Pieces:
         for x0, y0, x1, y1 in np.hstack((lines[:, :2] - way, lines[:, 2:] + way)).tolist()
     ]
     segments = np.array(ends).reshape(-1, 4)
-    count = len(segments)
-    return Pieces(
-        segments=segments,
-        path=np.zeros(count, np.int64),
-        is_end=np.zeros((count, 2), bool),
-        arc=np.zeros(count, np.int64),  # none is known to be a whole line
-    )
+    none = np.zeros(len(segments), np.int64)  # no arc: none is known to be a whole line
+    return Pieces(segments=segments, path=none, is_end=np.zeros((len(segments), 2), bool), arc=none)
 
 
 class Snapper:
@@ -93,8 +89,8 @@ class Snapper:
         hidden = look.hidden if look is not None else frozenset()
         if (sheet.paths or 0) <= SMALL:
             self._indexes[sheet.id] = _index(read_pieces(data, sheet, hidden))
-            return
-        self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet, hidden)
+        else:
+            self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet, hidden)
 
     def forget(self, sheet: Sheet) -> None:
         """Have the linework of a sheet read anew when it is next prepared: other layers of it are seen."""
@@ -131,20 +127,15 @@ class Snapper:
                 return p, "end"
         strong = ("end", "crossing")
         runs = self._run_index()
-        found = [
-            s
-            for index in (runs, self._sheet_index())
-            if index is not None
-            and (s := snap(index, point, reach, from_point=from_point, kinds=kinds, at_marks=at_marks)) is not None
-        ]
+        sheet = self.session.sheet
+        drawn = self._indexes.get(sheet.id) if self.is_ready(sheet) else None
+        near = partial(snap, from_point=from_point, kinds=kinds, at_marks=at_marks)
+        snaps = (near(index, point, reach) for index in (runs, drawn) if index is not None)
+        found = [s for s in snaps if s is not None]
         if not found:
             return point, ""
         best = min(found, key=lambda s: (s.kind not in strong, s.kind == "along", s.distance_pt))
         return best.point_pt, best.kind
-
-    def _sheet_index(self) -> SegmentIndex | None:
-        sheet = self.session.sheet
-        return self._indexes.get(sheet.id) if self.is_ready(sheet) else None
 
     def _run_index(self) -> SegmentIndex | None:
         job = self.session.job

@@ -66,10 +66,10 @@ class ToolHand:
         if id in NEED_SCALE and not has_scale(session):
             session.tell("This sheet has no scale yet: set it first.", is_refusal=True)
             id = "scale"
+        assert self._reader is not None
         if id == "room":
-            self.hold(self._room_tool(session))
+            self.hold(self._room_tool(session, self._reader))
         elif id == "opening":
-            assert self._reader is not None
             self.hold(OpeningTool(session, self._reader))
         else:
             self.hold(TOOLS[id](session))
@@ -88,13 +88,12 @@ class ToolHand:
         self._host.repaint()
         self._host.paint()
 
-    def _room_tool(self, session: Session) -> RoomTool:
-        assert self._reader is not None
+    def _room_tool(self, session: Session, reader: TraceReader) -> RoomTool:
         assert self._looking is not None
-        self._reader.forget_faults()
+        reader.forget_faults()
         self._is_reading = True
         self._looking.begin(10)
-        return RoomTool(session, self._reader, self._host.canvas.fit_points)
+        return RoomTool(session, reader, self._host.canvas.fit_points)
 
     def _see_box(self, before: Tool | None, points: tuple[Point, ...]) -> None:
         """See a box large, and go on with the tool that was in hand before."""

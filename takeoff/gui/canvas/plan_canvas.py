@@ -252,7 +252,6 @@ class PlanCanvas(PointerCanvas):
             self._picture.lay_over(None)
 
     def _old_changed(self) -> None:
-        """Draw anew what the old issue is faded into."""
         self._picture.old_changed()
         self._draw_soon()
 

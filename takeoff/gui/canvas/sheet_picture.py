@@ -207,7 +207,6 @@ class SheetPicture:
                 tile.place = None
 
     def _hide_unused(self) -> None:
-        """Take the tiles that show nothing of use off the canvas."""
         for tile in self._tiles:
             if tile.is_shown and tile.place is None:
                 self._canvas.itemconfigure(tile.item, state="hidden")
@@ -282,7 +281,6 @@ class SheetPicture:
         return area(part) - area(common(part, tile.sharp)) + tile.is_stale
 
     def _sharpen(self, tile: _Tile) -> None:
-        """Copy what the sharp picture has of a tile into it."""
         assert tile.place is not None
         left, top, _, _ = self._box_of(tile.place)
         part = self._sharp_part(tile.place)

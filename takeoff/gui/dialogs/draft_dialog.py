@@ -86,7 +86,6 @@ class DraftDialog(WorkDialog):
         self.act_button.configure(text="Draft it again")
 
     def _taken(self, draft: Draft) -> None:
-        """Show what was taken into the job."""
         self.draft = draft
         self.session.take_up()
         self.session.tell("The set is drafted. Open points: F12.")

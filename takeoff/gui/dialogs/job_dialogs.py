@@ -72,7 +72,6 @@ def rescue(host: Host) -> Dialog:
 
 
 def _into_new(make: Callable[[Path, Path], None], dialog: AskDialog) -> str | None:
-    """Make a new job file of another one, and open it."""
     source, host = dialog.path, dialog.host
     new = Path(dialog.form.text("new") or source.with_suffix(".takeoff")).expanduser()
     make(new, source)

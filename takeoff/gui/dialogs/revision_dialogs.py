@@ -90,7 +90,6 @@ class NewSetDialog(Dialog):
             made.configure(state=state)
 
     def _open_revisions(self) -> list[actions.Revision]:
-        """Changed sheets that nothing was done about yet."""
         done = self.new_set.done
         return [s.revision for i, s in enumerate(self.new_set.sheets) if s.revision is not None and i not in done]
 

@@ -24,7 +24,6 @@ SHORT = {"Laid beside it": "Beside it", "Left at the end": "Left"}
 """Titles of columns in the window, where those of the report are longer."""
 QUICK, THOROUGH = 1.0, 10.0
 """Effort to look for fewer rolls: 1 is about a second."""
-NO_CUTS = cut_table((), Display(), WallNames())
 
 
 class CuttingPanel(BackgroundPage[Cuts]):
@@ -72,7 +71,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
         """Show a line for each cut."""
         self.table.refit()
         self._row = None
-        table, self._runs = NO_CUTS, []
+        table, self._runs = cut_table((), Display(), WallNames()), []
         if self.result is not None and self.session is not None:
             measured = self.session.measured("room")[0]
             walls = actions.wall_names(self.session.job, measured)

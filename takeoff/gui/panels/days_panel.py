@@ -60,19 +60,16 @@ class DaysPanel(BackgroundPage[DayPlan]):
         """Have the days planned, by the job's terms of the site as soon as they are others."""
         terms = session.job.settings.site
         if terms is not None and terms != self._terms:
-            self._put_terms(terms.start, str(terms.crews))
+            self.start.show(terms.start or self.start.value)
+            self.crews.show(str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.value), read_count(self.crews.value)
         return partial(actions.plan_job, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
-        self._put_terms(actions.next_monday(date.today()).isoformat(), "1")
+        self.start.show(actions.next_monday(date.today()).isoformat())
+        self.crews.show("1")
         self._terms = None
-
-    def _put_terms(self, start: str, crews: str) -> None:
-        for field, text in ((self.start, start), (self.crews, crews)):
-            if text:
-                field.show(text)
 
     def summary(self, result: DayPlan, show: Display) -> str:
         """Say how long it takes, and how sure it is that it takes no less."""
@@ -131,12 +128,9 @@ class DaysPanel(BackgroundPage[DayPlan]):
 
     def _pressed(self, event: tkinter.Event[tkinter.Canvas]) -> None:
         x, y = self.canvas.canvasx(event.x), self.canvas.canvasy(event.y)
-        for item in self.canvas.find_overlapping(x - 2, y - 2, x + 2, y + 2):
-            tag = next((t for t in self.canvas.gettags(item) if t.startswith("work-")), None)
-            if tag is not None and self.result is not None:
-                work = self.result.works[int(tag.removeprefix("work-"))]
-                self.tell(
-                    f"{work.room}\n{work.name}\n{moment_words(work.start)} to {moment_words(work.end)}, "
-                    f"{', '.join(work.crews)}\n\nStarts then: {work.reason}"
-                )
-                return
+        items = self.canvas.find_overlapping(x - 2, y - 2, x + 2, y + 2)
+        tag = next((t for item in items for t in self.canvas.gettags(item) if t.startswith("work-")), None)
+        if tag is not None and self.result is not None:
+            work = self.result.works[int(tag.removeprefix("work-"))]
+            when = f"{moment_words(work.start)} to {moment_words(work.end)}, {', '.join(work.crews)}"
+            self.tell(f"{work.room}\n{work.name}\n{when}\n\nStarts then: {work.reason}")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -88,16 +88,13 @@ class DetailsPanel(ctk.CTkScrollableFrame):
     def __init__(self, parent: tkinter.Misc, refuse: Callable[[str], None]) -> None:
         super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
         self.session: Session | None = None
-        self._shown: list[tkinter.Widget] = []
+        self._shown: Sequence[tkinter.Widget] = []
         self.nothing = label(self, anchor="nw", wrap=200, colour=THEME.quiet)
         self.cards = {name: Card(self, name.capitalize()) for name in ("opening", "room", "wall")}
+        puts = ((OPENING, self._put_opening), (ROOM, self._put_room), (WALL, self._put_walls))
         self.opening, self.room, self.wall = (
-            Form(self.cards[name], rows, refuse, commit=put, add=self.cards[name].add)
-            for name, rows, put in (
-                ("opening", OPENING, self._put_opening),
-                ("room", ROOM, self._put_room),
-                ("wall", WALL, self._put_walls),
-            )
+            Form(card, rows, refuse, commit=put, add=card.add)
+            for card, (rows, put) in zip(self.cards.values(), puts, strict=True)
         )
         for card in self.cards.values():
             card.end()
@@ -142,9 +139,8 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         """Read a wall's own height; one that slopes from end to end goes over the length of each wall."""
         session, scale = self._session, self._session.job.scale_for(run)
         if scale is None and " to " in text.lower():
-            raise InputError(
-                f"{session.wall(run.id)} has no scale, so its length is not known", remedy="Set the scale first (S)."
-            )
+            told = f"{session.wall(run.id)} has no scale, so its length is not known"
+            raise InputError(told, remedy="Set the scale first (S).")
         length = traced_path(run, scale).stations()[-1] if scale else None
         return read_height(text, session.display, length)
 
@@ -176,8 +172,8 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.session = session
         runs = session.selected_runs() if session else []
         opening = self._opening() if runs else None
-        names = ("opening", "room", "wall") if opening else ("room", "wall")
-        self._put_cards([self.cards[name] for name in names] if runs else [self.nothing])
+        cards = list(self.cards.values())[0 if opening else 1 :]
+        self._put_cards(cards if runs else [self.nothing])
         if session is None or not runs:
             self.nothing.configure(text=_advice(session))
             return
@@ -186,7 +182,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         if opening is not None:
             self._show_opening(opening, session.display)
 
-    def _put_cards(self, cards: list[tkinter.Widget]) -> None:
+    def _put_cards(self, cards: Sequence[tkinter.Widget]) -> None:
         """Put these cards one under the other, the first at the top of what is seen."""
         if cards == self._shown:
             return

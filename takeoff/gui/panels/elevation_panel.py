@@ -161,7 +161,6 @@ class ElevationPanel(Drawing):
         self.tag_raise(text, plate)
 
     def _draw_strips(self, session: Session, face: _Face) -> None:
-        """Edges of the strips of mat, where the face's system hangs one."""
         e, catalogue = face.e, catalogue_of(session.job)
         system = next((s for s in catalogue.systems if s.id == e.system), None)
         for step in system.steps if system else ():

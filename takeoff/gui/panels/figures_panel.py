@@ -117,7 +117,6 @@ class FiguresPanel(ctk.CTkFrame):
         self._fill()
 
     def _stop(self) -> None:
-        """Forget what is being made of the job."""
         self._pricing.stop()
         for page in self._asked.values():
             page.stop()

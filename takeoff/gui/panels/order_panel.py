@@ -45,7 +45,6 @@ class OrderPanel(BackgroundPage[Order]):
         return partial(order_list, start=_day(self.start.value))
 
     def _dated(self, text: str) -> None:
-        """List it for the first day that was typed."""
         _day(text)
         self.ask()
 

@@ -99,7 +99,6 @@ class PointsPanel(BackgroundPage[Register]):
         self.fill()
 
     def _ask(self) -> None:
-        """Write the questions to a folder."""
         if self.session is None:
             return
         folder = filedialog.askdirectory(parent=self, title="Folder for the questions")

@@ -45,25 +45,16 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def summary(self, result: PriceRange, show: Display) -> str:
         """Say what the price is not likely to exceed."""
-        return (
-            f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; "
-            f"likely {show.money(result.likely)}, before tax and contingency"
-        )
+        parts = f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; likely {show.money(result.likely)}"
+        return f"{parts}, before tax and contingency"
 
     def words(self, result: PriceRange, show: Display) -> str:
         """Say how the range was drawn and what moves it."""
         table = range_table(result, show.currency)
-        lines = [
-            *(f"{name}: {show.money(float(str(amount)))}" for name, amount in table.rows),
-            "",
-            table.note,
-            "",
-            "Each bar changes one line alone. It goes from the price with its low value to that with its high one.",
-            "",
-            "What moves it most:",
-            *(f"{d.label}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8]),
-        ]
-        return "\n".join(lines)
+        prices = "\n".join(f"{name}: {show.money(float(str(amount)))}" for name, amount in table.rows)
+        bars = "Each bar changes one line alone. It goes from the price with its low value to that with its high one."
+        most = (f"{d.label}: {100 * d.share:.0f} % of the spread" for d in result.drivers[:8])
+        return "\n\n".join((prices, table.note, bars, "\n".join(("What moves it most:", *most))))
 
     def fill(self) -> None:
         """Draw the bars, or none."""

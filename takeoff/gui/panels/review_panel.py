@@ -90,16 +90,15 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         light(self.blink, is_on=is_blinking)
         self.lines.configure(text=f"Lines: {review.shown} (B)")
         self.smallest.show(review.display.length(review.smallest))
-        r = review.revision
-        show = review.display
+        r, show = review.revision, review.display
         finest = 0.0254 / show.precision if show.system == "imperial" else 0.001
-        within = show.length(max(2 * r.registration.u, finest))
-        how = f"laid on the old revision to within {within} on the building (k\u00a0=\u00a02)"
-        self.summary.configure(
-            text=f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}, "
-            f"{how if r.scales else 'compared by what is written on it'}. {_count(len(r.runs), 'wall')}, "
-            f"{sum(not c.sure for c in r.runs)} to look at."
-        )
+        how = "compared by what is written on it"
+        if r.scales:
+            within = show.length(max(2 * r.registration.u, finest))
+            how = f"laid on the old revision to within {within} on the building (k\u00a0=\u00a02)"
+        counts = f"{_count(len(r.runs), 'wall')}, {sum(not c.sure for c in r.runs)} to look at"
+        name = f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}"
+        self.summary.configure(text=f"{name}, {how}. {counts}.")
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
         show_if(self.doubts, bool(r.doubts))
         for i, item in enumerate(review.items):

@@ -39,12 +39,10 @@ class SheetsPanel(ctk.CTkScrollableFrame):
                 self._renderer.request_thumbnail(session.store.source(sheet.source), sheet, WIDTH, row.take_picture)
             scale = session.job.calibrations.get(calibration_key(id))
             count = sum(run.sheet == id for run in session.job.runs.values())
-            text = f"{ratio_text((scale.mx * scale.my) ** 0.5)}" if scale else "no scale yet"
-            if sheet.revision:
-                text += f" · revision {sheet.revision}"
-            if count:
-                text += f" · {count} wall{'s' * (count > 1)}"
-            row.show(is_chosen=id == session.sheet_id, status=text, is_ready=scale is not None)
+            texts = [ratio_text((scale.mx * scale.my) ** 0.5) if scale else "no scale yet"]
+            texts += [f"revision {sheet.revision}"] * bool(sheet.revision)
+            texts += [f"{count} wall{'s' * (count > 1)}"] * bool(count)
+            row.show(is_chosen=id == session.sheet_id, status=" · ".join(texts), is_ready=scale is not None)
 
     def clear(self) -> None:
         """Take all sheets away."""
