@@ -92,7 +92,7 @@ class SystemForms(CatalogueDialog):
         self.product = Form(right, PRODUCT, self.refuse, commit=self._put_product, add=_add)
         self._buttons(right, ("Copy", self._copy_product, "A new product like this one."))
         self.arithmetic = label(self, wrap=820)
-        self.arithmetic.pack(side="bottom", fill="x", padx=16, pady=(6, 0))
+        self.arithmetic.pack(side="bottom", fill="x", padx=16, pady=(6, 0), after=self.said)
         self._take_system(used)
 
     # -- parts ---------------------------------------------------------------------------------------------------
