@@ -6,7 +6,7 @@ from functools import partial
 from typing import Any
 
 from takeoff.actions.draft.lanes import Lanes
-from takeoff.actions.draft.making import Draft, DraftedValue, sheet_tasks
+from takeoff.actions.draft.making import Draft, sheet_tasks
 from takeoff.actions.draft.reading import SheetRead, SheetTask
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import PLAN_TYPES, ask_files
