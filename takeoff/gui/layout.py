@@ -49,18 +49,9 @@ def layout_of(
 ) -> Layout:
     """Share a window of so many pixels at 100 % text.
 
-    Parameters
-    ----------
-    width, height
-        Of the window.
-    wishes
-        What a person folded (false) or unfolded (true); what is not in it gives way by itself.
-    is_wanted
-        Whether the panel has something to show: a selection, or what the tool needs.
-    is_tall
-        Whether the tables are to have most of the height.
-    sizes
-        Sizes as dragged.
+    ``wishes`` are what a person folded (false) or unfolded (true); what is not in it gives way by itself. The panel
+    ``is_wanted`` where it has something to show: a selection, or what the tool needs. Tables that are ``is_tall`` take
+    most of the height; ``sizes`` are those that were dragged.
 
     Examples
     --------

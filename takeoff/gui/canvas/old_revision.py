@@ -69,16 +69,9 @@ class OldIssue:
         self._changed()
 
     def laid_over(self, pixels: NDArray[np.uint8], box: PixelBox, whole: tuple[int, int]) -> NDArray[np.uint8]:
-        """Return pixels of the new sheet with the old issue faded in.
+        """Return pixels of the new sheet with the old issue faded in; those given stay as they are.
 
-        Parameters
-        ----------
-        pixels
-            Of the new sheet; they stay as they are.
-        box
-            Where they are, in pixels of the whole new sheet.
-        whole
-            Size of the whole new sheet in pixels at this scale.
+        They lie in a box of the whole new sheet, which at this scale is ``whole`` pixels large.
         """
         import cv2
         import numpy as np

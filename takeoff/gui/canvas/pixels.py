@@ -135,18 +135,9 @@ def lay(
 ) -> PixelBox:
     """Lay what a picture has of a part of a frame into it, stretched to its scale; return the pixels that were laid.
 
-    Parameters
-    ----------
-    frame
-        The pixels of the canvas.
-    picture
-        A picture of some of the sheet at any scale.
-    whole
-        Size in pixels of the whole sheet at the frame's scale.
-    origin
-        Pixel of the whole sheet at the top left of the frame.
-    part
-        The part to lay, in pixels of the frame.
+    The picture is of some of the sheet at any scale; the frame is the pixels of the canvas, at whose scale the sheet is
+    ``whole`` pixels large. ``origin`` is the pixel of the whole sheet at the top left of the frame, in whose pixels the
+    part to lay is given.
     """
     import cv2
 

@@ -102,12 +102,7 @@ class PlanCanvas(PointerCanvas):
     def show_old_issue(self, data: bytes, old: Sheet, carry_back: Callable[[Point], Point]) -> None:
         """Have an old issue of the sheet that is shown ready under it, until another sheet is shown (`fade`).
 
-        Parameters
-        ----------
-        data, old
-            Bytes of the old plan file, and the sheet of it.
-        carry_back
-            Turns a point of the sheet that is shown into the same point of the old one.
+        ``carry_back`` turns a point of the sheet that is shown into the same point of the old one.
         """
         if self._source is not None:
             self._drop_old_issue()

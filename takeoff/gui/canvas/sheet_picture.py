@@ -145,12 +145,7 @@ class SheetPicture:
     def draw(self, view: View, focus: tuple[float, float]) -> None:
         """Show a view of the sheet; to fill it all and make it sharp may take more than one call (`has_more`).
 
-        Parameters
-        ----------
-        view
-            The part of the sheet to show.
-        focus
-            Canvas pixel that a person looks at; what is about it is filled first.
+        What is about the ``focus``, the canvas pixel that a person looks at, is filled first.
         """
         if self._sheet is None:
             return

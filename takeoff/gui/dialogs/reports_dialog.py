@@ -167,14 +167,7 @@ def write_reports(
 def currency_of(folder: Path, kind: ReportKind, changed: str, edition: Edition) -> str:
     """Tell whether there is a report of a kind in a folder, and whether it is newer than the job's last change.
 
-    Parameters
-    ----------
-    folder
-        Where reports are written.
-    kind, edition
-        Which.
-    changed
-        When the job was changed last, ISO 8601 to the second. A report of the same second counts as older.
+    That is given in ISO 8601 to the second; a report of the same second counts as older.
     """
     try:
         written = (folder / kind.files[edition]).stat().st_mtime

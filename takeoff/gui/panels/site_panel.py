@@ -23,7 +23,7 @@ from takeoff.gui.wording import words_of
 from takeoff.job.edits import Remove
 from takeoff.measure.totals import natural_key
 from takeoff.model.site import PackUse, Reading
-from takeoff.model.systems import Catalogue, Unit
+from takeoff.model.systems import Catalogue
 from takeoff.report.tables import Table, rows_table
 from takeoff.signing import now
 from takeoff.system.words import Words
@@ -33,14 +33,10 @@ TICK_MS = 60_000
 """Between two looks at the recoat clocks."""
 PARTS: Mapping[str, tuple[str, str, str]] = {
     "Coats": ("Record packs used and the area done after each coat. Click a line to see its arithmetic.", "", ""),
-    "Rooms": (
-        "When each surface of a room may take its next coat, counted from the coat last recorded on it.",
-        "At", "Time for which the clocks are read, such as 2026-03-04 07:00. Empty: now.",
-    ),
-    "Log": (
-        "Click a record to see it, or to remove it. Write makes a CSV file of what is listed.",
-        "Day", "Show what was recorded on this day, such as 2026-03-04. Empty: on all days.",
-    ),
+    "Rooms": ("When each surface of a room may take its next coat, counted from the coat last recorded on it.",
+              "At", "Time for which the clocks are read, such as 2026-03-04 07:00. Empty: now."),
+    "Log": ("Click a record to see it, or to remove it. Write makes a CSV file of what is listed.",
+            "Day", "Show what was recorded on this day, such as 2026-03-04. Empty: on all days."),
     "Hours": (
         "Hours worked beside those estimated for the same part of each step. Keep rates puts the rates found into the "
         "job's own systems: prices follow them from then on.", "", "",
@@ -195,16 +191,11 @@ class SitePanel(Page):
 
     def _log(self) -> Table:
         assert self.session is not None
-        rooms = dict(self.session.rooms())
-        rows = [
-            (
-                local_time(datetime.fromisoformat(record.when)) if record.when else "",
-                rooms.get(record.room or "", record.room or ""),
-                *self._words(record),
-                record.note,
-            )
-            for record in self.records
-        ]
+        rooms, rows = dict(self.session.rooms()), []
+        for record in self.records:
+            when = local_time(datetime.fromisoformat(record.when)) if record.when else ""
+            room = rooms.get(record.room or "", record.room or "")
+            rows.append((when, room, *self._words(record), record.note))
         return rows_table(("When", "Room", "Record", "What was done", "Note"), rows)
 
     @property
@@ -295,18 +286,16 @@ def coat_words(coat: actions.CoatProgress, catalogue: Catalogue, show: Display) 
     called = step_called(catalogue, (coat.system, coat.step))
     lines = [called, f"{100 * state.complete:.0f} % complete, {left} left to do"]
     if state.film is not None and state.ratio is not None:
+        laid, specified = target.laid(state.film, show), target.laid(target.wet_film, show)
+        off = f"{100 * (state.ratio - 1.0):+.0f} %, {FINDINGS[state.verdict]}"
+        tolerance, used = f"tolerance ± {100 * target.tolerance:g} %", show.volume(state.used)
+        if target.unit != "L":
+            used = Words(first=show.system).amount(state.used, target.unit)
+        kept = f"{used} used × (1 − {100 * target.loss:.3g} % loss)"
         lines += [
-            f"{'wet film ' * target.is_film}laid: {target.laid(state.film, show)}, "
-            f"specified: {target.laid(target.wet_film, show)} "
-            f"({100 * (state.ratio - 1.0):+.0f} %, {FINDINGS[state.verdict]}; "
-            f"tolerance ± {100 * target.tolerance:g} %)",
-            f"  = {_used(state.used, target.unit, show)} used × (1 − {100 * target.loss:.3g} % loss)"
-            f" ÷ {target.amount(state.area_done, show)}",
+            f"{'wet film ' * target.is_film}laid: {laid}, specified: {specified} ({off}; {tolerance})",
+            f"  = {kept} ÷ {target.amount(state.area_done, show)}",
             f"to finish at the film laid: {state.packs_to_finish} × {coat.pack}",
         ]
     lines.append(f"to finish at the film specified: {state.packs_specified} × {coat.pack}")
     return "\n".join(lines)
-
-
-def _used(value: float, unit: Unit, show: Display) -> str:
-    return show.volume(value) if unit == "L" else Words(first=show.system).amount(value, unit)
