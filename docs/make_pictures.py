@@ -24,8 +24,8 @@ from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.draft_dialog import DraftDialog
 from takeoff.gui.dialogs.layers_dialog import LayersDialog
-from takeoff.gui.dialogs.revision_dialogs import NewSetDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
+from takeoff.gui.dialogs.revision_dialogs import NewSetDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection

@@ -95,16 +95,13 @@ class DeskFrame(ctk.CTkFrame):
 
     def _build_edges(self) -> None:
         self._edges: dict[Part, tkinter.Frame] = {}
-        ways: tuple[tuple[Part, str], ...] = (
-            ("sheets", "sb_h_double_arrow"),
-            ("side", "sb_h_double_arrow"),
-            ("figures", "sb_v_double_arrow"),
-        )
-        for part, cursor in ways:
-            edge = tkinter.Frame(self, cursor=cursor, background=THEME.line[0])
+        beside = ("sb_h_double_arrow", "Drag to make it wider or narrower.")
+        below = ("sb_v_double_arrow", "Drag: higher or lower.")
+        ways: tuple[tuple[Part, tuple[str, str]], ...] = (("sheets", beside), ("side", beside), ("figures", below))
+        for part, (cursor, hint) in ways:
+            edge = self._edges[part] = tkinter.Frame(self, cursor=cursor, background=THEME.line[0])
             edge.bind("<B1-Motion>", partial(self._drag_edge, part))
-            Tooltip(edge, "Drag to make it wider or narrower." if part != "figures" else "Drag: higher or lower.")
-            self._edges[part] = edge
+            Tooltip(edge, hint)
 
     def _build_status(self) -> None:
         bar = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0, height=BAR)

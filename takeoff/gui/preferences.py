@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -83,30 +84,24 @@ def read_preferences(path: Path) -> Preferences:
     except FileNotFoundError:
         return Preferences()
     except (OSError, msgspec.DecodeError):
-        try:
+        with suppress(OSError):
             path.replace(path.with_suffix(".unreadable"))
-        except OSError:
-            return Preferences()
         return Preferences()
     return replace(found, text_size=min(max(found.text_size, 1.0), 2.0))
 
 
 def write_preferences(path: Path, preferences: Preferences) -> None:
     """Write preferences whole or not at all; a folder that cannot be written to is no reason to stop work."""
-    try:
+    with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as target:
             target.write(msgspec.json.encode(preferences))
         Path(target.name).replace(path)
-    except OSError:
-        return
 
 
 def append_line(path: Path, text: str) -> None:
     """Add to a log; where that cannot be, the window has shown it already."""
-    try:
+    with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
         with path.open("a", encoding="utf-8") as log:
             log.write(text.rstrip() + "\n")
-    except OSError:
-        return
