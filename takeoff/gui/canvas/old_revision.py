@@ -5,19 +5,14 @@ from __future__ import annotations
 import math
 import tkinter
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
-from takeoff.gui.canvas.pixels import Picture, common, is_empty, moved, part_of
+from takeoff.gui.canvas.pixels import Picture, Pixels, common, is_empty, moved, part_of
 from takeoff.gui.canvas.renderer import Renderer
 from takeoff.gui.canvas.sheet_apart import Source
 from takeoff.gui.canvas.view import View, box_round
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.opened import PixelBox
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 LOOK_MS = 12
 """Between two looks whether something was drawn."""
@@ -68,7 +63,7 @@ class OldIssue:
             self.look(self._view)
         self._changed()
 
-    def laid_over(self, pixels: NDArray[np.uint8], box: PixelBox, whole: tuple[int, int]) -> NDArray[np.uint8]:
+    def laid_over(self, pixels: Pixels, box: PixelBox, whole: tuple[int, int]) -> Pixels:
         """Return pixels of the new sheet with the old issue faded in; those given stay as they are.
 
         They lie in a box of the whole new sheet, which at this scale is ``whole`` pixels large.

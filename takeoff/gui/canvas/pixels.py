@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from takeoff.gui.canvas.view import View
 from takeoff.model.plan import Sheet
@@ -15,6 +15,10 @@ from takeoff.sheet.opened import PixelBox
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
+
+    Pixels = NDArray[np.uint8]
+else:
+    Pixels = Any  # only told: numpy is brought in where something is drawn
 
 NOTHING: PixelBox = (0, 0, 0, 0)
 Place = tuple[int, int]
@@ -30,7 +34,7 @@ class Picture:
 
     whole: tuple[int, int]
     box: PixelBox
-    pixels: NDArray[np.uint8]
+    pixels: Pixels
 
 
 def whole_size(sheet: Sheet, view: View) -> tuple[int, int]:
@@ -87,7 +91,7 @@ def area(box: PixelBox) -> int:
     return 0 if is_empty(box) else (box[2] - box[0]) * (box[3] - box[1])
 
 
-def part_of(pixels: NDArray[np.uint8], box: PixelBox, origin: Sequence[int] = (0, 0)) -> NDArray[np.uint8]:
+def part_of(pixels: Pixels, box: PixelBox, origin: Sequence[int] = (0, 0)) -> Pixels:
     """Return the pixels in a box, as part of those whose first pixel is the ``origin``; to write there writes them."""
     return pixels[box[1] - origin[1] : box[3] - origin[1], box[0] - origin[0] : box[2] - origin[0]]
 
@@ -130,9 +134,7 @@ def blocks(places: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
     yield first, last
 
 
-def lay(
-    frame: NDArray[np.uint8], picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox
-) -> PixelBox:
+def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox) -> PixelBox:
     """Lay what a picture has of a part of a frame into it, stretched to its scale; return the pixels that were laid.
 
     The picture is of some of the sheet at any scale; the frame is the pixels of the canvas, at whose scale the sheet is

@@ -16,15 +16,13 @@ from typing import TYPE_CHECKING, Literal, get_args
 
 from takeoff.apart import StoppedError
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import Picture, is_empty, size_within, view_box, whole_size
+from takeoff.gui.canvas.pixels import Picture, Pixels, is_empty, size_within, view_box, whole_size
 from takeoff.gui.canvas.sheet_apart import DrawnSheets, Source, Wish, is_much_of
 from takeoff.gui.canvas.view import View
 from takeoff.gui.widgets import Later
 from takeoff.model.plan import Sheet
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
     from PIL.Image import Image
 
 Slot = Literal["view", "part", "whole"]
@@ -196,7 +194,7 @@ class Renderer:
 
     def _fulfil(self, kept: DrawnSheets, kind: str, wish: Wish) -> None:
         """Draw one wish and put the result in the queue, or take the wish up again later."""
-        pixels: NDArray[np.uint8] | None
+        pixels: Pixels | None
         if kind in ("part", "thumbnail"):
             end, before = time.monotonic() + THUMBNAIL_S, self._dropped
 

@@ -5,18 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import Future, wait
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import Picture, area, common, is_empty, part_of, strips_beside
+from takeoff.gui.canvas.pixels import Picture, Pixels, area, common, is_empty, part_of, strips_beside
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.opened import OpenSheet, PixelBox, open_sheet
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
 
 ASK = 0.01
 """Seconds after which it is asked again whether a drawing is still wanted."""
@@ -72,9 +68,7 @@ class SheetApart(OpenSheet):
     def _open(self) -> Future[None]:
         return self._process.submit(_open, self._source)
 
-    def draw_while(
-        self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
-    ) -> NDArray[np.uint8] | None:
+    def draw_while(self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]) -> Pixels | None:
         """Draw part of the sheet, but give up as soon as it is no longer wanted."""
         try:
             if not self._is_done(self._opening, is_wanted):
@@ -113,12 +107,12 @@ class DrawnSheets:
         self._last: Picture | None = None
         self._overview: Picture | None = None
 
-    def draw_view(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+    def draw_view(self, wish: Wish, is_wanted: Callable[[], bool]) -> Pixels | None:
         """Draw part of a sheet; what a view that is kept showed of it at the same scale is not drawn again."""
         sheet = self._opened(wish.source)
         for kept in (self._last, self._overview):
             if kept is not None and kept.whole == wish.whole and is_much_of(kept.box, wish.box):
-                pixels: NDArray[np.uint8] | None = _completed(sheet, kept, wish.box)
+                pixels: Pixels | None = _completed(sheet, kept, wish.box)
                 break
         else:
             pixels = sheet.draw_while(wish.whole, wish.box, is_wanted)
@@ -128,11 +122,11 @@ class DrawnSheets:
                 self._overview = self._last
         return pixels
 
-    def draw_whole(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+    def draw_whole(self, wish: Wish, is_wanted: Callable[[], bool]) -> Pixels | None:
         """Draw a whole sheet."""
         return self._opened(wish.source).draw_while(wish.whole, wish.box, is_wanted)
 
-    def draw_thumbnail(self, wish: Wish, is_wanted: Callable[[], bool]) -> NDArray[np.uint8] | None:
+    def draw_thumbnail(self, wish: Wish, is_wanted: Callable[[], bool]) -> Pixels | None:
         """Draw a sheet small; the one that is open stays so."""
         if wish.source == self._source:
             return self.draw_whole(wish, is_wanted)
@@ -160,7 +154,7 @@ class DrawnSheets:
         return self._sheet
 
 
-def _completed(sheet: OpenSheet, last: Picture, box: PixelBox) -> NDArray[np.uint8]:
+def _completed(sheet: OpenSheet, last: Picture, box: PixelBox) -> Pixels:
     """Draw a box of which a picture at the same scale shows a part: only the strips beside that part are drawn."""
     import numpy as np
 
@@ -189,7 +183,7 @@ def _open(source: Source) -> None:
     _OPEN.append(open_sheet(source.data, source.sheet, source.look))
 
 
-def _draw_while(whole: tuple[int, int], box: PixelBox) -> NDArray[np.uint8] | None:
+def _draw_while(whole: tuple[int, int], box: PixelBox) -> Pixels | None:
     if not _OPEN:
         raise _NotOpen
     return _OPEN[0].draw_while(whole, box, is_wanted)

@@ -13,6 +13,7 @@ from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.pixels import (
     NOTHING,
     Picture,
+    Pixels,
     Place,
     area,
     blocks,
@@ -31,8 +32,6 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.opened import PixelBox
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
     from PIL.Image import Image
     from PIL.ImageTk import PhotoImage
 
@@ -54,7 +53,7 @@ class _Tile:
 
     item: int
     photo: PhotoImage
-    pixels: NDArray[np.uint8]
+    pixels: Pixels
     place: Place | None = None
     is_stale: bool = False
     sharp: PixelBox = NOTHING
@@ -86,7 +85,7 @@ class SheetPicture:
         self._anchor = self._origin = (0, 0)
         self._old: OldIssue | None = None
         self._buffer: Image | None = None
-        self._frame: NDArray[np.uint8] | None = None
+        self._frame: Pixels | None = None
         self._paper = canvas.create_rectangle(0, 0, 0, 0, outline="", state="hidden", tags="sheet")
         self.has_picture = False
         """Whether something of the sheet was shown."""
@@ -284,7 +283,7 @@ class SheetPicture:
             lay(tile.pixels, self._sharp, self._whole, (left, top), moved(tile.sharp, -left, -top))
         self._paste(tile)
 
-    def _composed(self, box: PixelBox) -> NDArray[np.uint8]:
+    def _composed(self, box: PixelBox) -> Pixels:
         """Put together the pixels of a part of the sheet and of what surrounds it, paper undimmed.
 
         They are good until the next call.
