@@ -151,7 +151,7 @@ class IssueDialog(Dialog):
             button(self.foot, "Compare this page", partial(self._go, compare), side="left")
         else:
             self.say("Show two points that both revisions have.")
-        self.pair_button = button(self.foot, "Show two points", partial(self._go, pair), is_main=True, side="right")
+        button(self.foot, "Show two points", partial(self._go, pair), is_main=True, side="right")
         button(self.foot, "Close", self.close, side="right", padx=8)
 
     def _go(self, work: Callable[[Sheet], None]) -> None:
