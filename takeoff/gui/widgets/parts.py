@@ -6,7 +6,7 @@ import tkinter
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar
 
-from takeoff.gui.widgets.theme import THEME, Pair
+from takeoff.gui.theme import THEME, Pair
 from takeoff.gui.widgets.toolkit import ctk
 
 

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.theme import THEME
 
 
 def keep_font(source: str, folder: str) -> None:

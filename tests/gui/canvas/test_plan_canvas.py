@@ -20,7 +20,7 @@ from takeoff.errors import SheetError
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.canvas.view import View
-from takeoff.gui.widgets.theme import THEME
+from takeoff.gui.theme import THEME
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
