@@ -22,20 +22,10 @@ MOST_LINES = 700
 
 def under_walls(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
     """Draw what the walls are drawn over."""
-    if rng.random() < 0.15:
-        _toned(ink, b, rng)
-    if rng.random() < 0.12:
-        _soil(ink, pens, b, rng)
-    if rng.random() < 0.15:
-        _boards(ink, pens, b, rng)
-    if rng.random() < 0.12:
-        _stippled_floor(ink, pens, b, rng)
-    if rng.random() < 0.18:
-        _shadows(ink, b, rng)
-    if rng.random() < 0.15:
-        _beside_walls(ink, pens, b, rng)
-    if rng.random() < 0.12:
-        _terrain(ink, pens, b, rng)
+    ways = (_toned, _soil, _boards, _stippled_floor, _shadows, _beside_walls, _terrain)
+    for way, share in zip(ways, (0.15, 0.12, 0.15, 0.12, 0.18, 0.15, 0.12), strict=True):
+        if rng.random() < share:
+            way(ink, pens, b, rng)
 
 
 def over_walls(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random, m_per_pt: float) -> None:
@@ -139,7 +129,7 @@ def _bed(ink: Ink, pen: Pen, b: Building, rng: random.Random) -> None:
     ink.polyline([(px + rng.uniform(-0.05, 0.05), py + rng.uniform(-0.05, 0.05)) for px, py in points], "", pen)
 
 
-def _toned(ink: Ink, b: Building, rng: random.Random) -> None:
+def _toned(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
     """Fill floors, the ground round the building and what stands beside it with even tones, as zones are shown."""
     tone = rng.uniform(0.55, 0.95)
     x0, y0, x1, y1 = b.area.bounds
@@ -225,7 +215,7 @@ def swept(shape: Polygon, by: tuple[float, float]) -> Polygon:
     return shapely.union_all(quads, grid_size=1e-6)  # without a grid such slivers fail once in some ten thousand pages
 
 
-def _shadows(ink: Ink, b: Building, rng: random.Random) -> None:
+def _shadows(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:
     """Cast the walls' shadow one way, through the openings or not; furniture has none."""
     long, turn = rng.uniform(0.15, 0.9), math.radians(rng.choice([45, 135, 225, 315, rng.uniform(0, 360)]))
     by = (long * math.cos(turn), long * math.sin(turn))
