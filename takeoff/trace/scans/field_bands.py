@@ -57,8 +57,7 @@ def sampled(field: NDArray[np.float16] | NDArray[np.float32], at: Floats) -> Flo
         )
         for i in range(0, x.shape[1], _AT_ONCE)
     ]
-    seen = np.concatenate(parts, axis=1)
-    return np.asarray(seen.reshape(shape), np.float64)
+    return np.asarray(np.concatenate(parts, axis=1).reshape(shape), np.float64)
 
 
 def within(row: NDArray[np.float16], shape: Polygon) -> NDArray[np.float16]:
@@ -153,13 +152,10 @@ def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, floa
     at = int(np.argmin(np.where(is_wall, np.abs(offsets - centre), np.inf)))
     if abs(offsets[at] - centre) > _ASIDE:
         return None
-    low, high = at, at
-    while low > 0 and is_wall[low - 1]:
-        low -= 1
-    while high < len(offsets) - 1 and is_wall[high + 1]:
-        high += 1
-    if low == 0 or high == len(offsets) - 1:
+    before, after = np.flatnonzero(~is_wall[:at]), np.flatnonzero(~is_wall[at:])
+    if not len(before) or not len(after):
         return None
+    low, high = int(before[-1]) + 1, at + int(after[0]) - 1
     rise = (0.5 - profile[low - 1]) / (profile[low] - profile[low - 1])
     fall = (profile[high] - 0.5) / (profile[high] - profile[high + 1])
     step = offsets[1] - offsets[0]

@@ -12,13 +12,13 @@ import shapely
 from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.lines.gaps import Gap, find_gaps
+from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.lines.wall_openings import CASED
-from takeoff.trace.scans.field_bands import sampled
+from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_openings import FieldOpening, outside_by
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, Chances, WallField
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField
 
 _BREAK = 0.4
 """Metres; a shorter gap in a wall is no opening."""
@@ -49,26 +49,14 @@ def openings_in_gaps(
             continue
         width = gap.width_pt * M_PER_PX
         left, right = np.array(gap.left_pt), np.array(gap.right_pt)
+        strip = np.concatenate([left, right[::-1]])
         if width < _BREAK:
-            breaks.append(np.concatenate([left, right[::-1]]))
+            breaks.append(strip)
             continue
-        seen = _chances_in(field.chances, gap)
-        row = OPEN[int(np.argmax(seen[list(OPEN)]))]
+        middle = shapely.affinity.scale(Polygon(strip), 0.7, 0.7)
+        seen = np.array([within(row, middle).mean(dtype=float) for row in field.chances])
         chance = float(seen[list(OPEN)].sum())
+        row = OPEN[int(np.argmax(seen[list(OPEN)]))] if chance > 0.15 else PASSAGE
         if width < CASED or chance > 0.15:
-            found.append(
-                FieldOpening(left=left, right=right, row=row if chance > 0.15 else PASSAGE, chance=0.5 * chance)
-            )
+            found.append(FieldOpening(left=left, right=right, row=row, chance=0.5 * chance))
     return found, breaks
-
-
-def _chances_in(chances: Chances, gap: Gap) -> Floats:
-    """Return the mean chance of each class in the middle of a gap."""
-    left, right = np.array(gap.left_pt), np.array(gap.right_pt)
-    share = np.linspace(0.1, 0.9, 24)[:, None]
-    rows = [
-        (left[0] + share * (left[1] - left[0])) * (1 - k) + (right[0] + share * (right[1] - right[0])) * k
-        for k in (0.3, 0.5, 0.7)
-    ]
-    at = np.concatenate(rows)
-    return np.array([sampled(row, at).mean() for row in chances])

@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely import Point, Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.lines.gaps import MOST
 from takeoff.trace.scans.field_bands import Band, axis_of, band_of, sampled
+from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.scans.wall_network import LOW, M_PER_PX, OPEN, PASSAGE, SWING, WALL, WINDOW, Chances, WallField
 
 _LEAST = 0.3 / M_PER_PX
@@ -42,12 +46,16 @@ _ASTRAY = 6.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FieldOpening:
-    """An opening: its two sides from jamb to jamb, as rows x, y; its class; the chance of that class over its band."""
+    """An opening: its two sides from jamb to jamb, as rows x, y; its class; the chance of that class over its band.
+
+    A loose one has no wall at one of its ends.
+    """
 
     left: Floats
     right: Floats
     row: int
     chance: float
+    is_loose: bool = False
 
     @property
     def width(self) -> float:
@@ -130,10 +138,23 @@ def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpe
             row, chance = PASSAGE, 0.8 * chance
         left, right = (band.at(np.array([a, b]), offset) for offset in (band.low, band.high))
         # an end that no wall holds is no jamb
-        made.append(
-            FieldOpening(left=left, right=right, row=row, chance=chance if is_held and is_held_too else 0.5 * chance)
-        )
+        is_loose = not (is_held and is_held_too)
+        chance = 0.5 * chance if is_loose else chance
+        made.append(FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=is_loose))
     return made
+
+
+def leading_somewhere(openings: Sequence[FieldOpening], rings: Sequence[Ring]) -> list[FieldOpening]:
+    """Leave out loose openings with one room on both sides: where a wall ends in a room, nothing is closed."""
+    rooms = shapely.STRtree([Polygon(r.points).buffer(0) for r in rings if r.is_hole])
+    kept = []
+    for o in openings:
+        middles = np.array([o.left.mean(0), o.right.mean(0)])
+        aside = (middles[0] - middles[1]) / max(float(np.hypot(*(middles[0] - middles[1]))), 1e-9)
+        here, there = (rooms.query(Point(p), predicate="within") for p in middles + 4.0 * np.array([aside, -aside]))
+        if not (o.is_loose and set(here.tolist()) & set(there.tolist())):
+            kept.append(o)
+    return kept
 
 
 def _has_glass(field: WallField, band: Band, start: float, stop: float) -> bool:
@@ -240,18 +261,15 @@ def _parts(stations: Floats, seen: Floats, start: float, stop: float) -> list[tu
     # a window beside a door is told from it; a door's own class is a matter of its whole width
     is_window = seen[WINDOW][inside] + seen[LOW][inside] > seen[SWING][inside] + seen[PASSAGE][inside]
     edges = [0, *(np.flatnonzero(np.diff(is_window)) + 1).tolist(), len(inside)]
-    parts = [[edges[i], edges[i + 1]] for i in range(len(edges) - 1)]
-    while len(parts) > 1:
-        short = min(range(len(parts)), key=lambda i: parts[i][1] - parts[i][0])
-        if (parts[short][1] - parts[short][0]) * _STEP >= _APART:
+    while len(edges) > 2:
+        short = int(np.argmin(np.diff(edges)))
+        if (edges[short + 1] - edges[short]) * _STEP >= _APART:
             break
-        into = short - 1 if short else 1
-        parts[into] = [min(parts[into][0], parts[short][0]), max(parts[into][1], parts[short][1])]
-        del parts[short]
+        del edges[short or 1]  # it goes to the part before it, the first to the one after it
     made = []
-    for i, (a, b) in enumerate(parts):
-        low = start if i == 0 else float(stations[inside[a]])
-        high = stop if i == len(parts) - 1 else float(stations[inside[b]])
+    for a, b in pairwise(edges):
+        low = start if a == 0 else float(stations[inside[a]])
+        high = stop if b == len(inside) else float(stations[inside[b]])
         sums = seen[rows][:, inside[a:b]].sum(1)
         made.append((low, high, int(rows[int(np.argmax(sums))])))
     return made

@@ -86,22 +86,11 @@ def _bridged(field: Field) -> NDArray[np.uint8]:
     return np.asarray(solid | closed, np.uint8)
 
 
-def _slopes(smooth: Field, pixels: Floats) -> tuple[Floats, Floats]:
-    """Return the slope of a field at some of its pixels, across and down, by Sobel's weights."""
-    columns, rows = (
-        [last - np.abs(last - np.abs(pixels[:, i].astype(int) + k)) for k in (-1, 0, 1)]
-        for i, last in enumerate((smooth.shape[1] - 1, smooth.shape[0] - 1))
-    )
-    near = np.stack([[smooth[y, x] for x in columns] for y in rows]).astype(np.float64)
-    weights = np.array([1.0, 2.0, 1.0]) / 8
-    return np.einsum("j,jn->n", weights, near[:, 2] - near[:, 0]), np.einsum("i,in->n", weights, near[2] - near[0])
-
-
 def _crossings(field: Field, smooth: Field, pixels: Floats) -> tuple[Floats, float]:
     """Move the pixels of a contour to where the field crosses one half, along its slope; and how much is unsure."""
-    dx, dy = _slopes(smooth, pixels)
-    size = np.hypot(dx, dy)
-    n = np.column_stack([dx, dy]) / np.maximum(size, 1e-9)[:, None]
+    slope = np.column_stack([sampled(smooth, pixels + 0.5 + k) - sampled(smooth, pixels + 0.5 - k) for k in np.eye(2)])
+    size = np.hypot(*slope.T) / 2
+    n = slope / np.maximum(2 * size, 1e-9)[:, None]
     steps = np.arange(-_REACH, _REACH + 0.01, 0.5)
     at = pixels[:, None, :] + steps[None, :, None] * n[:, None, :]
     seen = sampled(field, at + 0.5)
@@ -112,8 +101,7 @@ def _crossings(field: Field, smooth: Field, pixels: Floats) -> tuple[Floats, flo
     move = places[np.arange(len(places)), best]
     fits = np.isfinite(move) & (size > 1e-4)
     moved = pixels + np.where(fits, move, 0.0)[:, None] * n + 0.5
-    contrast = seen.max(1) - seen.min(1)
-    return moved, float((contrast < 0.7).mean())
+    return moved, float((np.ptp(seen, axis=1) < 0.7).mean())
 
 
 def _joined(sides: list[Side]) -> Floats:
@@ -142,12 +130,8 @@ def _without_nibs(points: Floats) -> Floats:
             if step[i] >= SHORT:
                 return ring
             a, b, c, d = (ring[(i + k) % len(ring)] for k in (-1, 0, 1, 2))
-            u, v = b - a, d - c
-            cross = float(u[0] * v[1] - u[1] * v[0])
-            if abs(cross) <= math.sin(PARALLEL) * float(np.hypot(*u) * np.hypot(*v)):
-                continue
-            met = a + u * float((c - a)[0] * v[1] - (c - a)[1] * v[0]) / cross
-            if float(np.hypot(*(met - (b + c) / 2))) < 2 * SHORT:
+            met = _met(a, b - a, c, d - c)
+            if met is not None and float(np.hypot(*(met - (b + c) / 2))) < 2 * SHORT:
                 kept = np.delete(ring, (i + 1) % len(ring), axis=0)
                 kept[i if i + 1 < len(ring) else i - 1] = met
                 ring = kept
@@ -159,28 +143,21 @@ def _without_nibs(points: Floats) -> Floats:
 
 def _corner(side: Side, after: Side) -> list[Floats]:
     """Return the vertices between two sides."""
-    u = side.along if side.arc is None else _heading(side.arc[-2:])
-    v = after.along if after.arc is None else _heading(after.arc[:2])
     p, q = side.stop, after.start
-    cross = float(u[0] * v[1] - u[1] * v[0])
-    if side.arc is not None and after.arc is not None:
-        return [(p + q) / 2]
-    if side.arc is not None or after.arc is not None:
-        line, point = (after, p) if side.arc is not None else (side, q)
-        # the arc ends on the line
-        foot = line.foot + line.along * float((point - line.foot) @ line.along)
-        return [foot]
-    if abs(cross) > math.sin(PARALLEL):
-        t = float((after.foot[0] - side.foot[0]) * v[1] - (after.foot[1] - side.foot[1]) * v[0]) / cross
-        met = side.foot + u * t
-        if float(np.hypot(*(met - (p + q) / 2))) < 12.0 + float(np.hypot(*(p - q))):
-            return [met]
-        return [p, q]
     middle = (p + q) / 2
-    ends = [s.foot + s.along * float((middle - s.foot) @ s.along) for s in (side, after)]
-    return ends
+    if side.arc is not None and after.arc is not None:
+        return [middle]
+    if side.arc is not None or after.arc is not None:  # the arc ends on the line
+        return [side.nearest(q) if side.arc is None else after.nearest(p)]
+    met = _met(side.foot, side.along, after.foot, after.along)
+    if met is None:
+        return [side.nearest(middle), after.nearest(middle)]
+    return [met] if float(np.hypot(*(met - middle))) < 12.0 + float(np.hypot(*(p - q))) else [p, q]
 
 
-def _heading(two: Floats) -> Floats:
-    d = two[1] - two[0]
-    return np.asarray(d / max(float(np.hypot(*d)), 1e-9))
+def _met(p: Floats, u: Floats, q: Floats, v: Floats) -> Floats | None:
+    """Return where two lines cross, each by a point and its direction; nothing where they make no corner."""
+    cross = float(u[0] * v[1] - u[1] * v[0])
+    if abs(cross) <= math.sin(PARALLEL) * float(np.hypot(*u) * np.hypot(*v)):
+        return None
+    return np.asarray(p + u * float((q - p)[0] * v[1] - (q - p)[1] * v[0]) / cross)

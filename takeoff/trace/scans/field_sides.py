@@ -65,6 +65,10 @@ class Side:
         """Where it ends."""
         return self.arc[-1] if self.arc is not None else self.foot + self.along * self.high
 
+    def nearest(self, point: Floats) -> Floats:
+        """Return the place on its line that is nearest to a point."""
+        return np.asarray(self.foot + self.along * float((point - self.foot) @ self.along))
+
 
 def sides_of(chain: Floats) -> list[Side]:
     """Cut a chain into straight sides and arcs."""

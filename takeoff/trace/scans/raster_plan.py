@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -24,11 +25,21 @@ from takeoff.trace.lines.wall_openings import CASED, LEAST_AREA, LEAST_WIDTH, Fo
 from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
-from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings
+from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
 from takeoff.trace.scans.field_sides import convergence
 from takeoff.trace.scans.open_edges import walls_of, with_open_rooms
-from takeoff.trace.scans.wall_network import LOW, M_PER_PX, SWING, WALL, WINDOW, WallField, darkness_of, read_walls
+from takeoff.trace.scans.wall_network import (
+    LOW,
+    M_PER_PX,
+    PASSAGE,
+    SWING,
+    WALL,
+    WINDOW,
+    WallField,
+    darkness_of,
+    read_walls,
+)
 from takeoff.trace.texts.room_names import groups_of_names, room_label
 
 _LEAST_COLUMN = 0.01 / M_PER_PX**2
@@ -42,6 +53,13 @@ _SLACK = 0.04
 """Metres; how far the side of an opening may lie from the run that it is on."""
 _DOUBLE = 1.35
 """Metres; a door with leaves is taken for a double one from this width on (common practice, no source)."""
+_FORMS: dict[int, tuple[Form, Form, float, str]] = {
+    WINDOW: ("window", "window", math.inf, "glass was seen in the wall"),
+    LOW: ("pass-through", "pass-through", math.inf, "a low wall was seen in the gap"),
+    SWING: ("swing", "double", _DOUBLE, "a door swing was seen at the wall"),
+    PASSAGE: ("cased", "sliding", CASED, "a way through the wall was seen"),
+}
+"""By what the network calls an opening: its form up to a width in metres, and beyond it; and why."""
 
 
 def read_raster_plan(
@@ -80,18 +98,17 @@ def rooms_of_field(
     turn = _turning(sheet, field)
     inner = field_openings(field)
     rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
-    more, breaks = openings_in_gaps(field, rings, inner)
-    if more or breaks:
-        inner = [*inner, *more]
+    kept = leading_somewhere(inner, rings)
+    more, breaks = openings_in_gaps(field, rings, kept)
+    if more or breaks or len(kept) < len(inner):
+        inner = [*kept, *more]
         rings = outline_rings(closed_field(field.chances, inner, breaks), _LEAST_COLUMN)
     openings = [_found(o, turn) for o in inner]
     converges = convergence([side for ring in rings for side in ring.sides])
     columns = [r for r in rings if not r.is_hole and _is_column(r, field)]
     pieces = shapely.STRtree([Polygon(turn(r.points)) for r in columns])
     rooms: list[tuple[TracedRoom, Polygon]] = []
-    for ring in rings:
-        if not ring.is_hole:
-            continue
+    for ring in (r for r in rings if r.is_hole):
         for spike in _SPIKES:
             outline = _simple(ring.points, spike)
             if outline is None or outline.area * M_PER_PX**2 < LEAST_AREA:
@@ -108,10 +125,10 @@ def rooms_of_field(
                 break
     found = TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms), walls=walls_of(rings, turn))
     found = with_open_rooms(found, lines, calibration)
-    rooms = list(zip(found.rooms, found.shapes, strict=True))
     row = 2.0 / calibration.my
-    rooms.sort(key=lambda r: (round(r[1].centroid.y / row), r[1].centroid.x))
-    return replace(found, rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
+    places = [shape.centroid for shape in found.shapes]
+    order = sorted(range(len(places)), key=lambda i: (round(places[i].y / row), places[i].x))
+    return replace(found, rooms=tuple(found.rooms[i] for i in order), shapes=tuple(found.shapes[i] for i in order))
 
 
 def _turning(sheet: Sheet, field: WallField) -> Callable[[Floats], Floats]:
@@ -143,16 +160,8 @@ def _is_column(ring: Ring, field: WallField) -> bool:
 
 def _found(opening: FieldOpening, turn: Callable[[Floats], Floats]) -> FoundOpening:
     left, right = turn(opening.left), turn(opening.right)
-    width = opening.width * M_PER_PX
-    form: Form
-    if opening.row == WINDOW:
-        form, reason = "window", "glass was seen in the wall"
-    elif opening.row == LOW:
-        form, reason = "pass-through", "a low wall was seen in the gap"
-    elif opening.row == SWING:
-        form, reason = ("double" if width > _DOUBLE else "swing"), "a door swing was seen at the wall"
-    else:
-        form, reason = ("cased" if width <= CASED else "sliding"), "a way through the wall was seen"
+    narrow, wide, most, reason = _FORMS[opening.row]
+    form = narrow if opening.width * M_PER_PX <= most else wide
     gap = gap_between((left[0], left[1]), (right[0], right[1]), is_capped=True)
     return FoundOpening(gap=gap, form=form, confidence=round(opening.chance, 3), reason=reason)
 

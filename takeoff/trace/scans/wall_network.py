@@ -135,13 +135,14 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     if part is None:
         return chances
     network, darkness, place = _network(), darkness[part], chances[:, *part]
+    place[0] = 0.0
     height, width = darkness.shape
     rows, columns = tile_counts(height, width)
     for down in tiles(height, rows):
         for across in tiles(width, columns):
             answer = _chances(network, _seen(darkness, down, across))[:, down.answer, across.answer]
             answer *= down.weights[:, None] * across.weights
-            _put(place[:, down.start : down.stop, across.start : across.stop], answer, down.start, across.start)
+            place[:, down.start : down.stop, across.start : across.stop] += answer
     return chances
 
 
@@ -189,14 +190,6 @@ def inked(darkness: NDArray[np.float32]) -> tuple[slice, slice] | None:
     )
 
 
-def _put(place: Chances, answer: NDArray[np.float32], top: int, left: int) -> None:
-    """Put a tile's answer in its place, from the upper left tile on: only its first seams were written to before."""
-    row, column = 2 * _BLEND * bool(top), 2 * _BLEND * bool(left)
-    place[:, row:, column:] = answer[:, row:, column:]
-    place[:, :row] = place[:, :row].astype(np.float32) + answer[:, :row]
-    place[:, row:, :column] = place[:, row:, :column].astype(np.float32) + answer[:, row:, :column]
-
-
 def _seen(darkness: NDArray[np.float32], down: Tile, across: Tile) -> NDArray[np.float32]:
     """Return what a tile sees, blank paper beyond the sheet."""
     part = darkness[max(0, down.sees_from) : down.sees_to, max(0, across.sees_from) : across.sees_to]
@@ -228,7 +221,8 @@ class Tile:
 def tile_counts(height: int, width: int) -> tuple[int, int]:
     """Return how many tiles a picture takes down and across, none of them too large."""
     rows = columns = 1
-    while _longest(height, rows) * _longest(width, columns) > _MOST:
+    # the longest tile down times the longest across, with their rims
+    while math.prod(n / k + 2 * (_RIM if k > 1 else _EDGE) for n, k in ((height, rows), (width, columns))) > _MOST:
         if height / rows > width / columns:
             rows += 1
         else:
@@ -247,17 +241,9 @@ def tiles(length: int, count: int) -> list[Tile]:
         low = first - _RIM if first else -_EDGE
         high = last + _RIM if last < length else last + _EDGE
         start, stop = max(0, first - _BLEND), min(length, last + _BLEND)
-        at = np.arange(start, stop).astype(np.float32) + np.float32(0.5)
-        weights = np.ones(stop - start, np.float32)
-        if first:
-            weights = np.minimum(weights, (at - start) / (2 * _BLEND))
-        if last < length:
-            weights = np.minimum(weights, (stop - at) / (2 * _BLEND))
+        corners = (start, start + 2 * _BLEND, stop - 2 * _BLEND, stop)
+        ends = (0.0 if first else 1.0, 1.0, 1.0, 0.0 if last < length else 1.0)
+        weights = np.interp(np.arange(start, stop) + 0.5, corners, ends).astype(np.float32)
         wide = math.ceil((high - low) / _DEEP) * _DEEP
         made.append(Tile(start=start, stop=stop, sees_from=low, sees_to=low + wide, weights=weights))
     return made
-
-
-def _longest(length: int, count: int) -> float:
-    """Return how long the longest of a number of tiles is, with its rims."""
-    return length / count + 2 * (_RIM if count > 1 else _EDGE)

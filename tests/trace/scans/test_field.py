@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.trace.lines.traced_rooms import outline_of
 from takeoff.trace.scans.field_bands import sampled
-from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
+from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence, judge_field
 from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
@@ -204,6 +204,20 @@ def test_tiles_answer_for_each_pixel_once_and_see_beyond_what_they_answer_for(he
         assert weighed == pytest.approx(1.0, abs=1e-5)  # where two answer, their shares make one
 
 
+@pytest.mark.parametrize(("reach", "rooms", "openings"), [(372, 1, 0), (500, 2, 2)])
+def test_a_way_from_a_walls_end_into_the_middle_of_a_room_is_none(reach, rooms, openings):
+    """A wall stands out into a room; beyond its end a way is seen, with no wall on the far side or with one."""
+    room, stub = shapely.box(100, 200, 600, 500), shapely.box(340, 200, 352, 300)
+    walls, hole = shapely.box(80, 180, 620, 520).difference(room).union(stub), shapely.box(340, 300, 352, reach)
+    sheet = Sheet(id=1, source="", page=1, width_pt=SIZE, height_pt=SIZE, kind="image", dpi=72)
+    found = rooms_of_field(field_of(walls, [(PASSAGE, hole)]), sheet, Calibration(sheet=1, mx=M_PER_PX, my=M_PER_PX))
+    assert len(found.rooms) == rooms
+    assert sum(len(r.openings) for r in found.rooms) == openings
+    assert sum(r.area for r in found.rooms) == pytest.approx(
+        (500 * 300 - 12 * (reach - 200 if rooms > 1 else 100)) * M_PER_PX**2, rel=0.004
+    )
+
+
 @pytest.mark.parametrize(("wide", "count"), [(5, 1), (12, 2)])
 def test_an_opening_is_parted_by_a_pier_and_not_by_leaves_that_lie_over_one_another(wide, count):
     walls, hole = walls_with(shapely.box(340, 260, 352, 400))
@@ -262,7 +276,9 @@ class Opening:
 
 
 @pytest.mark.parametrize(
-    "against", [{"weak": 0.5}, {"hidden": 0.4}, {"inner": 0.3}, {"blur": 0.4}], ids=["weak", "hidden", "inner", "blur"]
+    "against",
+    [{"weak": 0.5}, {"hidden": 0.4}, {"inner": 0.3}, {"blur": 0.4}, {"faint": 0.3}],
+    ids=["weak", "hidden", "inner", "blur", "faint"],
 )
 def test_a_room_is_sure_unless_something_speaks_against_it(against):
     assert judge_field(evidence(), [Opening()], None)[2]
@@ -270,6 +286,18 @@ def test_a_room_is_sure_unless_something_speaks_against_it(against):
     assert not sure
     assert confidence < judge_field(evidence(), [Opening()], None)[0]
     assert len(reasons) == 2
+
+
+@pytest.mark.parametrize(("drawn", "is_faint"), [(True, False), (False, True)])
+def test_a_side_of_a_room_that_shows_no_line_from_end_to_end_is_faint(drawn, is_faint):
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    ink = cover(walls.union(hole).boundary.buffer(1.5))
+    ink[480:520, 95:345] *= drawn  # the lower side of the room on the left
+    field = field_of(walls, [(SWING, hole)], darkness=ink)
+    openings = field_openings(field)
+    rings = [r for r in outline_rings(closed_field(field.chances, openings), 64.0) if r.is_hole]
+    left = min(rings, key=lambda ring: ring.points[:, 0].min())
+    assert (FieldEvidence.of(left, field, openings, []).faint < FAINT) is is_faint
 
 
 def test_two_names_or_no_opening_make_a_room_doubtful():

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from takeoff.trace.scans.field_openings import field_openings
+from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence
+from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
 from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
 from takeoff.trace.scans.wall_network import PASSAGE, SWING, WINDOW, WallField, with_filling
@@ -84,6 +85,16 @@ def goes_on(unseen: float) -> bool:
     return abs(opening.width - 150) < 2
 
 
+def is_faint(share: float) -> bool:
+    """Tell whether a face is missing where half a metre of it is drawn with so much of the ink that the rest has."""
+    ink = cover(WALLS.union(HOLE).buffer(1).boundary.buffer(1.5))
+    ink[195:205, 180:220] *= share
+    field = field_of(WALLS, [(SWING, HOLE)], darkness=ink)
+    openings = field_openings(field)
+    rings = [r for r in outline_rings(closed_field(field.chances, openings), 64.0) if r.is_hole]
+    return min(FieldEvidence.of(r, field, openings, []).faint for r in rings) < FAINT
+
+
 def width_of_blurred(reach: float) -> float:
     """Return how wide a square of 200 pixels is read whose chance falls from 0.5 to 0.3 over so many pixels."""
     y, x = np.abs(np.mgrid[0:400, 0:400] + 0.5 - 200)
@@ -104,6 +115,7 @@ def width_of_blurred(reach: float) -> float:
         (is_opening, (26.0, True), (22.0, False)),
         (is_thick_enough, (3.4, True), (2.6, False)),
         (goes_on, (30.0, True), (35.0, False)),
+        (is_faint, (0.52, True), (0.68, False)),
         (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
