@@ -164,13 +164,10 @@ def rows_of(db: sqlite3.Connection, table: str, columns: str, faults: list[str])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rescued:
-    """A job, its plan files and, where it leads to the job, its journal; and what was lost, a sentence each."""
+class Rescued(Salvaged):
+    """A job as far as it could be read, its plan files by SHA-256, its journal where it leads there, what was lost."""
 
-    job: Job
     sources: Mapping[str, bytes]
-    history: tuple[tuple[JournalLine, Change], ...]
-    faults: tuple[str, ...]
 
 
 def rescue(path: Path) -> Rescued:

@@ -203,11 +203,6 @@ class StockPlan:
         used = math.fsum(piece.length for length in self.stock for piece in length.pieces)
         return max(0.0, len(self.stock) * self.stock_length - used)
 
-    @property
-    def gap(self) -> int:
-        """Stock lengths by which a better plan is not ruled out."""
-        return len(self.stock) - self.lower_bound
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutList:

@@ -107,8 +107,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     Examples
     --------
     >>> plan = cut_stock([Piece(label="jamb", length=2.1)] * 2 + [Piece(label="head", length=0.9)], stock_length=3.0)
-    >>> [[piece.label for piece in stock.pieces] for stock in plan.stock], plan.gap
-    ([['jamb', 'head'], ['jamb']], 0)
+    >>> [[piece.label for piece in stock.pieces] for stock in plan.stock], plan.lower_bound
+    ([['jamb', 'head'], ['jamb']], 2)
     """
     if stock_length <= 0.0 or saw < 0.0:
         raise InputError(

@@ -154,7 +154,7 @@ def test_known_triplets_of_strips_fill_every_stock_length():
     triples = [(1.47, 0.78, 0.75), (1.30, 0.90, 0.80), (1.21, 0.97, 0.82), (1.40, 0.85, 0.75)]
     pieces = [Piece(label=f"{x:.2f}", length=x) for triple in triples for x in triple]
     plan = cut_stock(pieces, stock_length=3.0)
-    assert (len(plan.stock), plan.gap) == (4, 0)
+    assert (len(plan.stock), plan.lower_bound) == (4, 4)
     assert plan.waste_length == pytest.approx(0.0, abs=1e-9)
 
 

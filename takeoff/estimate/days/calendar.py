@@ -90,11 +90,6 @@ class Grid:
     day_starts: tuple[int, ...] = field(repr=False)
 
     @property
-    def day(self) -> int:
-        """Clock slots in a day."""
-        return 24 * 60 // self.minutes
-
-    @property
     def never_pauses(self) -> bool:
         """True where working time is clock time."""
         return self.day_starts[-1] - self.day_starts[0] == self.shift * (len(self.day_starts) - 1)

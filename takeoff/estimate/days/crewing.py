@@ -134,7 +134,9 @@ def works_of(
         if key not in chains:
             areas = _surface_areas([other for other in lines if (other.room, other.system) == key], catalogue)
             sharing = max(1, min(crews, int(areas.get("wall", 0.0) / share_area))) if share_area else 1
-            chains[key] = _Chain(site, _abrading_hours(areas, catalogue, catalogue.system(line.system)), sharing)
+            system = catalogue.system(line.system)
+            abrading = {surface: area / _abrading_rate(surface, catalogue, system) for surface, area in areas.items()}
+            chains[key] = _Chain(site, abrading, sharing)
         works += chains[key].works_of(pour)
     return tuple(works), (Crew(id="crew", name="Crew", count=crews),)
 
@@ -273,10 +275,6 @@ def _surface_areas(lines: Sequence[LabourLine], catalogue: Catalogue) -> dict[Su
                 into[surface] = max(into.get(surface, 0.0), line.basis_value)
     width: dict[Surface, float] = {"wall": 1.0, "cove": COVE_GIRTH, "edge": EDGE_WIDTH}
     return {**{surface: length * width[surface] for surface, length in lengths.items()}, **areas}
-
-
-def _abrading_hours(areas: Mapping[Surface, float], catalogue: Catalogue, system: System) -> dict[Surface, float]:
-    return {surface: area / _abrading_rate(surface, catalogue, system) for surface, area in areas.items()}
 
 
 def _abrading_rate(surface: Surface, catalogue: Catalogue, system: System) -> float:

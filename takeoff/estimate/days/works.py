@@ -127,8 +127,3 @@ class DayPlan:
     def is_proven(self) -> bool:
         """True where no plan can be shorter."""
         return self.hours <= self.bound + 1e-9
-
-    @property
-    def gap(self) -> float:
-        """Part of the hours by which a shorter plan is not ruled out."""
-        return max(0.0, self.hours - self.bound) / self.hours if self.hours > 0.0 else 0.0
