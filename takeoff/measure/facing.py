@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from takeoff.geometry.near import NearPairs
+from takeoff.geometry.pairs import NearPairs
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.joins import join_reach
 from takeoff.measure.overlaps import by_scale, meet_in_height

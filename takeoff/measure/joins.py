@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import Point, tangents, turn_between
 from takeoff.geometry.intervals import Interval, overlap
-from takeoff.geometry.near import cut_slanted
+from takeoff.geometry.pairs import cut_slanted
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
 from takeoff.measure.kept import Kept

@@ -9,7 +9,7 @@ from itertools import compress, count
 from operator import ne
 from typing import Any, Generic, TypeVar
 
-from takeoff.geometry.near import NearPairs
+from takeoff.geometry.pairs import NearPairs
 from takeoff.measure.rules import MeasureSettings
 
 Value = TypeVar("Value")

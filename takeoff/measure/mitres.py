@@ -21,8 +21,7 @@ import numpy as np
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point, segment_length, tangents
-from takeoff.geometry.near import NearPairs
-from takeoff.geometry.pairs import linked_groups
+from takeoff.geometry.pairs import NearPairs, linked_groups
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach

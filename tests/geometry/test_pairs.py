@@ -1,10 +1,15 @@
 """Neighbours and groups agree with the plain definition: every pair tried, every link followed."""
 
+import math
+import random
+from itertools import combinations
+
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.geometry.pairs import linked_groups, nearest_within, pairs_within
+from takeoff.geometry.pairs import FEW, NearPairs, cut_slanted, linked_groups, nearest_within, pairs_within
 
 sizes = st.integers(0, 40)
 seeds = st.integers(0, 2**32 - 1)
@@ -60,3 +65,43 @@ def test_groups_are_the_connected_components(seed, count, links):
 def test_a_long_chain_is_one_group():
     a = np.arange(9_999)
     assert linked_groups(10_000, a, a + 1).max() == 0
+
+
+REACH = 0.5
+
+
+def each_with_each(at: np.ndarray) -> list[tuple[int, int]]:
+    near = [(math.dist(at[i], at[j]), i, j) for i, j in combinations(range(len(at)), 2)]
+    return [(i, j) for gap, i, j in sorted(near) if gap <= REACH]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_pairs_stay_right_while_points_move_come_and_go(seed: int) -> None:
+    luck = random.Random(seed)
+
+    def point() -> tuple[float, float]:
+        return luck.randint(0, 40) / 4.0, luck.randint(0, 40) / 4.0
+
+    at, near = [point() for _ in range(150)], NearPairs()
+    for moved in (0, 1, 3, FEW - 1, FEW + 5, 2, 0):
+        for _ in range(moved):
+            at[luck.randrange(len(at))] = point()
+        if moved == 3:
+            del at[luck.randrange(len(at)) :]
+        elif moved == 2:
+            at.extend(point() for _ in range(4))
+        found = near.of(np.array(at), REACH)
+        assert sorted(map(tuple, found.tolist())) == sorted(each_with_each(np.array(at)))
+        gaps = [math.dist(at[i], at[j]) for i, j in found]
+        assert gaps == sorted(gaps)
+
+
+def test_slanted_lines_are_cut_end_to_end() -> None:
+    luck = random.Random(2)
+    chords = np.array([[(luck.uniform(-9, 9), luck.uniform(-9, 9)) for _ in "ab"] for _ in range(50)])
+    for chord in chords:
+        pieces = cut_slanted(chord[None], 0.7)
+        assert (pieces[0, 0] == chord[0]).all()
+        assert (pieces[-1, 1] == chord[1]).all()
+        assert pieces[1:, 0] == pytest.approx(pieces[:-1, 1])
+        assert np.abs(pieces[:, 1] - pieces[:, 0]).min(axis=1).max() <= 0.7 + 1e-9
