@@ -63,7 +63,7 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
             wraps_corners=step.wraps_corners,
             longest=longest if step.direction == "along" else math.inf,
         )
-        layouts.append(cover_returns(layout, elevation, longest) if step.basis == "coated_area" else layout)
+        layouts.append(_with_returns(layout, elevation, longest) if step.basis == "coated_area" else layout)
     drops = [drop for layout in layouts for drop in layout.pieces]
     spare = spare_count(len(drops), step.loss)
     if spare:
@@ -71,17 +71,10 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
     return tuple(layouts)
 
 
-def cover_returns(layout: MatLayout, elevation: Elevation, longest: float) -> MatLayout:
-    """Add the pieces for a face's coated returns; each laps onto the mat of the face (common practice, no source).
+def _with_returns(layout: MatLayout, elevation: Elevation, longest: float) -> MatLayout:
+    """Add the pieces for a face's coated returns, joined with a lap where one is longer than ``longest`` m.
 
-    Parameters
-    ----------
-    layout
-        The mat of the face, for its roll width and lap.
-    elevation
-        The face with its returns.
-    longest
-        Longest piece to cut in m; a longer return is joined with a lap.
+    Each laps onto the mat of the face, whose layout tells roll width and lap (common practice, no source).
     """
     lap = layout.lap
     pieces: list[Drop] = []
