@@ -188,8 +188,9 @@ def _held(fronts: list[_Front], material: Geometry, scene: Scene) -> list[_Front
         lines = [front.line for front in fronts]
         ends = shapely.points([[front.a, front.b] for front in fronts])
         on_wall = shapely.dwithin(ends, material, reach)
-        others = [shapely.union_all(lines[:i] + lines[i + 1 :]) for i in range(len(lines))]
-        held = (on_wall | shapely.dwithin(ends, np.array(others)[:, None], reach)).all(1)
+        end, line = shapely.STRtree(lines).query(ends.ravel(), predicate="dwithin", distance=reach)
+        on_other = np.isin(np.arange(2 * len(lines)), end[line != end // 2]).reshape(-1, 2)
+        held = (on_wall | on_other).all(1)
         if not held.all():
             fronts = [front for front, is_held in zip(fronts, held, strict=True) if is_held]
             continue

@@ -280,12 +280,12 @@ def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[F
 
 def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:
     """Of openings that cover one another keep the surest."""
-    kept: list[FoundOpening] = []
+    kept: list[tuple[FoundOpening, Polygon]] = []
     for opening in sorted(found, key=lambda o: (-o.confidence, o.gap.width_pt)):
         band = opening.gap.band
-        if all(band.intersection(k.gap.band).area < 0.2 * min(band.area, k.gap.band.area) for k in kept):
-            kept.append(opening)
-    return tuple(kept)
+        if all(band.intersection(other).area < 0.2 * min(band.area, other.area) for _, other in kept):
+            kept.append((opening, band))
+    return tuple(opening for opening, _ in kept)
 
 
 def parting_gaps(
