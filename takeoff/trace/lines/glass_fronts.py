@@ -66,8 +66,11 @@ def glass_fronts(
         _Front(a=np.array(s.hinge_pt), b=np.array(s.shut_pt), thick=scene.pt(_FRAME) / 2, panes=2, swing=s)
         for s in swings
     ]
-    for front in fronts:
-        front.panes += sum(front.line.dwithin(door.line, scene.pt(_POST)) for door in doors)
+    beside = shapely.STRtree([door.line for door in doors]).query(
+        [front.line for front in fronts], predicate="dwithin", distance=scene.pt(_POST)
+    )
+    for i in beside[0].tolist():
+        fronts[i].panes += 1
     fronts += doors
     middles = shapely.points([(f.a + f.b) / 2 for f in fronts])
     front, room = shapely.STRtree(rooms).query(middles, predicate="within")
