@@ -168,8 +168,8 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
 
 def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup]) -> list[str]:
     """Say where all lengths that agree run one way, and those across them give another scale that is not far off."""
-    ways = {is_along(vote) for vote in main.votes} if main is not None else set()
-    if main is None or len(ways) > 1:
+    ways = {is_along(vote) for vote in main.votes if vote.reader == "dimension"} if main is not None else set()
+    if main is None or len(ways) != 1:
         return []
     off = [
         group
