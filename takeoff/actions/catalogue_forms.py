@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import count
@@ -27,6 +28,8 @@ WAYS = ("wet_film", "dry_film", "spread", "mat_ratio")
 """What says how much a coat takes: one of these."""
 TICKS = ("wet_edge", "into_wet", "fills_pores")
 MOST_PACKS = 4
+LONG = re.compile(r"(?!0\.000)\d+\.\d{5,}")
+"""A figure with more digits than anybody types, small ones left as they are."""
 EXAMPLE_AREA = {"metric": 100.0, "imperial": 92.90304}
 """m² of wall that stand for the job where none takes a step: 100 m² or 1,000 sf."""
 
@@ -45,7 +48,7 @@ def step_texts(step: Step, catalogue: Catalogue, system: UnitSystem) -> dict[str
     """Return the fields of a step as people write them; ``way`` says which of `WAYS` its ``much`` is."""
     entry = step_entry(step, _sold(catalogue), system)
     way = next((way for way in WAYS if way in entry), "")
-    return {"coats": "1"} | _texts(entry) | {"way": way, "much": str(entry.get(way, ""))}
+    return {"coats": "1"} | _texts(entry) | {"way": way, "much": _short(str(entry.get(way, "")))}
 
 
 def with_product(catalogue: Catalogue, id: str, changed: Mapping[str, str], system: UnitSystem) -> Catalogue:
@@ -161,12 +164,18 @@ def _texts(entry: Mapping[str, Any]) -> dict[str, str]:
         elif key in TICKS:
             made[key] = "yes" if value else ""
         else:
-            made[key] = ", ".join(value) if isinstance(value, list) else _text(value)
+            made[key] = ", ".join(value) if isinstance(value, list) else _short(_text(value))
     return made
 
 
 def _text(value: object) -> str:
     return f"{value:.12g}" if isinstance(value, float) else str(value)
+
+
+def _short(text: str) -> str:
+    """Write a figure with a unit as people do, to six digits; what is not typed over keeps all of its own."""
+    figure, space, unit = text.partition(" ")
+    return f"{float(figure):.6g}{space}{unit}" if LONG.fullmatch(figure) else text
 
 
 def _put(raw: dict[str, Any], changed: Mapping[str, str]) -> dict[str, Any]:

@@ -107,7 +107,7 @@ class Delta:
 
     def deducted(self, figure: str) -> float:
         """What the other runs take from a quantity, positive for less."""
-        return -sum(r.figures[figure].change for r in self.runs if not r.adds)
+        return sum(-r.figures[figure].change for r in self.runs if not r.adds)
 
     @property
     def money_added(self) -> float:

@@ -19,6 +19,8 @@ def test_fields_are_in_the_units_of_the_job_and_fractions_in_per_cent():
     product = product_texts(CATALOGUE.product("epoxy-glaze"), "imperial")
     assert product["pack1"] == "3 gal kit; 3 gal; 279; 3"
     assert product["least_temperature"] == "60 F"
+    laminating = product_texts(CATALOGUE.product("laminating-epoxy"), "imperial")
+    assert laminating["density"] == "9.59722 lb/gal"  # 1.15 kg/L × 3.785411784 L ÷ 0.45359237 kg (NIST Handbook 44)
 
 
 @pytest.mark.parametrize("units", ["imperial", "metric"])
