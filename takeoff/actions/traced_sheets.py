@@ -16,7 +16,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.model.walls import Run
-from takeoff.sheet.ocr import can_recognise, read_scanned_lines
+from takeoff.sheet.ocr import MOST_DRAWN, can_recognise, read_scanned_lines
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.sheet.uses import shows_no_plan, use_of_headings
@@ -33,7 +33,10 @@ from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_o
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
 
-RECOGNISED = "its letters are drawn as lines, and names, areas and heights were recognised: look through them"
+RECOGNISED = (
+    "its letters are drawn as lines, and names, areas and heights were recognised, "
+    f"in at most {MOST_DRAWN:,} lines of text: look through them"
+)
 EMPTY = TracedPlan(rooms=(), shapes=())
 DrawnOpening = tuple[Point, TracedOpening]
 SCAN_DPI = 200.0

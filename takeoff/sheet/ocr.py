@@ -100,7 +100,8 @@ class Reader:
             ]
         )
         with ThreadPoolExecutor(cores()) as pool:
-            lines = pool.map(read_line, found[:: max(1, math.ceil(len(found) / MOST_DRAWN))])
+            every = max(1.0, len(found) / MOST_DRAWN)  # those left out lie all over the sheet
+            lines = pool.map(read_line, [found[int(i * every)] for i in range(int(len(found) / every))])
         return [line for line in lines if line]
 
 
