@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from takeoff.actions.given import SAG_PT, Given, shape_of
 from takeoff.actions.traced_openings import runs_of
@@ -101,12 +103,12 @@ def rooms_anew(
         and all(shape.area > 0.0 for _, shape in own)
         and not (_is_one_room(own, [outlines[run] for run in runs]) and not (parted | lost) & set(runs))
     ]
-    lines = shapely.union_all(shapely.linestrings(added.reshape(-1, 2, 2))).buffer(pair.tolerance_pt(registration))
+    strokes, reach = shapely.linestrings(added.reshape(-1, 2, 2)), pair.tolerance_pt(registration)
     fresh = [
         ((), [(room, shape)])
         for room, shape in rooms
         if not any(_share(shape, other) > OVERLAP for other in outlines.values())
-        and shape.boundary.intersection(lines).length > NEW * shape.boundary.length
+        and _is_of(shape.boundary, strokes, reach)
     ]
     taken: set[str] = set()
     maker = _Maker(job, trace, registration, taken)
@@ -122,6 +124,12 @@ def _is_one_room(own: Drawn, outlines: Sequence[shapely.Geometry]) -> bool:
         return False
     (_, shape), outline = own[0], outlines[0]
     return bool(shape.symmetric_difference(outline).area <= SAME_ROOM * outline.area)
+
+
+def _is_of(outline: shapely.Geometry, strokes: NDArray[np.object_], reach: float) -> bool:
+    """Tell whether enough of an outline lies on lines that the new sheet alone draws."""
+    near = shapely.buffer(strokes[shapely.dwithin(strokes, outline, reach)], reach)
+    return bool(outline.intersection(shapely.union_all(near)).length > NEW * outline.length)
 
 
 def _share(a: shapely.Geometry, b: shapely.Geometry) -> float:
