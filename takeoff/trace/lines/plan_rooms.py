@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.polygons import polygons_of, tiles_of
-from takeoff.trace.lines.gaps import LEAST, Gap, find_gaps, gap_between
+from takeoff.trace.lines.gaps import LEAST, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
@@ -97,14 +97,7 @@ def read_plan(
     swings = find_swings(linework, m_per_pt)
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = walls_by(scene)
-    thin = LINE if walls.style == "line" else THIN
-    cuts = windows_in(walls.material, scene)
-    material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
-    gaps = find_gaps(material, m_per_pt, thin=0.8 * thin, thick=THICK, least=_SLIT)
-    slits = [gap.band for gap in gaps if gap.width_pt < scene.pt(LEAST) and not gap.loose]
-    gaps = [gap for gap in gaps if gap.width_pt >= scene.pt(LEAST)]
-    material = shapely.union_all([material, *slits]) if slits else material
-    openings, closed, shapes = _closed(gaps, material, walls.low, scene, swings)
+    material, openings, closed, shapes = _closed(walls, scene, swings)
     printed = read_printed_areas(lines)
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
@@ -147,16 +140,26 @@ def read_plan(
 
 
 def _closed(
-    gaps: Sequence[Gap], material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
-) -> tuple[tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
-    """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls."""
+    walls: Walls, scene: Scene, swings: Sequence[Swing]
+) -> tuple[Geometry, tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
+    """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls.
+
+    What walls cover between their openings comes first: a wall that is drawn short of another goes on to it.
+    """
+    low, thin = walls.low, LINE if walls.style == "line" else THIN
+    cuts = windows_in(walls.material, scene)
+    material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
+    every = find_gaps(material, scene.m_per_pt, thin=0.8 * thin, thick=THICK, least=_SLIT)
+    gaps = [gap for gap in every if gap.width_pt >= scene.pt(LEAST)]
+    slits = [gap.band for gap in every if gap.width_pt < scene.pt(LEAST) and not gap.loose]
+    material = shapely.union_all([material, *slits]) if slits else material
     openings = find_openings(gaps, material, low, scene, swings)
     closed, shapes = closed_by([material, low], openings, scene)
     parting = parting_gaps(gaps, openings, [material, low], [shape for shape, _ in shapes], scene)
     if parting:
         openings = (*openings, *parting)
         closed, shapes = closed_by([material, low], openings, scene)
-    return openings, closed, shapes
+    return material, openings, closed, shapes
 
 
 def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[TracedRoom, Polygon]]:
