@@ -139,9 +139,8 @@ def develop(
         profile = carried_profile(path, line, at, stations, height.points)
         openings = place_openings(run, path, line, (run.base, *(h for _, h in profile)), tolerance=tolerance)
         top = max(h for _, h in profile)
-        doubts = []
-        if is_square:
-            doubts.append(f"wall {run.id}: it is too short for its {side} face to meet those of the walls beside it")
+        short = f"wall {run.id}: it is too short for its {side} face to meet those of the walls beside it"
+        doubts = [short] if is_square else []
         if not faces:
             doubts.extend(_run_doubts(run, height, at[-1], cove=cove, top=top, tolerance=tolerance))
         doubts.extend(_opening_doubts(run, openings, top=top, off_side="" if line is path else side))

@@ -6,7 +6,7 @@ import hashlib
 import math
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Literal
+from typing import ClassVar, Literal
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path
@@ -218,15 +218,9 @@ class Room:
     colour: str = ""
     substrate: Substrate | None = None
 
-    @property
-    def scope(self) -> str:
-        """Whether the room is in the contract, of which a basis says what makes it unsure: its walls are priced."""
-        return "in the price"
-
-    @property
-    def times(self) -> str:
-        """How often its walls are counted; a basis of it says which words tell that it is built several times."""
-        return "once"
+    scope: ClassVar[str] = "in the price"
+    times: ClassVar[str] = "once"
+    """Whether its walls are priced and how often: a basis says which words make that unsure."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

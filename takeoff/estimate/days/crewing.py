@@ -129,12 +129,11 @@ def works_of(
     works: list[Work] = []
     chains: dict[tuple[str, str], _Chain] = {}
     for pour in _pours(lines, catalogue, rates.crew):
-        line = pour.steps[0][1]
-        key = (line.room, line.system)
+        key = (pour.steps[0][1].room, pour.steps[0][1].system)
         if key not in chains:
             areas = _surface_areas([other for other in lines if (other.room, other.system) == key], catalogue)
             sharing = max(1, min(crews, int(areas.get("wall", 0.0) / share_area))) if share_area else 1
-            system = catalogue.system(line.system)
+            system = catalogue.system(key[1])
             abrading = {surface: area / _abrading_rate(surface, catalogue, system) for surface, area in areas.items()}
             chains[key] = _Chain(site, abrading, sharing)
         works += chains[key].works_of(pour)

@@ -248,8 +248,7 @@ class _Gathered:
                 self.within = None
         path = len(self.styles)
         kind, items = drawing["type"], drawing["items"]
-        width, ink = float(drawing.get("width") or 0.0), drawing.get("color")
-        fill = drawing.get("fill")
+        width, ink, fill = float(drawing.get("width") or 0.0), drawing.get("color"), drawing.get("fill")
         if solid is not None:
             kind, fill = "f", ink
             items = [("l", a, b) for a, b in pairwise([*solid, solid[0]])]
@@ -315,30 +314,26 @@ class _Gathered:
         return trails
 
     def _put(self, a: Point, b: Point, path: int) -> None:
-        shown = (a, b) if self.within is None else cut_line(a, b, self.within)
-        if a != b and shown is not None:
+        if a != b and (shown := (a, b) if self.within is None else cut_line(a, b, self.within)):
             self.lines.append((*shown[0], *shown[1]))
             self.line_path.append(path)
 
     def linework(self) -> Linework:
         """Turn the lists into arrays; chains of short chords become arcs."""
-        columns: list[Any] = list(zip(*self.styles, strict=True)) or [()] * 7
-        stroked, filled, width, colour, fill, dashed, layer = columns
+        stroked, filled, width, colour, fill, dashed, layer = [*zip(*self.styles, strict=True)] or [()] * 7
         lines = np.array(self.lines, np.float64).reshape(-1, 4)
         line_path = np.array(self.line_path, np.int64)
         styles = np.array([hash(s[:4] + s[5:]) for s in self.styles], np.int64)[line_path] if len(lines) else line_path
         styles[self.curved] = np.arange(len(self.curved))  # the chords of a curve that is not round stand for no arc
         stays, found, found_path = chains_to_arcs(lines, line_path, styles)
         arcs = np.concatenate([np.array(self.arcs, np.float64).reshape(-1, 5), found])
-        starts = np.cumsum([0, *(len(ring) for ring in self.rings)])
-        points = [point for ring in self.rings for point in ring]
         return Linework(
             lines=lines[stays],
             line_path=line_path[stays],
             arcs=arcs,
             arc_path=np.concatenate([np.array(self.arc_path, np.int64), found_path]),
-            ring_points=np.array(points, np.float64).reshape(-1, 2),
-            ring_start=starts.astype(np.int64),
+            ring_points=np.array([point for ring in self.rings for point in ring], np.float64).reshape(-1, 2),
+            ring_start=np.cumsum([0, *map(len, self.rings)]).astype(np.int64),
             ring_path=np.array(self.ring_path, np.int64),
             stroked=np.array(stroked, bool),
             filled=np.array(filled, bool),
