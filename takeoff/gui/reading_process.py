@@ -17,6 +17,7 @@ from takeoff.actions.draft.reading import SheetRead
 from takeoff.actions.drafting import proposed_style
 from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
+from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.orders import OrderLine
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
@@ -44,6 +45,11 @@ def with_job(path: Path, work: Callable[..., Made], *given: Any) -> Made:
 def cut_plans(job: Job, effort: float) -> tuple[CutList, ...]:
     """Plan the cuts of a job; an effort of 1 is about a second."""
     return actions.cut_plans(actions.make_estimate(job, cut_effort=effort))
+
+
+def plan_days(job: Job, start: date | None, crews: int, effort: float) -> DayPlan:
+    """Plan the days of a job by its terms of the site, but for the first day and the crews; effort as above."""
+    return actions.plan_job(actions.make_estimate(job), start=start, crews=crews, effort=effort)
 
 
 def order_list(job: Job, start: date | None) -> tuple[OrderLine, ...]:

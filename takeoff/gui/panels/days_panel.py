@@ -12,6 +12,7 @@ from takeoff.estimate.days.calendar import DAYS, moment_words
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.gui.entries import read_count, read_day
 from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.reading_process import plan_days
 from takeoff.gui.session import Session
 from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
@@ -64,7 +65,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             self.crews.show(str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.value), read_count(self.crews.value)
-        return partial(actions.plan_job, start=start, crews=crews, effort=self._effort)
+        return partial(plan_days, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
         self.start.show(actions.next_monday(date.today()).isoformat())

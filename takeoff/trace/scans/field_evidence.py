@@ -102,7 +102,7 @@ def judge_field(
     against = [
         (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
         (e.hidden > 0.12, min(0.6, e.hidden), "Its walls may have an opening that was not read."),
-        (e.faint < FAINT, 0.3, "The face of a wall is missing or pale in places: its line may run elsewhere."),
+        (e.faint < FAINT, 0.2, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
         (e.blur > 0.05, min(0.4, e.blur), f"{e.blur:.0%} of its edge is not clear."),
         (e.is_smoothed, 0.5, "Its outline crossed itself and was smoothed: check its corners."),
