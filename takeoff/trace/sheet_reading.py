@@ -143,18 +143,23 @@ def _read(
     calibration: Calibration,
     style: DraftingStyle | None,
 ) -> TracedPlan:
+    def with_single_lines(plan: TracedPlan) -> TracedPlan:
+        if _closes(plan) or len(linework.pieces.path) > _LAYERED:
+            return plan
+        return max(plan, read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines), key=_worth)
+
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())
     if is_named and not _closes(plan) and len(linework.pieces.path) <= _LAYERED:
         # layers named for walls that close no room hold but a part of them: read as if nothing were named
         bare = replace(linework, layers=("",), layer=np.zeros_like(linework.layer))
         plan = max(plan, read_plan(bare, lines, sheet, calibration), key=_worth)
-    if not _closes(plan) and len(linework.pieces.path) <= _LAYERED:
-        single = read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines)
-        plan = max(plan, single, key=_worth)
     if style is not None and not _closes(plan):
-        plan = _read(data, linework, lines, sheet, calibration, None)
-        return replace(plan, rooms=tuple(replace(room, reasons=(*room.reasons, _SHOWN_IN_VAIN)) for room in plan.rooms))
+        plan = with_single_lines(plan)
+        if not _closes(plan):
+            plan = _read(data, linework, lines, sheet, calibration, None)
+            told = tuple(replace(room, reasons=(*room.reasons, _SHOWN_IN_VAIN)) for room in plan.rooms)
+            return replace(plan, rooms=told)
     is_said = style is not None or (is_named and _closes(plan))
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
@@ -167,7 +172,7 @@ def _read(
     def look() -> TracedPlan:
         return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
 
-    return with_second_look(plan, look, names_of(lines))
+    return with_single_lines(with_second_look(plan, look, names_of(lines)))
 
 
 def _closes(plan: TracedPlan) -> bool:

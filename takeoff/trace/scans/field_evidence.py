@@ -26,6 +26,8 @@ _DEPTH = 3.0
 """Pixels; how far beyond its edge a wall is looked at."""
 _FACE, _FACE_METRES = (-2.0, -1.0, 0.0, 1.0, 2.0, 3.0), 0.25
 """Pixels aside of an edge in which the ink of its wall's face is looked for, and the least stretch of it in metres."""
+_PALE = 0.85
+"""The confidence at the most of a room with such a stretch: it is never sure, and no more of a guess (our choice)."""
 FAINT = 0.6
 """Share of the ink of its side below which a stretch of a face is not drawn: of 76 right rooms on made scans none has
 less than 0.84 (measured with `tests.trace.made_scans`, development seeds)."""
@@ -102,7 +104,7 @@ def judge_field(
     against = [
         (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
         (e.hidden > 0.12, min(0.6, e.hidden), "Its walls may have an opening that was not read."),
-        (e.faint < FAINT, 0.2, "The face of a wall is missing or pale in places: its line may run elsewhere."),
+        (e.faint < FAINT, 0.0, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
         (e.blur > 0.05, min(0.4, e.blur), f"{e.blur:.0%} of its edge is not clear."),
         (e.is_smoothed, 0.5, "Its outline crossed itself and was smoothed: check its corners."),
@@ -115,7 +117,8 @@ def judge_field(
         *((o.confidence < 0.93, min(0.5, 1.05 - o.confidence), f"An opening is doubtful: {o.reason}, but not clearly.")
           for o in openings),
     ]  # fmt: skip
-    confidence = 0.98 * math.prod(1.0 - weight for holds, weight, _ in against if holds)
+    most = _PALE if e.faint < FAINT else 0.98
+    confidence = min(most, 0.98 * math.prod(1.0 - weight for holds, weight, _ in against if holds))
     reasons = tuple(dict.fromkeys(("It was read from a picture.", *(told for holds, _, told in against if holds))))
     return round(confidence, 3), reasons, confidence >= SURE
 
