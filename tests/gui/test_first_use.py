@@ -115,7 +115,8 @@ def test_tab_goes_from_a_rooms_height_to_its_system_and_down_opens_the_list(hand
     inner.event_generate("<KeyPress-Down>")
     hand.settle(0.05)
     assert details.room["system"].menu._dropdown_menu.is_open()
-    details.room["system"].menu._dropdown_menu.close()
+    details.room["system"].menu._dropdown_menu.event_generate("<KeyPress-Escape>")
+    hand.settle(0.1)
 
 
 def test_a_button_is_used_by_the_space_bar(window):
