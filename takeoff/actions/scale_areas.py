@@ -21,7 +21,7 @@ from takeoff.sheet.calibrate import calibration_from_ratio
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.drawing.linework import count_drawn, read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
-from takeoff.trace.scales.signs import find_leaves
+from takeoff.trace.scales.signs import find_doors
 from takeoff.trace.texts.printed_areas import AGREES, PrintedArea, read_printed_areas, scale_told
 
 OTHER = 2 * AGREES
@@ -67,7 +67,7 @@ def scale_from_areas(data: bytes, sheet: Sheet, areas: Sequence[PrintedArea], sa
     nothing = CalibrationError("no three printed areas tell one scale", where=f"sheet {sheet.id}")
     if len(areas) < 3 or count_drawn(data, sheet) > MOST_LINES:
         raise nothing
-    leaves = find_leaves(read_linework(data, sheet))
+    leaves = [width for *_, width in find_doors(read_linework(data, sheet))]
     around = shapely.MultiPoint([area.at_pt for area in areas]).convex_hull.area
     if not leaves and around <= 0.0:
         raise nothing

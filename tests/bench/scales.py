@@ -191,6 +191,7 @@ TROUBLES = (
     "reduced, site plan dimensioned", "mixed units", "not to scale", "a third edited", "stretched", "two plans",
     "wrong bar", "bar", "sizes in rooms", "wrong note, sizes in rooms", "fit to paper, sizes in rooms",
     "two dimensions", "two wrong dimensions", "numbers in rooms", "dimensions of another plan",
+    "second view dimensioned, no note", "thousands in centimetres, no note",
 )  # fmt: skip
 
 
@@ -205,14 +206,23 @@ class Drawn:
     chance: random.Random
 
     def plan(
-        self, x: float, y: float, pt: float, columns: list[float], rows: list[float], stretch: float = 1.0
+        self,
+        x: float,
+        y: float,
+        pt: float,
+        columns: list[float],
+        rows: list[float],
+        stretch: float = 1.0,
+        has_doors: bool = True,
     ) -> None:
-        """Draw rooms of some widths and depths in metres from a corner, each with a door."""
+        """Draw rooms of some widths and depths in metres from a corner, each with a door or none."""
         for j, top in enumerate(accumulate([0.0, *rows[:-1]], lambda a, b: a + b + 0.2)):
             for i, left in enumerate(accumulate([0.0, *columns[:-1]], lambda a, b: a + b + 0.2)):
                 x0, y0 = x + left * pt * stretch, y + top * pt
                 x1, y1, leaf = x0 + columns[i] * pt * stretch, y0 + rows[j] * pt, 0.9 * pt
                 self.paper.page.draw_rect((x0, y0, x1, y1), width=0.7)
+                if not has_doors:
+                    continue
                 self.paper.line((x0 + leaf, y0), (x0 + leaf, y0 + leaf))
                 self.paper.page.draw_sector((x0 + leaf, y0), (x0, y0), 90, fullSector=False, width=0.25)
 
@@ -237,7 +247,7 @@ class Drawn:
 def made_sheet(trouble: str, seed: int) -> tuple[bytes, tuple[float, ...]]:
     """Draw a sheet by chance; return it with the N of the 1:N that its plans are drawn at, none where it has none."""
     chance = random.Random(f"{trouble} {seed}")
-    way = chance.choice(list(WAYS))
+    way = "cm" if trouble.startswith("thousands") else chance.choice(list(WAYS))
     usual = [48.0, 96.0, 64.0] if way == "ft" else [50.0, 100.0, 75.0, 200.0]
     ratio = chance.choice(usual)
     shrink = 1.0
@@ -274,15 +284,20 @@ def _write_on(
 
     other = chance.choice([r for r in (20.0, 50.0, 100.0, 200.0, 48.0, 96.0) if abs(r / ratio - 1) > 0.1])
     note = other if trouble.startswith("wrong note") or trouble == "two wrong dimensions" else ratio
-    if trouble not in ("no note", "detail dimensioned, no note", "bar", "stretched", "not to scale", "two plans"):
+    if trouble not in ("bar", "stretched", "not to scale", "two plans") and "no note" not in trouble:
         paper.write(f"SCALE 1:{note:g}", (width / 2, height - 40), size=sheet.letters)
     for number in range(12):
         paper.write(f"GENERAL REMARK {chance.choice('ABCDEFG')}", (width - 120, 60 + 14 * number), size=sheet.letters)
     said = odd if trouble in ("not to scale", "a third edited") else say
+    if trouble.startswith("thousands"):
+        said = lambda m: f"{round(100 * m):,}"  # noqa: E731
+        columns = [columns[0], *(3 * length for length in columns[1:])]
     if trouble == "mixed units":
         ways = chance.sample(list(WAYS), 2)
         said = lambda m: WAYS[chance.choice(ways)](m)  # noqa: E731
-    is_bare = any(word in trouble for word in ("no dimensions", "detail", "site plan", "sizes", "bar", "another plan"))
+    is_bare = any(
+        word in trouble for word in ("no dimensions", "detail", "site plan", "sizes", "bar", "another plan", "view")
+    )
     if trouble == "two dimensions" or trouble == "two wrong dimensions":
         sheet.chain(150, 110, pt, columns[:2], 0, say)
     elif not is_bare:
@@ -302,6 +317,11 @@ def _write_on(
         sheet.plan(beside, 150, half, columns, rows)
         sheet.chain(beside, 110, half, columns, 0, say)
         sheet.chain(beside - 40, 150, half, rows, 1, say)
+    if "view" in trouble:
+        other = pt * chance.choice([0.5, 2 / 3, 0.75, 4 / 3, 1.5, 2.0])
+        sheet.plan(beside, 150, other, columns[:2], rows[:2], has_doors=chance.random() < 0.5)
+        sheet.chain(beside, 110, other, columns[:2], 0, say)
+        sheet.chain(beside - 40, 150, other, rows[:2], 1, say)
     if trouble == "two plans":
         for x, n in ((150 + sum(columns) * pt / 2, ratio), (beside + sum(columns) * pt / 4, 2 * ratio)):
             paper.write(f"PLAN 1:{n:g}", (x, 150 + (sum(rows) + 1) * pt + 40), size=sheet.letters)

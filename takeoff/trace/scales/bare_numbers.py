@@ -7,13 +7,14 @@ building tells: how long what is dimensioned is, how wide the doors are, and whi
 from __future__ import annotations
 
 import math
+import re
 import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from takeoff.sheet.scales import ratio_of, ratio_text
-from takeoff.trace.scales.groups import ScaleVote, group_votes, is_same
+from takeoff.trace.scales.groups import ScaleVote, VoteGroup, group_votes, is_same
 from takeoff.trace.scales.lengths import plain_number
 from takeoff.trace.scales.signs import Signs
 from takeoff.units import FOOT, INCH
@@ -30,6 +31,8 @@ _USUAL: dict[Form, dict[str, float]] = {
     "tenths": {"centimetres": 1.0, "metres": 0.5, "feet": 0.05, "inches": 0.05, "millimetres": 0.02},
 }
 """How usual each unit is in each form, the most usual being 1 (our estimate, no source)."""
+_GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
+"""A number with three decimals, or a whole one with a sign for thousands."""
 RARE = 0.5
 """A unit less usual than this for its form is asked, whatever the doors say (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
@@ -83,13 +86,12 @@ def settle_units(
         if not groups or len(groups[0].votes) < 2:
             continue
         scale = groups[0].m_per_pt
-        unit = _unit_of_references(scale, form, references)
+        unit = _unit_of_references(groups[0], form, references)
+        if unit is None and len(references) > len(stated) and not groups[0].is_sure:
+            continue  # few numbers of another form beside lengths that tell the scale
         if unit is None:
             unit, doubt = _likely_unit(groups[0].votes, scale, form, signs)
             told += doubt
-        elif unit != 1.0:
-            name = _name(unit * ASSUMED[form])
-            told.append(f"the dimensions are written without a unit and read as {name}, as the scale confirms")
         votes = [_turned(v, unit) if v.is_bare and form_of(v.text) == form else v for v in votes]
         references.append(scale * unit)
     return votes, told
@@ -115,13 +117,16 @@ def is_plausible(lengths: Sequence[float], m_per_pt: float, signs: Signs) -> boo
 
 
 def _count_of(votes: Sequence[ScaleVote]):  # type: ignore[no-untyped-def]
-    return lambda form: -sum(vote.is_bare and form_of(vote.text) == form for vote in votes)
+    plain = [vote.text for vote in votes if vote.is_bare and not _GROUPED.fullmatch(vote.text)]
+    return lambda form: -sum(form_of(text) == form for text in plain)
 
 
-def _unit_of_references(scale: float, form: Form, references: Sequence[float]) -> float | None:
+def _unit_of_references(group: VoteGroup, form: Form, references: Sequence[float]) -> float | None:
     """Return the factor to the unit in which bare numbers agree with a scale that is known; their own first."""
     factors = [metres / ASSUMED[form] for metres in METRES.values()]
-    agreeing = [factor for factor in factors if any(is_same(scale * factor, known) for known in references)]
+    if form == "decimal" and all(_GROUPED.fullmatch(vote.text) for vote in group.votes):
+        factors += [1000 * metres for metres in METRES.values()]
+    agreeing = [factor for factor in factors if any(is_same(group.m_per_pt * factor, known) for known in references)]
     return 1.0 if 1.0 in agreeing else next(iter(agreeing), None)
 
 
@@ -159,10 +164,6 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
     if signs.doors_fit(scale * factor):
         score += math.log(10.0)
     return _Unit(name, factor, score, is_plausible(own, scale * factor, signs))
-
-
-def _name(metres: float) -> str:
-    return next(name for name, value in METRES.items() if math.isclose(value, metres))
 
 
 def _turned(vote: ScaleVote, factor: float) -> ScaleVote:

@@ -38,11 +38,20 @@ def chance_of(support: int, tolerances: Sequence[float]) -> float:
     >>> round(chance_of(2, [0.005] * 2), 4), round(chance_of(2, [0.005] * 10), 2), chance_of(5, [0.005] * 10) < 1e-5
     (0.0117, 0.29, True)
     """
-    if support < 2:
-        return 1.0
+    return min(1.0, len(tolerances) * chance_at(support - 1, tolerances))
+
+
+def chance_at(support: int, tolerances: Sequence[float]) -> float:
+    """Return the probability that chance makes so many readings or more agree with one scale that is known otherwise.
+
+    Examples
+    --------
+    >>> round(chance_at(1, [0.005] * 2), 4), round(chance_at(1, [0.02] * 26), 2)
+    (0.0059, 0.26)
+    """
     mean = sum(2.0 * tolerance / SCATTER for tolerance in tolerances)
-    fewer = sum(math.exp(-mean) * mean**count / math.factorial(count) for count in range(support - 1))
-    return min(1.0, len(tolerances) * max(0.0, 1.0 - fewer))
+    fewer = sum(math.exp(-mean) * mean**count / math.factorial(count) for count in range(support))
+    return max(0.0, 1.0 - fewer)
 
 
 def agree_when_shuffled(lengths: Sequence[float], spans: Sequence[float], tolerances: Sequence[float]) -> int:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.linework import Floats, Ints, Linework
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
 from takeoff.trace.scales.lengths import DrawnLength, WrittenLength, placed_u, written_lengths
 
 REACH = 2.2
@@ -34,6 +34,8 @@ SHORT_PT = 4.0
 LEAST_WIDE = 1.2
 """Heights of its letters, for each of them, that the line of a number without a unit is long at the least where it has
 no marks: twice what the number takes (judgement)."""
+WHITE = 0.98
+"""Red, green and blue from which a colour is that of the paper (judgement)."""
 LONGEST_MARK_PT = 26.0
 WIDEST_DOT_PT = 9.0
 LEAST_PLACES = 6
@@ -91,8 +93,9 @@ class _Drawn:
     """The strokes of a sheet with what a search along a line needs of them."""
 
     def __init__(self, linework: Linework) -> None:
-        long_enough = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T) > 0.05
-        self.segments = linework.lines[long_enough]
+        kept = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T) > 0.05
+        kept &= _is_seen(linework)[linework.line_path]
+        self.segments = linework.lines[kept]
         self.move = self.segments[:, 2:] - self.segments[:, :2]
         self.length = np.hypot(self.move[:, 0], self.move[:, 1])
         self.unit = self.move / self.length[:, None]
@@ -106,7 +109,7 @@ class _Drawn:
         self.angle = np.mod(np.arctan2(self.unit[:, 1], self.unit[:, 0]), math.pi)
         self.by_angle = np.argsort(self.angle, kind="stable")
         self.angles = self.angle[self.by_angle]
-        self.is_stroke = linework.stroked[linework.line_path[long_enough]]
+        self.is_stroke = linework.stroked[linework.line_path[kept]]
         tips, bases = _small_fills(linework)
         circles = _small_circles(linework)
         self.tips, self.bases = np.concatenate([tips, circles]), np.concatenate([bases, circles])
@@ -254,6 +257,13 @@ class _Drawn:
         near = [np.where((off > -TOUCH_PT) & (off < SHORT_PT), np.abs(off), np.inf) for off in (before, after)]
         ends: Floats = np.array([stations[off.argmin()] for off in near if np.isfinite(off.min(initial=np.inf))])
         return ends
+
+
+def _is_seen(linework: Linework) -> Flags:
+    """Tell which paths are not white: white ones cover a line behind its text. All, where most are white on black."""
+    colours = (linework.stroked, linework.colour), (linework.filled, linework.fill)
+    seen: Flags = np.logical_or(*(painted & (colour < WHITE).any(axis=1) for painted, colour in colours))
+    return seen if 2 * seen.sum() > len(seen) else np.ones(len(seen), bool)
 
 
 def _gap_reach(text: WrittenLength) -> float:

@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 
 from takeoff.model.plan import KnownDimension, Point
-from takeoff.trace.scales.chance import agree_when_shuffled, chance_of
+from takeoff.trace.scales.chance import agree_when_shuffled, chance_at, chance_of
 
 Reader = Literal["note", "dimension", "bar", "embedded"]
 
@@ -69,7 +69,8 @@ class ScaleVote:
 class VoteGroup:
     """Drawn lengths that agree: their scale in metres per sheet point and its relative standard uncertainty.
 
-    ``support`` counts the different lengths among them, ``chance`` is the probability that as many agree by chance.
+    ``support`` counts the different lengths among them, ``chance`` is the probability that as many agree by chance,
+    and ``chance_at`` that as many lie by chance where another reader says that the scale is.
     """
 
     m_per_pt: float
@@ -77,6 +78,12 @@ class VoteGroup:
     votes: tuple[ScaleVote, ...]
     support: int
     chance: float
+    chance_at: float
+
+    @property
+    def spans_pt(self) -> list[tuple[Point, Point]]:
+        """The points that its lengths are drawn between."""
+        return [(vote.known.start_pt, vote.known.end_pt) for vote in self.votes if vote.known is not None]
 
     @property
     def is_claim(self) -> bool:
@@ -144,11 +151,19 @@ def is_same(one: float, other: float) -> bool:
 
 def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote], by_chance: int) -> VoteGroup:
     support = len([vote for vote in kept if vote in members])
-    chance = chance_of(support, [vote.tolerance for vote in kept]) if support > by_chance else 1.0
+    tolerances = [vote.tolerance for vote in kept]
+    chance = chance_of(support, tolerances) if support > by_chance else 1.0
     spans = [vote.span_pt for vote in members if vote.known is not None]
     if spans and max(spans) < MIXED * min(spans):
         chance = max(chance, (CLAIM + SURE) / 2)
-    return VoteGroup(scale, _u_of(members, scale), tuple(sorted(members, key=lambda vote: vote.u)), support, chance)
+    return VoteGroup(
+        scale,
+        _u_of(members, scale),
+        tuple(sorted(members, key=lambda vote: vote.u)),
+        support,
+        chance,
+        chance_at(support, tolerances),
+    )
 
 
 def _different(drawn: Sequence[ScaleVote]) -> list[ScaleVote]:

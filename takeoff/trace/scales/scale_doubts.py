@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.bare_numbers import is_plausible
-from takeoff.trace.scales.groups import APART, ScaleVote, VoteGroup, agrees_with, is_same
+from takeoff.trace.scales.groups import APART, SURE, ScaleVote, VoteGroup, agrees_with, is_same
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 from takeoff.units import INCH
 
@@ -20,6 +20,8 @@ USUAL_RATIOS = (10.0, 1000.0)
 """N of 1:N that a length or two tell on their own; beyond, they are of a detail or a map (judgement)."""
 WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
+ALIKE_DOORS = 0.22
+"""Natural logarithm by which the middle doors of two halves of a plan differ at the most: a quarter (judgement)."""
 STRETCHED = 0.3
 """Natural logarithm by which a drawing that was stretched one way may be off (judgement)."""
 
@@ -47,7 +49,9 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
     if chosen is None:
         return told + _nothing_found(case)
     if isinstance(chosen, VoteGroup):
-        told += _group_doubts(chosen, is_stated=any(agrees_with(vote, chosen) for vote in case.stated))
+        is_stated = any(agrees_with(vote, chosen) for vote in case.stated)
+        told += _group_doubts(chosen, is_stated=is_stated)
+        told += [] if is_stated else _doors_beside(chosen, case.signs)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
     elif chosen.is_bare and not told and not _is_confirmed(case, chosen):
@@ -148,10 +152,27 @@ def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
     return told
 
 
+def _doors_beside(group: VoteGroup, signs: Signs) -> list[str]:
+    """Say where a plan with doors stands beside what is dimensioned: a sheet may show parts at several scales."""
+    within, beside = signs.parted(group.spans_pt)
+    inner, outer = within.door(group.m_per_pt), beside.door(group.m_per_pt)
+    is_alike = inner is not None and outer is not None and abs(math.log(inner / outer)) < ALIKE_DOORS
+    is_few = len(beside.doors) < len(within.doors) and beside.doors_fit(group.m_per_pt) is not False
+    if not beside.doors or is_alike or is_few:
+        return []
+    return ["doors stand beside what the dimensions span, on what may have a scale of its own: check it there"]
+
+
 def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
     """Say where a note rests on nothing but itself."""
     main = case.main
     if main is not None and agrees_with(note, main):
+        if main.chance_at > SURE and not has_bar(main):
+            count = sum(len(group.votes) for group in case.groups)
+            return [
+                f"{len(main.votes)} of {count} lengths confirm the note, as chance would have it: check it with a "
+                "dimension"
+            ]
         if main.u > WELL_KNOWN:
             return [f"the dimensions confirm the note to ± {2 * main.u:.1%} only: check it with a longer one"]
         return []

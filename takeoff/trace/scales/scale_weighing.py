@@ -37,15 +37,13 @@ from takeoff.trace.scales.scale_doubts import (
     stretch_doubts,
     told_of,
 )
-from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
+from takeoff.trace.scales.signs import AROUND_PT, SMALL_LETTERS_M, Signs
 
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
 DIMENSIONED = (0.00035, 1.8)
 """Metres per sheet point that a dimension may give, 1:1 to 1:5000; beyond, a number is no dimension (our choice)."""
 NO_SIGNS = Signs()
-AROUND_PT = 12.0
-"""Points round what a part's dimensions were measured at that belong to the part: a line of text and a half."""
 OF_ALL = 0.6
 """Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 USUAL_LETTERS_M = (0.0016, 0.0032)
@@ -184,8 +182,8 @@ def _refuted(
 ) -> tuple[ScaleVote, ...]:
     """Return the notes that nothing is left to.
 
-    Either the lengths and the file's own measurement agree without them, or many lengths, the doors, and letters that
-    were usual on a larger print tell that it was reduced.
+    Either the lengths and the file's own measurement agree without them, or many lengths that are of all of the sheet
+    tell it, and either doors that fit them and not the note, or letters that were usual on a larger print.
     """
     if main is None or not main.is_sure:
         return ()
@@ -198,7 +196,9 @@ def _refuted(
     is_small = letters < SMALL_LETTERS_M and USUAL_LETTERS_M[0] <= were <= USUAL_LETTERS_M[1]
     drawn = shapely.box(*signs.drawn_pt)
     is_of_all = box_of(main).intersection(drawn).area > OF_ALL * drawn.area  # and not of a site plan beside the plan
-    return tuple(notes) if is_small and is_of_all and signs.doors_fit(main.m_per_pt) is not False else ()
+    fits, fits_note = signs.doors_fit(main.m_per_pt), signs.doors_fit(notes[0].m_per_pt)
+    is_told = (is_small and fits is not False) or (fits is True and fits_note is False)
+    return tuple(notes) if is_of_all and is_told else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
@@ -210,6 +210,7 @@ def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
 
 def box_of(group: VoteGroup) -> shapely.Polygon:
     """Return the box in sheet points round everything that a group was measured at, as wide again as its texts are."""
-    ends = [end for vote in group.votes if vote.known for end in (vote.known.start_pt, vote.known.end_pt)]
-    points = shapely.MultiPoint([*ends, *(vote.at_pt for vote in group.votes)])
+    points = shapely.MultiPoint(
+        [*(end for span in group.spans_pt for end in span), *(vote.at_pt for vote in group.votes)]
+    )
     return shapely.box(*points.buffer(AROUND_PT).bounds)

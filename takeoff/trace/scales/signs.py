@@ -10,13 +10,13 @@ import math
 import re
 import statistics
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from takeoff.geometry.arcs import arc_centre
-from takeoff.model.plan import Sheet
+from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
@@ -54,6 +54,8 @@ _WARNING = re.compile(
     re.IGNORECASE,
 )
 """Words that warn of measuring on a sheet (ordinary words, no source)."""
+AROUND_PT = 12.0
+"""Points round what lengths are measured at that belong to the same part of a sheet: a line of text and a half."""
 MOST = (10, 90)
 """Hundredths of the lines that lie before and behind most of what is drawn (judgement)."""
 SAME_PAPER = 0.01
@@ -64,13 +66,14 @@ SAME_PAPER = 0.01
 class Signs:
     """What a sheet shows besides lengths.
 
-    ``leaves_pt`` are the widths of door leaves in sheet points; ``letters_m`` is the height on paper of the capitals of
-    most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its paper beside its
-    scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows how large a picture
-    is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round most that is drawn.
+    ``doors`` are the hinges of door leaves, and their widths, in sheet points; ``letters_m`` is the height on paper of
+    the capitals of most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its
+    paper beside its scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows
+    how large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
+    most that is drawn.
     """
 
-    leaves_pt: tuple[float, ...] = ()
+    doors: tuple[tuple[float, float, float], ...] = ()
     drawn_pt: Box = (0.0, 0.0, 0.0, 0.0)
     letters_m: float | None = None
     is_paper_named: bool = False
@@ -79,7 +82,7 @@ class Signs:
 
     def door(self, m_per_pt: float) -> float | None:
         """Return the width in metres of the middle one of the doors; ``None`` without doors."""
-        return statistics.median(self.leaves_pt) * m_per_pt if self.leaves_pt else None
+        return statistics.median(door[2] for door in self.doors) * m_per_pt if self.doors else None
 
     def doors_fit(self, m_per_pt: float) -> bool | None:
         """Tell whether the doors are as wide as doors are; ``None`` where they do not tell."""
@@ -90,6 +93,25 @@ class Signs:
             return True
         return None if NO_LEAF[0] <= door <= NO_LEAF[1] else False
 
+    def parted(self, spans: Sequence[tuple[Point, Point]]) -> tuple[Signs, Signs]:
+        """Return these signs with the doors between lines that are drawn between two points each, and with the rest.
+
+        Lines along the sheet say nothing of how far up it what they measure goes, and the other way round.
+        """
+        reach = [(math.inf, -math.inf), (math.inf, -math.inf)]
+        for start, end in spans:
+            way = 0 if abs(end[0] - start[0]) >= abs(end[1] - start[1]) else 1
+            low, high = sorted((start[way], end[way]))
+            reach[way] = (min(reach[way][0], low), max(reach[way][1], high))
+        told = [way for way in (0, 1) if reach[way][0] < reach[way][1]]
+        is_in = [
+            all(reach[way][0] - AROUND_PT <= d[way] <= reach[way][1] + AROUND_PT for way in told) for d in self.doors
+        ]
+        inside, outside = (
+            tuple(door for door, own in zip(self.doors, is_in, strict=True) if own == asked) for asked in (True, False)
+        )
+        return replace(self, doors=inside), replace(self, doors=outside)
+
 
 def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, notes: Sequence[str] = ()) -> Signs:
     """Read the signs of a sheet; ``notes`` are its written scales."""
@@ -97,7 +119,7 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
     middles = (linework.lines[:, :2] + linework.lines[:, 2:]) / 2
     x0, y0, x1, y1 = np.percentile(middles, MOST, axis=0).ravel().tolist() if len(middles) else (0.0, 0.0, 0.0, 0.0)
     return Signs(
-        leaves_pt=find_leaves(linework),
+        doors=find_doors(linework),
         drawn_pt=(x0, y0, x1, y1),
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
         is_paper_named=any(_names_its_paper(line.text, sheet) for line in lines)
@@ -123,8 +145,8 @@ def scale_on_paper(text: str, sheet: Sheet) -> tuple[str, float] | None:
     return min(found, key=lambda one: abs(math.log(one[1])), default=None)
 
 
-def find_leaves(linework: Linework) -> tuple[float, ...]:
-    """Return the widths in points of the doors that stand open: an arc with a leaf from its middle to one end."""
+def find_doors(linework: Linework) -> tuple[tuple[float, float, float], ...]:
+    """Return hinge and width in points of the doors that stand open: an arc with a leaf from its middle to one end."""
     low, high = LEAF_PT
     lines = linework.lines
     lengths = np.hypot(lines[:, 2] - lines[:, 0], lines[:, 3] - lines[:, 1])
@@ -136,7 +158,7 @@ def find_leaves(linework: Linework) -> tuple[float, ...]:
     sweeps = np.array([4 * math.atan(abs(arc[4])) for arc in arcs])
     radii = np.array([arc[1] for arc in arcs])
     about = shapely.STRtree(centres)
-    widths: list[float] = []
+    doors: list[tuple[float, float, float]] = []
     for (centre, radius, start, end, _), place, sweep in zip(arcs, centres, sweeps.tolist(), strict=True):
         if not (SWEEP[0] <= sweep <= SWEEP[1] and low <= radius <= high):
             continue
@@ -145,8 +167,8 @@ def find_leaves(linework: Linework) -> tuple[float, ...]:
             continue  # arcs that make a circle together are a mark of a level or a section
         near = leaves[tree.query(shapely.Point(centre), predicate="dwithin", distance=0.12 * radius)]
         if any((np.hypot(near[:, 2] - x, near[:, 3] - y) < 0.12 * radius).any() for x, y in (start, end)):
-            widths.append(radius)
-    return tuple(widths)
+            doors.append((*centre, radius))
+    return tuple(doors)
 
 
 def _names_its_paper(text: str, sheet: Sheet) -> bool:

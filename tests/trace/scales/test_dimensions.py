@@ -237,3 +237,18 @@ def test_a_dimension_line_may_end_where_its_filled_arrowheads_begin() -> None:
     [found] = paper.found()
     assert found.length_pt == pytest.approx(180, abs=0.05)
     assert found.is_strong
+
+
+def test_a_white_field_that_clears_the_line_for_its_text_is_no_dimension_line() -> None:
+    """Two white triangles with a white pen lie behind each text, as some programs write them."""
+    paper = Paper()
+    x0, y0, x1, y1 = 390, 294, 412, 306
+    paper.line((100, 300), (380, 300))
+    paper.line((420, 300), (700, 300))
+    for end, inward in ((100, 1), (700, -1)):
+        paper._end("tick", end, 300, inward, 0)
+    for corner in ((x0, y0), (x1, y1)):
+        paper.page.draw_polyline([(x0, y1), corner, (x1, y0)], color=(1, 1, 1), fill=(1, 1, 1), closePath=True, width=0)
+    paper.write("600", (401, 300), size=11)
+    [found] = paper.found()
+    assert sorted((found.start_pt[0], found.end_pt[0])) == pytest.approx([100, 700])

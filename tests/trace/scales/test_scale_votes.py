@@ -215,16 +215,61 @@ def test_a_shrunk_print_is_read_from_its_dimensions() -> None:
     assert reading.doubts == ("the note says 1:48, the dimensions give 1:105.6",)
 
 
-@pytest.mark.parametrize(("unit", "name"), [(0.01, "centimetres"), (0.001, "")])
-def test_numbers_without_a_unit_are_read_in_the_one_that_the_note_bears_out(unit: float, name: str) -> None:
+@pytest.mark.parametrize("unit", [0.01, 0.001])
+def test_numbers_without_a_unit_are_read_in_the_one_that_the_note_bears_out(unit: float) -> None:
     paper = Paper()
     for y, length in ((100, 4.2), (200, 6.35), (300, 8.05)):
         paper.dimension((100, y), (100 + length / (50 * POINT), y), f"{length / unit:.0f}")
     paper.write("SCALE 1:50", (400, 500))
     reading = read(paper)
     assert (ratio(reading), reading.reader) == (50, "note")
-    assert len(reading.agreeing) == 3
-    assert [told for told in reading.doubts if name in told] == list(reading.doubts) if name else reading.doubts == ()
+    assert (len(reading.agreeing), reading.doubts) == (3, ())
+
+
+def test_a_sign_for_thousands_is_no_decimal_where_shorter_numbers_are_centimetres() -> None:
+    paper = Paper((1200, 900))
+    for y, length in ((100, 4.2), (150, 6.35), (200, 8.05), (250, 10.9), (300, 14.64), (350, 11.5), (400, 12.2)):
+        paper.dimension((100, y), (100 + length / (50 * POINT), y), f"{100 * length:,.0f}")
+    door(paper, (300, 600), 0.9 / (50 * POINT))
+    reading = read(paper)
+    assert (ratio(reading), len(reading.agreeing), reading.doubts) == (50, 7, ())
+
+
+def test_a_length_that_agrees_with_a_note_by_chance_does_not_confirm_it() -> None:
+    lengths = [vote("dimension", 50 * 1.1**n, u=0.01) for n in range(-13, 13)]
+    told = "1 of 26 lengths confirm the note, as chance would have it"
+    assert told in weigh_votes([vote("note", 50), *lengths]).doubts[0]
+    assert "1 of 1 lengths" in weigh_votes([vote("note", 50), lengths[13]]).doubts[0]  # it is known too badly
+    assert weigh_votes([vote("note", 50), vote("dimension", 50)]).doubts == ()
+
+
+@pytest.mark.parametrize(("ratio_beside", "leaf", "told"), [(50, 0.9, False), (75, 0.9, True), (75, 0.0, True)])
+def test_doors_beside_what_is_dimensioned_tell_that_it_may_have_a_scale_of_its_own(
+    ratio_beside: float, leaf: float, told: bool
+) -> None:
+    """The plan at 1:50 has no dimensions; what stands beside it has some, and doors of its own or none."""
+    paper = Paper((1200, 900))
+    for n in range(4):
+        door(paper, (100 + 90 * n, 300), 0.9 / (50 * POINT))
+    for y, length in ((300, 4.2), (400, 6.35), (500, 8.05)):
+        paper.dimension((600, y), (600 + length / (ratio_beside * POINT), y), f"{length:.2f} m")
+        if leaf:
+            door(paper, (650, y + 50), leaf / (ratio_beside * POINT))
+    reading = read(paper)
+    assert ratio(reading) == ratio_beside
+    assert ["doors stand beside" in doubt for doubt in reading.doubts] == [True] * told
+
+
+def test_many_lengths_and_the_doors_show_that_a_note_is_of_another_print() -> None:
+    """A sheet of 1:100 that was blown up: by its note the doors would be 1.7 m wide, by its dimensions 0.9 m."""
+    paper = Paper((800, 800))
+    paper.page.draw_rect((95, 95, 705, 705), width=0.5)
+    for n, length in enumerate((4.2, 6.35, 8.05, 5.1, 7.3, 10.9)):
+        paper.dimension((100, 100 + 110 * n), (100 + length / (52.6 * POINT), 100 + 110 * n), f"{length:.2f} m")
+    paper.write("SCALE 1:100", (400, 780))
+    door(paper, (300, 600), 0.9 / (52.6 * POINT))
+    reading = read(paper)
+    assert (ratio(reading), reading.doubts, reading.refuted) == (pytest.approx(52.6, rel=1e-3), (), ("1:100",))
 
 
 def test_numbers_without_a_unit_and_without_a_note_are_millimetres_where_nothing_else_makes_a_building() -> None:
