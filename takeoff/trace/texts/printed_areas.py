@@ -22,6 +22,8 @@ _LEAST, _MOST = 0.3, 20_000.0
 _METRES = r"(?:[mм]²|[mм]2|㎡|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
 _FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
 _AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})|(?P<f>{_FEET}))", re.IGNORECASE)
+_CALLED = re.compile(r"(?:S|SUP|SURF|[AÁ]REA|FL[AÄ]CHE)\.?\s*[=:]\s*(?P<number>\d{1,4}[.,]\d{1,2})", re.IGNORECASE)
+"""A number that is called an area and names no unit: with decimals it is of m² (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +74,8 @@ def area_in(text: str) -> float | None:
     --------
     >>> area_in("8.15 m²"), area_in("AREA: 12,5 sqm"), round(area_in("1,250 SF"), 2)
     (8.15, 12.5, 116.13)
+    >>> area_in("S=20.1"), area_in("Area: 12,50"), area_in("S=2.00 %"), area_in("S=3")
+    (20.1, 12.5, None, None)
     >>> round(area_in("16'9\" x 11'3\""), 2), area_in("3.20 x 4.00 m"), area_in("2 x 4 STUDS"), area_in("12")
     (17.51, 12.8, None, None)
     """
@@ -80,6 +84,8 @@ def area_in(text: str) -> float | None:
         number = _number(found["number"])
         area = None if number is None else number * (SQUARE_FOOT if found["f"] else 1.0)
         return area if area is not None and _LEAST <= area <= _MOST else None
+    if called := _CALLED.fullmatch(text.strip()):
+        return _number(called["number"])
     sides = room_sides(text)
     return sides[0] * sides[1] if sides else None
 
