@@ -7,7 +7,7 @@ or 270 degrees clockwise has its displayed frame turned by as much.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from takeoff.model.plan import Point, Sheet
 
@@ -98,3 +98,26 @@ def cut_line(a: Point, b: Point, box: Box) -> tuple[Point, Point] | None:
         return (a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1]))
 
     return a if low == 0.0 else at(low), b if high == 1.0 else at(high)
+
+
+def cut_ring(ring: Sequence[Point], box: Box) -> list[Point]:
+    """Return the part of a closed outline that lies in a box, its sides along the box where it is cut; else nothing.
+
+    One side of the box after the other cuts it (I. E. Sutherland and G. W. Hodgman, Reentrant polygon clipping, 1974).
+
+    Examples
+    --------
+    >>> cut_ring([(0.0, 0.0), (10.0, 0.0), (10.0, 4.0), (0.0, 4.0)], (2.0, -1.0, 8.0, 9.0))
+    [(2.0, 0.0), (8.0, 0.0), (8.0, 4.0), (2.0, 4.0)]
+    """
+    for axis, sign, edge in ((0, 1.0, box[0]), (1, 1.0, box[1]), (0, -1.0, box[2]), (1, -1.0, box[3])):
+        kept: list[Point] = []
+        for a, b in zip([*ring[-1:], *ring[:-1]], ring, strict=True):
+            before, after = sign * (a[axis] - edge), sign * (b[axis] - edge)
+            if (before < 0.0) != (after < 0.0):
+                part = before / (before - after)
+                kept.append((a[0] + part * (b[0] - a[0]), a[1] + part * (b[1] - a[1])))
+            if after >= 0.0:
+                kept.append(b)
+        ring = kept
+    return list(ring)

@@ -22,6 +22,8 @@ _RAISE = str.maketrans("0123456789", RAISED)
 _SMALL, _HIGH = 0.8, 0.15
 """Raised digits are smaller than this part of the letters before them, and stand this part of those higher: most
 typesetters raise by a third and shrink to 58 to 70 % (from memory)."""
+_WHITE = 240
+"""Least red, green and blue of 255 of what is no ink on white paper (judgement)."""
 
 _SLOPE = re.compile(
     r"\b(?:SLOP(?:E|ED|ING)|FALLS?|GRADIENT|GRAD(?:E|ING)|RAMP|PITCH|MIX|MORTAR|CEMENT|CONCRETE|GEF[AÄ]LLE|NEIGUNG|PENTE|"
@@ -107,7 +109,7 @@ def lines_of_page(page: Any) -> list[TextLine]:
 
     read = page.get_textpage(flags=pymupdf.TEXTFLAGS_WORDS & ~pymupdf.TEXT_PRESERVE_IMAGES)
     blocks = page.get_text("dict", textpage=read)["blocks"]
-    raised, bold = _raised_digits(blocks), _bold_lines(blocks)
+    raised, bold, unseen = _raised_digits(blocks), _bold_lines(blocks), _unseen_lines(page, blocks)
     lines: dict[tuple[int, int], list[Word]] = {}
     for x0, y0, x1, y1, text, block, line, _ in page.get_text("words", textpage=read):
         for digits, (x, y) in raised.get((block, line), ()):
@@ -117,7 +119,37 @@ def lines_of_page(page: Any) -> list[TextLine]:
     return [
         TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words), is_bold=place in bold)
         for place, words in lines.items()
+        if place not in unseen
     ]
+
+
+def _unseen_lines(page: Any, blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:
+    """Return the lines, by block and line, that leave no ink: white ones, and letters that are not painted.
+
+    Those that stand on a picture or on something drawn are no such lines: white letters on a bar, text behind a scan.
+    """
+    import numpy as np
+    import pymupdf
+
+    pale = {
+        (place, row): pymupdf.Rect(line["bbox"])
+        for place, block in enumerate(blocks)
+        for row, line in enumerate(block.get("lines", ()))
+        if all(s["alpha"] == 0 or min(s["color"].to_bytes(3)) >= _WHITE for s in line["spans"])
+    }
+    pictures = [pymupdf.Rect(info["bbox"]) for info in page.get_image_info()] if pale else []
+    pale = {place: box for place, box in pale.items() if not any(box.intersects(other) for other in pictures)}
+    if not pale:
+        return set()
+    shown = page.get_pixmap(colorspace=pymupdf.csGRAY)
+    pixels = np.frombuffer(shown.samples, np.uint8).reshape(shown.height, shown.stride)
+
+    def is_blank(box: Any) -> bool:
+        at = (box * page.rotation_matrix).round()
+        part = pixels[max(at.y0 - shown.y, 0) : at.y1 - shown.y, max(at.x0 - shown.x, 0) : at.x1 - shown.x]
+        return bool((part >= _WHITE).all())
+
+    return {place for place, box in pale.items() if is_blank(box)}
 
 
 def _bold_lines(blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:

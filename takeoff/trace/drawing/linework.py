@@ -21,7 +21,7 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
-from takeoff.sheet.frame import Box, cut_line
+from takeoff.sheet.frame import Box, cut_line, cut_ring
 from takeoff.trace.drawing.curves import (
     Curve,
     arc_of_curve,
@@ -194,18 +194,18 @@ def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linewo
 def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn and shows on an open page, or what of it is wanted."""
     gathered = _Gathered()
-    boxes: list[tuple[int, Box]] = []  # that cut off what follows at a deeper level
-    waiting: list[tuple[dict[str, Any], Box | None]] = []
+    sides = (page.rect.width, page.rect.height)[:: -1 if page.rotation % 180 else 1]
+    boxes: list[tuple[int, Box]] = [(-1, (0.0, 0.0, *sides))]  # that cut off what follows at a deeper level
+    waiting: list[tuple[dict[str, Any], Box]] = []
 
     def take(drawing: dict[str, Any]) -> None:
-        while boxes and boxes[-1][0] >= drawing["level"]:
+        while boxes[-1][0] >= drawing["level"]:
             boxes.pop()
-        around = boxes[-1][1] if boxes else None
+        around = boxes[-1][1]
         if drawing["type"] == "clip":
-            x0, y0, x1, y1 = drawing["scissor"]
-            a, b, c, d = around or (x0, y0, x1, y1)
+            (x0, y0, x1, y1), (a, b, c, d) = drawing["scissor"], around
             boxes.append((drawing["level"], (max(x0, a), max(y0, b), min(x1, c), min(y1, d))))
-        elif drawing["type"] != "group" and (keep is None or keep(drawing)):
+        elif drawing["type"] != "group" and _shows(drawing) and (keep is None or keep(drawing)):
             waiting.append((drawing, around))
             if len(waiting) == _AT_ONCE:
                 gathered.add_all(waiting)
@@ -214,6 +214,11 @@ def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
     page.get_cdrawings(extended=True, callback=take)  # some at a time: all together take 1.3 kB for each path
     gathered.add_all(waiting)
     return gathered.linework()
+
+
+def _shows(drawing: dict[str, Any]) -> bool:
+    """Tell whether a drawing leaves ink: what is wholly transparent leaves none."""
+    return max(drawing.get("stroke_opacity") or 0.0, drawing.get("fill_opacity") or 0.0) > 0.0
 
 
 class _Gathered:
@@ -231,21 +236,19 @@ class _Gathered:
         self.layers: dict[str, int] = {"": 0}
         self.within: Box | None = None
 
-    def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box | None]]) -> None:
+    def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box]]) -> None:
         """Take in drawings of the PDF engine, each with the box that it shows within."""
         solids = solids_of([(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _ in drawings])
         for place, (drawing, within) in enumerate(drawings):
             self._add(drawing, within, solids.get(place))
 
-    def _add(self, drawing: dict[str, Any], within: Box | None, solid: list[Point] | None) -> None:
-        """Take in what shows of one drawing ``within`` a box, a ``solid`` of it; straight lines are cut at its edge."""
+    def _add(self, drawing: dict[str, Any], within: Box, solid: list[Point] | None) -> None:
+        """Take in what shows of one drawing ``within`` a box, a ``solid`` of it; what it holds is cut at its edge."""
         x0, y0, x1, y1 = drawing["rect"]
-        self.within = within
-        if within is not None:
-            if x1 < within[0] or x0 > within[2] or y1 < within[1] or y0 > within[3]:
-                return
-            if within[0] <= x0 and within[1] <= y0 and x1 <= within[2] and y1 <= within[3]:
-                self.within = None
+        if x1 < within[0] or x0 > within[2] or y1 < within[1] or y0 > within[3]:
+            return
+        is_whole = within[0] <= x0 and within[1] <= y0 and x1 <= within[2] and y1 <= within[3]
+        self.within = None if is_whole else within
         path = len(self.styles)
         kind, items = drawing["type"], drawing["items"]
         width, ink, fill = float(drawing.get("width") or 0.0), drawing.get("color"), drawing.get("fill")
@@ -265,8 +268,8 @@ class _Gathered:
         )
         trails = self._pieces(items, path)
         if "f" in kind:
-            for ring in trails:
-                if ring[0] == ring[-1]:
+            for ring in trails if self.within is None else [cut_ring(ring, self.within) for ring in trails]:
+                if ring and ring[0] == ring[-1]:
                     ring.pop()
                 if len(ring) > 2:
                     self.rings.append(ring)
@@ -298,7 +301,9 @@ class _Gathered:
                         trails.append(trail)
                     points = flatten_curve(curve, CHORD_PT)
                     trail.extend(points[1:])
-                    if self.within is not None and not any(cut_line(a, b, self.within) for a, b in pairwise(points)):
+                    if self.within is not None and cut_ring(points, self.within) != points:
+                        for a, b in pairwise(points):
+                            self._put(a, b, path)
                         continue
                     bulge = arc_of_curve(curve)
                     if bulge is not None:

@@ -57,6 +57,32 @@ def test_what_a_clip_cuts_off_is_not_there(read):
     assert read(f"{clip} 120 120 m 280 280 l S Q").lines.tolist() == [[120, 280, 280, 120]]
 
 
+def test_a_filled_wall_ends_where_a_clip_or_the_page_cuts_it(read):
+    # walls go on beyond a match line in the file, and end there on the sheet
+    cut = read("q 100 100 200 200 re W n 0 150 400 10 re f Q")
+    assert sorted(cut.ring(0).tolist()) == [[100, 240], [100, 250], [300, 240], [300, 250]]
+    assert sorted(read("500 150 400 10 re f").ring(0).tolist()) == [[500, 240], [500, 250], [600, 240], [600, 250]]
+    quarter = "q 100 100 200 200 re W n 300 50 m 300 105.23 255.23 150 200 150 c S Q"  # about (200, 50), radius 100
+    x0, y0, x1, y1, bulge = read(quarter).arcs[0].tolist()
+    # on the circle 30° and 90° from the x axis, as sin 30° = 0.5: the rest is below the clip
+    assert sorted([x0, x1]) == pytest.approx([200.0, 286.6], abs=0.3)
+    assert sorted([y0, y1]) == pytest.approx([250.0, 300.0], abs=0.3)
+    assert abs(bulge) == pytest.approx(np.tan(np.radians(60) / 4), rel=0.01)
+
+
+def test_what_is_wholly_transparent_is_not_there():
+    document = pymupdf.open()
+    shape = document.new_page(width=600, height=400).new_shape()
+    for x, opacity in ((10, 0.0), (200, 0.5)):
+        shape.draw_rect(pymupdf.Rect(x, 10, x + 100, 30))
+        shape.finish(fill=(0, 0, 0), color=None, fill_opacity=opacity)
+    shape.commit()
+    data = document.tobytes()
+    work = read_linework(data, read_sheets(data, "plan.pdf")[0][0])
+    assert work.path_count == 1
+    assert work.ring(0).min(axis=0).tolist() == [200, 10]
+
+
 def test_the_frame_is_the_unrotated_page(read):
     assert read("10 390 m 110 390 l S", rotate=90).lines.tolist() == [[10, 10, 110, 10]]
 
