@@ -14,13 +14,12 @@ from takeoff.actions.comparing import Progress, compare_revision
 from takeoff.actions.deltas import worth_of_walls
 from takeoff.actions.quantities import catalogue_of
 from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision, numbered
-from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision
+from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision, told_of
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
-from takeoff.revise.changes import SheetChange
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.render import render_array
@@ -38,8 +37,6 @@ ALIKE = 0.6
 NEW_SHEET = "the job has no such sheet; add it to the job to trace it"
 PART = r"[-. ]?[A-Z]"
 """What follows a sheet's number on the sheets that it is split into."""
-MOST_TOLD = 3
-"""Changed texts that are told of a sheet whose plan is the same."""
 WORDS = 20
 """Words below which a sheet is not told by its words."""
 
@@ -138,9 +135,8 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
             continue
         texts.new = numbered(job, texts.new, next_id)
         revision = schedule_revision(job, texts, source_of(data, name), read, without=compared)
-        if revision.schedule_changes or revision.doubts:
-            out[i] = replace(out[i], revision=revision)
-            next_id += _takes(out[i], next_id)
+        out[i] = replace(out[i], revision=revision)
+        next_id += _takes(out[i], next_id)
     found = {old.id for old in pairs if old is not None}
     out.extend(SheetOfSet(state="gone", old=s, note=_gone(job, s)) for s in standing if s.id not in found)
     tell(1.0)
@@ -155,7 +151,7 @@ def _sorted_out(
     old_texts: Mapping[int, Sequence[TextLine]],
     new_texts: Sequence[Sequence[TextLine]],
 ) -> tuple[list[SheetOfSet], dict[int, tuple[SheetTexts, ScheduleRows]]]:
-    """What became of each page before walls are compared, and the rows of schedules on sheets without walls, by row."""
+    """What became of each page before walls are compared, and what schedules and sheets without walls say, by page."""
     job = store.job
     with_walls = {run.sheet for run in job.runs.values()}
     out: list[SheetOfSet] = []
@@ -171,9 +167,9 @@ def _sorted_out(
         note = ""
         if old.id not in with_walls:
             note = f"no walls are traced on it; {told_of(changes_of_texts(*lines))}"
-        if shows_schedule(lines[0]):
+        if old.id not in with_walls or shows_schedule(lines[0]):
             texts = SheetTexts(old_data=store.source(old.source), new_data=data, old=old, new=page)
-            rows[i] = (texts, read_rows(texts, job.settings.display.length))
+            rows[i] = (texts, read_rows(texts, lines, job.settings.display.length))
         out.append(SheetOfSet(state="changed", old=old, new=page, note=note))
     return out, rows
 
@@ -184,7 +180,7 @@ def accept_set(
     """Take the changed sheets of a set into the job, each as one edit that can be undone; as `accept_revision`."""
     out = []
     for sheet in sheets:
-        if sheet.revision is not None and sheet.revision.chosen(accept):
+        if sheet.revision is not None and sheet.revision.is_taken(accept):
             change = accept_revision(store, sheet.revision, accept, who=who, at=at)
             if change is not None:
                 out.append((sheet.revision, change))
@@ -244,15 +240,6 @@ def _gone(job: Job, sheet: Sheet) -> str:
     if len(walls) == 1:
         stay = f"1 wall{of}, stays in the job: ask whether it is still built"
     return f"the new set does not hold it; {stay}"
-
-
-def told_of(changes: Sequence[SheetChange]) -> str:
-    """Say in words what changed beside a plan, the first few texts of it."""
-    texts = [change.words() for change in changes if change.kind == "text"]
-    lines = len(changes) - len(texts)
-    said = [*texts[:MOST_TOLD], *([f"{len(texts) - MOST_TOLD} more texts"] if len(texts) > MOST_TOLD else [])]
-    said += [f"{lines} changes of lines"] if lines else []
-    return "; ".join(said) or "nothing written on it changed"
 
 
 def _takes(sheet: SheetOfSet, id: int) -> bool:

@@ -102,6 +102,11 @@ class Revision:
             raise InputError(f'no wall "{missing[0]}" is to be carried', remedy=f"Known: {', '.join(known) or 'none'}.")
         return tuple(known[id] for id in dict.fromkeys((*accept, *keys)) if id in known)
 
+    def is_taken(self, accept: Accept) -> bool:
+        """Tell whether a job takes the new sheet in: with walls, or as one that none stands on, for what it says."""
+        is_bare = all(run.before.sheet != self.old.id for run in self.runs)
+        return accept != "none" and (is_bare or bool(self.chosen(accept)))
+
     def anew(self, accept: Accept | Sequence[str]) -> tuple[RoomsAnew, ...]:
         """Places with other rooms that a list of ids stands for; only a person takes them, one by one."""
         if isinstance(accept, str):
@@ -185,8 +190,8 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
             continue
         after = carried.after
         edits.append(Remove(kind="run", id=carried.before.id) if after is None else PutRun(run=after))
-    title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}: {len(chosen)} walls"
-    return Batch(title=title, edits=tuple(edits))
+    title = f"{TITLE} {revision.old.number or f'sheet {revision.old.id}'} to {_issue(new)}"
+    return Batch(title=f"{title}: {len(chosen)} walls" if chosen else title, edits=tuple(edits))
 
 
 def _with_rows_left(revision: Revision, taken: Collection[str]) -> Sheet:

@@ -1,16 +1,17 @@
-"""A new revision of a sheet of schedules: what its rows say of walls, whatever sheet these are on."""
+"""A new revision of a sheet without walls: what its schedules and texts say of walls, whatever sheet these are on."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
 from takeoff.actions.revising import Revision, with_findings
-from takeoff.errors import CalibrationError, SheetError
+from takeoff.errors import CalibrationError, InputError, SheetError
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Sheet, Source
@@ -23,21 +24,29 @@ from takeoff.revise.picture_words import words_kept
 from takeoff.revise.registration import Registration
 from takeoff.revise.same_floor import STILL, WALLS, likeness
 from takeoff.revise.sheet_pair import SheetPair
-from takeoff.revise.sheet_texts import SheetTexts
+from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.text_changes import text_changes
 from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine
+from takeoff.sheet.uses import is_of_another_trade
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
+from takeoff.units import parse_length
 
 UNMOVED = Registration(
     matrix=(1.0, 0.0, 0.0, 0.0, 1.0, 0.0), kind="similarity", method="points", pairs=0, share=1.0, rms_pt=0.0, u=0.0
 )
 """How a sheet without a plan lies on its older revision."""
 
+MOST_TOLD = 3
+"""Changed texts that are told of a sheet whose plan is the same."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ScheduleRows:
-    """What changed in the schedules of a sheet without walls, in its texts, and which schedule was not read on both."""
+    """What changed in the schedules of a sheet without walls, and in its texts.
+
+    ``unread`` is what stays open of it: schedules that were not read on both, and texts that no row explains.
+    """
 
     tables: tuple[OpeningSchedule | None, OpeningSchedule | None]
     openings: tuple[ScheduleChange, ...]
@@ -46,13 +55,46 @@ class ScheduleRows:
     changes: tuple[SheetChange, ...]
 
 
-def read_rows(texts: SheetTexts, length: Length) -> ScheduleRows:
-    """Compare what two revisions of a sheet write; ``length`` writes a length in metres."""
-    openings, finishes, unread = texts.schedules(length)
-    return ScheduleRows(
-        tables=texts.opening_tables, openings=openings, finishes=finishes, unread=unread,
-        changes=changes_of_texts(*texts.texts),
-    )  # fmt: skip
+def read_rows(texts: SheetTexts, lines: Sequence[Sequence[TextLine]], length: Length) -> ScheduleRows:
+    """Compare what two revisions of a sheet, whose ``lines`` of text are given, write; ``length`` writes metres."""
+    tables: tuple[OpeningSchedule | None, OpeningSchedule | None] = (None, None)
+    openings: tuple[ScheduleChange, ...] = ()
+    finishes: tuple[ScheduleChange, ...] = ()
+    unread: tuple[str, ...] = ()
+    if shows_schedule(lines[0]):
+        (openings, finishes, unread), tables = texts.schedules(length), texts.opening_tables
+    changes = changes_of_texts(*lines)
+    own = [change for change in changes if not _is_told(change, texts, (*openings, *finishes), length)]
+    if own and not is_of_another_trade(texts.new.number):
+        unread = (*unread, told_of(own))
+    return ScheduleRows(tables=tables, openings=openings, finishes=finishes, unread=unread, changes=changes)
+
+
+def _is_told(change: SheetChange, texts: SheetTexts, rows: Sequence[ScheduleChange], length: Length) -> bool:
+    """Tell whether a changed text is one of a changed row, or the sheet's revision or date."""
+    both = f"{change.before} {change.after}"
+    dates, marks = {texts.old.date, texts.new.date} - {""}, {texts.old.revision, texts.new.revision} - {""}
+    if any(date in both for date in dates) or marks & set(both.split()):
+        return True
+
+    def stands_in(text: str, row: str) -> bool:
+        with suppress(InputError):
+            return text in row or length(parse_length(text)) in row
+        return False
+
+    return any(
+        stands_in(change.before, f"{row.key}, {row.before}") and stands_in(change.after, f"{row.key}, {row.after}")
+        for row in rows
+    )
+
+
+def told_of(changes: Sequence[SheetChange]) -> str:
+    """Say in words what changed beside a plan, the first few texts of it."""
+    texts = [change.words() for change in changes if change.kind == "text"]
+    lines = len(changes) - len(texts)
+    said = [*texts[:MOST_TOLD], *([f"{len(texts) - MOST_TOLD} more texts"] if len(texts) > MOST_TOLD else [])]
+    said += [f"{lines} changes of lines"] if lines else []
+    return "; ".join(said) or "nothing written on it changed"
 
 
 def changes_of_texts(old: Sequence[TextLine], new: Sequence[TextLine]) -> tuple[SheetChange, ...]:

@@ -148,7 +148,8 @@ def _revise_sheet(
         )
     wanted = list(dict.fromkeys((*(r.before.id for r in found.chosen(one["accept"])), *(one["run"] or ()))))
     chosen = [r.before.id for r in found.chosen(wanted)]
-    change = accept_revision(store, found, wanted, who=person(), at=now()) if wanted else None
+    is_taken = bool(wanted) or found.is_taken(one["accept"])
+    change = accept_revision(store, found, wanted, who=person(), at=now()) if is_taken else None
     delta = None if change is None else revision_delta(before, store.job, found)
     if delta is not None:
         _write(store, before, found, delta, chosen, written, terms)

@@ -23,6 +23,8 @@ from takeoff.trace.drawing.linework import Linework
 
 SHORTEST = 0.6
 """Metres of a line that makes a new wall (judgement, no source)."""
+PIER = 0.15
+"""Metres that a filled pier has both ways at the least: an arrow's head is slimmer (judgement, no source)."""
 LONG = 0.9
 """Metres of straight ink in a picture that may be a wall's (judgement, no source)."""
 AT_WALL = 0.4
@@ -36,7 +38,8 @@ Pen = tuple[float, bool, bool, str]
 class NewWall:
     """New linework like a wall's: its box on the new sheet in points, its longest line in metres, the runs round it.
 
-    One that ``stands_free`` comes near to no wall of a run: a pier or, drawn in the walls' pen, a piece of furniture.
+    One that ``stands_free`` is not filled and comes near to no wall of a run: drawn in the walls' pen, it may be a
+    piece of furniture. What is filled as walls are is a pier or a wall wherever it stands.
     """
 
     box_pt: Box
@@ -84,13 +87,13 @@ def find_new_walls(
     ways = [_without_openings(c.before, registration, scale) for c in carried]
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
     drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
-    long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= 0.3
+    is_filled = new.filled[new_pieces.path]
+    long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= np.where(is_filled, PIER, 0.3)
     on_plan = middles_in(new_pieces.segments, focus_pt)
     rows = np.flatnonzero(drawn_new[new_pieces.path] & long & on_plan) if len(after) else np.zeros(0, np.int64)
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
-    lines = after[rows]
-    lines = lines[~_explained(lines, carried, scale)]
-    return tuple(_gathered(lines, _rooms(carried, scale), scale))
+    rows = rows[~_explained(after[rows], carried, scale)]
+    return tuple(_gathered(after[rows], _rooms(carried, scale), scale, is_filled[rows]))
 
 
 def new_lines_in_rooms(
@@ -133,14 +136,20 @@ def _rooms(carried: Sequence[CarriedRun], scale: Calibration) -> list[tuple[str,
     ]
 
 
-def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration) -> Iterator[NewWall]:
+def _gathered(
+    lines: Floats,
+    rooms: Sequence[tuple[str, shapely.Polygon]],
+    scale: Calibration,
+    is_filled: np.ndarray[tuple[int], np.dtype[np.bool_]] | None = None,
+) -> Iterator[NewWall]:
     group = groups(lines, NEAR)
     for label in range(int(group.max()) + 1 if len(group) else 0):
         own = lines[group == label]
         longest = float(np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]).max())
-        if longest < SHORTEST:
-            continue
         xs, ys = own[:, [0, 2]], own[:, [1, 3]]
+        is_pier = is_filled is not None and is_filled[group == label].all() and min(np.ptp(xs), np.ptp(ys)) >= PIER
+        if longest < SHORTEST and not is_pier:
+            continue
         middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
         around = [(id, room) for id, room in rooms if shapely.contains(room, middle)]
         drawn = shapely.linestrings(own.reshape(-1, 2, 2))
@@ -149,7 +158,8 @@ def _gathered(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]], scale
             box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
             length=longest,
             runs=tuple(id for id, _ in around),
-            stands_free=all(shapely.distance(drawn, room.exterior).min() > AT_WALL for _, room in around),
+            stands_free=not is_pier
+            and all(shapely.distance(drawn, room.exterior).min() > AT_WALL for _, room in around),
         )
 
 

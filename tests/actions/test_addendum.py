@@ -138,3 +138,31 @@ def test_what_a_schedule_says_of_walls_stays_open_until_their_proposals_are_take
             accept_revision(store, found, taken, **BY)
             told = [p for p in open_points(store.job, has_stakes=False).open if "high by the schedule" in p.why]
             assert bool(told) == is_open
+
+
+NOTES = "GENERAL NOTES: ALL CEILINGS ARE {} UNLESS NOTED OTHERWISE"
+
+
+def notes_page(height: str, number: str, revision: str) -> bytes:
+    with pymupdf.open() as out:
+        page = out.new_page(width=1224, height=792)
+        page.insert_text((100, 100), NOTES.format(height), fontsize=10)
+        for y, text, size in ((690, f"REV {revision}", 8), (710, "NOTES", 10), (740, number, 20)):
+            page.insert_text((1060, y), text, fontsize=size)
+        return bytes(out.tobytes())
+
+
+@pytest.mark.parametrize(
+    ("number", "height", "told"), [("A-001", "9'-0\"", True), ("A-001", "10'-0\"", False), ("E-001", "9'-0\"", False)]
+)
+def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(
+    folder: Path, number: str, height: str, told: bool
+) -> None:
+    """What is read of the set later is read of its newest sheets; another trade's notes say nothing of walls."""
+    with job_of(folder, "A") as store:
+        add_plans(store, [("notes.pdf", notes_page("10'-0\"", number, "0"))], **BY)
+        found = compare_set(store, "new.pdf", notes_page(height, number, "1"))
+        accept_set(store, found, "sure", **BY)
+        assert find_sheet(store.job, number).revision == "1"
+        points = [p.why for p in open_points(store.job, has_stakes=False).open if "ALL CEILINGS" in p.why]
+        assert bool(points) == told

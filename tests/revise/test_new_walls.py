@@ -46,6 +46,18 @@ def test_a_new_partition_is_found_in_its_room(drawings: dict[str, Drawing], trac
     assert abs(wall.length - 10 * 0.3048) < 1e-6
 
 
+def test_a_new_filled_pier_is_one_wherever_it_stands(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
+    # 1 ft square in the middle of the store; an arrow's head as long is 1/4 ft wide, and lines alone may be furniture
+    corners = np.array([[1400.0, 560.0], [1418.0, 560.0], [1418.0, 578.0], [1400.0, 578.0]])
+    pier = np.hstack([corners, np.roll(corners, -1, axis=0)])
+    drawing, slim = drawings["A"], pier * (1.0, 0.25, 1.0, 0.25) + (0.0, 420.0, 0.0, 420.0)
+    for lines, is_filled, count in ((pier, True, 1), (pier, False, 0), (slim, True, 0)):
+        filled = np.full_like(drawing.linework.filled, is_filled)
+        like = replace(drawing, linework=replace(drawing.linework, filled=filled))
+        walls = found(like, traced["A"], lines, like="A-WALL")
+        assert [(wall.runs, wall.stands_free) for wall in walls] == [(("107-walls",), False)] * count
+
+
 def test_new_equipment_is_no_wall(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
     assert found(drawings["A"], traced["A"], PARTITION, like="A-EQPM") == ()
 

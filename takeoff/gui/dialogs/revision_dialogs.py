@@ -110,12 +110,14 @@ class NewSetDialog(Dialog):
         """Take in the changed sheets, each as one edit."""
         taken = 0
         for revision in self._open_revisions():
+            if not revision.is_taken(accept):
+                continue
             count = len(revision.chosen(accept))
             told = f"Took in {count} walls of {revision.sheet.number}"
-            if count and self.session.act(told, actions.accept_revision, revision, accept):
+            if self.session.act(told, actions.accept_revision, revision, accept):
                 self.new_set.take(revision, f"{count} walls taken in")
                 taken += count
-            elif count:
+            else:
                 self.refuse(self.session.message)
                 break
         else:

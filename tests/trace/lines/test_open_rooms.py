@@ -146,7 +146,7 @@ def test_a_closed_field_without_a_name_is_not_sure_where_most_names_stand_in_no_
 
     wide = shapely.box(9.19, 0.5, 9.41, 4.0)
     for gaps, is_lost in (((GAP, wide), True), ((), False)):
-        plan = drawn(filled(DOOR, *gaps), closet, names)
+        plan = drawn(filled(DOOR, *gaps), closet, names, size=(900, 400))
         (room,) = [room for room in plan.rooms if room.area == pytest.approx(4.0, abs=1e-3)]
         assert room.outline_sure != is_lost
         assert any("Most names" in reason for reason in room.reasons) == is_lost
