@@ -18,6 +18,7 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.carry_openings import FRAME
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.linework_along import Length
+from takeoff.sheet.scope_words import without_note
 from takeoff.trace.schedules.finish_schedule import FinishSchedule
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 from takeoff.units import parse_length
@@ -29,6 +30,8 @@ SAME_LENGTH = 0.006
 _LENGTH = re.compile(
     r"[0-9]+'(?:[ -]*[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"?)?|[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"|[0-9]{3,5}|[0-9]+\.[0-9]+ ?m\b"
 )
+LEAST_HEIGHT = 1.2
+"""Metres of a height of walls: the number of another sheet, read as millimetres, is less (judgement, no source)."""
 SENTENCE = 5
 """Words of a note beside the plan at the least (judgement, no source)."""
 ABOUT = 0.3
@@ -284,8 +287,11 @@ def _governs(change: SheetChange) -> bool:
     if not _is_text(change):
         return False
     if not (change.before and change.after):
-        # what only comes or goes without a word is a mark of a section or of an opening
-        return re.search(r"[^\W\d]{3,}", change.before + change.after) is not None
+        # what only comes or goes without a word is a mark of a section or of an opening, but for N.I.C. and CH 2400
+        text = change.before + change.after
+        words, lengths = _parted(text)
+        is_height = max(lengths, default=0.0) >= LEAST_HEIGHT and re.search(r"[^\W\d]{2,}", words)
+        return bool(is_height) or re.search(r"[^\W\d]{3,}", text) is not None or without_note(text) != text
     (words, lengths), (other_words, other_lengths) = _parted(change.before), _parted(change.after)
     if words != other_words or len(lengths) != len(other_lengths):
         return True

@@ -35,6 +35,7 @@ def notes(*changes: SheetChange, openings: tuple[ScheduleChange, ...] = ()) -> t
     [
         ("CLG 12'-0\"", "CLG 11'-0\""), ("CH 2700", "CH 2400"), ("WP-1", "WP-2"), ("PROCESS", "PACKING"),
         ("104", "114"), ("SPLASH WALL", ""), ("", "TILE TO 6'-0\" HIGH"),
+        ("", "N.I.C."), ("(4) TYP", ""), ("", "CH 2400"),
     ],
 )  # fmt: skip
 def test_texts_that_say_what_walls_are_like(before: str, after: str) -> None:
@@ -44,7 +45,15 @@ def test_texts_that_say_what_walls_are_like(before: str, after: str) -> None:
 
 @pytest.mark.parametrize(
     ("before", "after"),
-    [("12'-6\"", "13'-0\""), ("3810", "3962"), ("CLG 12'-0\"", "CLG 3658"), ("", "A-201"), ("2", ""), ("6'-0\"", "")],
+    [
+        ("12'-6\"", "13'-0\""),
+        ("3810", "3962"),
+        ("CLG 12'-0\"", "CLG 3658"),
+        ("", "A-201"),
+        ("", "AE-501"),
+        ("2", ""),
+        ("6'-0\"", ""),
+    ],
 )
 def test_lengths_marks_of_sections_and_the_same_in_another_unit_are_no_news(before: str, after: str) -> None:
     assert notes(text(before, after)) == ()
