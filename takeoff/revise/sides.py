@@ -176,6 +176,8 @@ def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
         side = Side(stretch=laid, heading=heading, before=before)
         if kept < KEPT:
             _seek(side, scene, new, before, kept)
+        else:
+            _step_over(side, scene, total(before))
         out.append(side)
     _shorten(out, scene, is_closed=path.is_closed)
     _calm(out, path, scene, trace + scene.tolerance)
@@ -280,6 +282,26 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         side.doubt = f"only {kept:.0%} of its face is drawn any more"
     else:
         side.state, side.doubt = "gone", "its face is not drawn any more"
+
+
+def _step_over(side: Side, scene: Scene, base: float) -> None:
+    """Follow a wall that moved by as much as it is thick: its other face is drawn where its face was."""
+    face = side.stretch
+    assert face is not None
+    gone, came = (parallels(drawn, face, THICKEST) for drawn in (scene.gone, scene.came))
+
+    def drawn(found: list[tuple[float, float, float]], off: float) -> bool:
+        return total(overlap(face_spans(found, off, scene.tolerance), [(0.0, face.length)])) >= 0.5 * base
+
+    behind = _thicknesses(side, scene, base)
+    before = [off for off, *_ in came if THINNEST < -off * face.hand <= THICKEST and drawn(came, off)]
+    if not (behind and before and all(drawn(gone, face.hand * gap) for gap in behind)):
+        return
+    off = min(before, key=abs)
+    if any(abs(abs(off) - gap) <= scene.tolerance for gap in behind):
+        side.state, side.by = "moved", off
+    else:
+        side.doubt = "its wall is drawn on the other side of its face"
 
 
 def _is_inked(stretch: Stretch, offsets: Sequence[float], scene: Scene) -> bool:

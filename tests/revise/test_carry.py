@@ -124,7 +124,7 @@ RUN = Run(id="a", sheet=1, points_pt=((100, 500), (1100, 500)), face="right")
 """Ten metres of wall whose body lies to the left, which is up on the sheet."""
 
 
-@pytest.mark.parametrize("by_mm", [-600, -150, 20, 100, 300, 900])
+@pytest.mark.parametrize("by_mm", [-600, -150, 20, 100, 150, 300, 900])
 def test_a_straight_wall_that_moved_is_followed_to_its_own_face(by_mm: int) -> None:
     by = by_mm / 10
     old, new = wall((100, 500), (1100, 500), 15), wall((100, 500 + by), (1100, 500 + by), 15)
@@ -132,6 +132,13 @@ def test_a_straight_wall_that_moved_is_followed_to_its_own_face(by_mm: int) -> N
     assert found.after is not None
     assert [p[1] for p in found.after.points_pt] == pytest.approx([500 + by, 500 + by], abs=1e-6)
     assert (found.verdict, found.sure) == ("moved", True)
+
+
+def test_a_wall_drawn_on_the_other_side_of_its_face_with_another_thickness_is_to_be_looked_at() -> None:
+    found = check(wall((100, 500), (1100, 500), 15), wall((100, 510), (1100, 510), 10), RUN)
+    assert (found.verdict, found.sure) == ("look at it", False)
+    # a thinner wall keeps its face
+    assert check(wall((100, 500), (1100, 500), 15), wall((100, 500), (1100, 500), 10), RUN).verdict == "unchanged"
 
 
 @pytest.mark.parametrize("longer_mm", [-2000, -300, 150, 1500])
