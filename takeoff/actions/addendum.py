@@ -18,6 +18,7 @@ from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, r
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
+from takeoff.job.newer_sheets import is_newer
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
@@ -35,6 +36,7 @@ DARKER = 24
 ALIKE = 0.6
 """Part of the words of two sheets without a number that are the same from which they are one sheet (judgement)."""
 NEW_SHEET = "the job has no such sheet; add it to the job to trace it"
+SAME_NUMBER = "the set holds another sheet with this number: compare the one that counts by itself"
 PART = r"[-. ]?[A-Z]"
 """What follows a sheet's number on the sheets that it is split into."""
 WORDS = 20
@@ -158,7 +160,8 @@ def _sorted_out(
     rows: dict[int, tuple[SheetTexts, ScheduleRows]] = {}
     for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
         if old is None:
-            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET))
+            is_one = not page.number or sum(p.number.casefold() == page.number.casefold() for p in pages) == 1
+            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET if is_one else SAME_NUMBER))
             continue
         lines = (old_texts[old.id], new_texts[i])
         if [t.text for t in lines[0]] == [t.text for t in lines[1]] and _looks_same(store, old, data, page):
@@ -212,7 +215,7 @@ def _matched(
 
     for i, page in enumerate(new):
         number, title = page.number.casefold(), page.title.casefold()
-        if number and sum(p.number.casefold() == number for p in new) == 1:
+        if number and _is_newest(page, new):
             pair(i, [s for s in free if s.number.casefold() == number])
         # a title names a sheet only where no number contradicts it
         if title and not number and sum(p.title.casefold() == title for p in new) == 1:
@@ -227,6 +230,12 @@ def _matched(
                 out[i] = best
                 free.remove(best)
     return out
+
+
+def _is_newest(page: Sheet, pages: Sequence[Sheet]) -> bool:
+    """Tell whether no other page of a set has its number, or all of them are older by revision or date."""
+    same = [p for p in pages if p.number.casefold() == page.number.casefold() and p is not page]
+    return all((p.revision, p.date) != (page.revision, page.date) and is_newer(page, p) for p in same)
 
 
 def _gone(job: Job, sheet: Sheet) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import shapely
 
-from takeoff.actions.revising import Revision, numbered, page_of, with_findings
+from takeoff.actions.revising import Revision, numbered, page_of, told_older, with_findings
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.actions.schedule_revisions import (
     UNREAD,
@@ -151,7 +151,12 @@ def _compared(
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
-    unread = (*unread, *wrong.values(), *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)))
+    unread = (
+        *told_older(old, new),
+        *unread,
+        *wrong.values(),
+        *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)),
+    )
     doubts.extend(unread)
     tables = [pair.opening_tables, *(rows.tables for rows in beside)]
     carried, settled = _with_values(job, carried, tables, differences.changes, scales[0])

@@ -13,6 +13,7 @@ from takeoff.errors import EditError, InputError
 from takeoff.job.changes import ChangeEntry, Labelled, put
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
 from takeoff.job.job import Job
+from takeoff.job.newer_sheets import is_newer
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
@@ -253,6 +254,14 @@ def numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
         if (known.source, known.page) == (sheet.source, sheet.page):
             return known
     return replace(sheet, id=id or max(job.sheets, default=0) + 1)
+
+
+def told_older(old: Sheet, new: Sheet) -> tuple[str, ...]:
+    """Say that a sheet is by its revision or its date older than the one in whose place it comes."""
+    marks = [f"revision {s.revision}" if old.revision and new.revision else f"of {s.date}" for s in (new, old)]
+    if not is_newer(old, new) or marks[0] == marks[1]:
+        return ()
+    return (f"this sheet is {marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one",)
 
 
 def with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
-from takeoff.actions.revising import Revision, with_findings
+from takeoff.actions.revising import Revision, told_older, with_findings
 from takeoff.errors import CalibrationError, InputError, SheetError
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
@@ -61,13 +61,14 @@ def read_rows(texts: SheetTexts, lines: Sequence[Sequence[TextLine]], length: Le
     openings: tuple[ScheduleChange, ...] = ()
     finishes: tuple[ScheduleChange, ...] = ()
     unread: tuple[str, ...] = ()
+    older = told_older(texts.old, texts.new)
     if shows_schedule(lines[0]):
         (openings, finishes, unread), tables = texts.schedules(length), texts.opening_tables
     changes = changes_of_texts(*lines)
     own = [change for change in changes if not _is_told(change, texts, (*openings, *finishes), length)]
     if own and not is_of_another_trade(texts.new.number):
         unread = (*unread, told_of(own))
-    return ScheduleRows(tables=tables, openings=openings, finishes=finishes, unread=unread, changes=changes)
+    return ScheduleRows(tables=tables, openings=openings, finishes=finishes, unread=(*older, *unread), changes=changes)
 
 
 def _is_told(change: SheetChange, texts: SheetTexts, rows: Sequence[ScheduleChange], length: Length) -> bool:

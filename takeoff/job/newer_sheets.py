@@ -12,10 +12,7 @@ _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 def newer_sheet(sheets: Mapping[int, Sheet], sheet: Sheet) -> Sheet | None:
-    """Return the sheet that was taken in as a newer revision of this one, else the newest with its number.
-
-    Which of two is newer their revisions say, else their dates as ISO 8601 writes them, else their order.
-    """
+    """Return the sheet that was taken in as a newer revision of this one, else the newest with its number."""
     newest = sheet
     while (after := sheets.get(newest.replaced_by or 0)) is not None and after.id != sheet.id:
         newest = after
@@ -25,11 +22,12 @@ def newer_sheet(sheets: Mapping[int, Sheet], sheet: Sheet) -> Sheet | None:
     for other in sheets.values():
         is_other = (other.revision, other.date) != (sheet.revision, sheet.date) or other.source != sheet.source
         if number and _plain_number(other) == number and other.replaced_by is None and is_other:
-            newest = other if _is_newer(other, newest) else newest
+            newest = other if is_newer(other, newest) else newest
     return newest if newest is not sheet else None
 
 
-def _is_newer(sheet: Sheet, than: Sheet) -> bool:
+def is_newer(sheet: Sheet, than: Sheet) -> bool:
+    """Tell which of two is newer by their revisions, else by their dates as ISO 8601 writes them, else their order."""
     revisions, dates = (sheet.revision, than.revision), (sheet.date, than.date)
     if all(revisions) and revisions[0] != revisions[1] and revisions[0].isdecimal() == revisions[1].isdecimal():
         return natural_key(revisions[0]) > natural_key(revisions[1])

@@ -166,3 +166,20 @@ def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(
         assert find_sheet(store.job, number).revision == "1"
         points = [p.why for p in open_points(store.job, has_stakes=False).open if "ALL CEILINGS" in p.why]
         assert bool(points) == told
+
+
+def test_of_two_revisions_in_one_set_the_newer_is_compared_and_going_back_is_told(folder: Path) -> None:
+    def pages(*revisions: str) -> bytes:
+        with pymupdf.open() as out:
+            for revision in revisions:
+                with pymupdf.open("pdf", notes_page(f"{revision}0'-0\"", "A-001", revision)) as one:
+                    out.insert_pdf(one)
+            return bytes(out.tobytes())
+
+    with job_of(folder, "A") as store:
+        add_plans(store, [("notes.pdf", pages("1"))], **BY)
+        for revisions, now, is_back in ((("3", "2"), "3", False), (("2",), "2", True)):
+            accept_set(store, compare_set(store, f"{now}.pdf", pages(*revisions)), "sure", **BY)
+            assert find_sheet(store.job, "A-001").revision == now
+            told = [p for p in open_points(store.job, has_stakes=False).open if "look whether it is the newer" in p.why]
+            assert bool(told) == is_back
