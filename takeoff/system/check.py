@@ -36,6 +36,11 @@ MOST_MONEY = 1e6
 """Largest sum that a pack, an hour or a day may cost; a slip of the keys is what goes beyond it. No source."""
 MOST_FRACTION = 2.0
 """Largest overhead, profit, tax and the like: 200 %. More is a percentage written for a fraction. No source."""
+MOST_TAX = 0.5
+"""Largest tax, and part of the price that is paid late: twice the highest value added taxes (27 %, from memory), so that
+1 for 1 % is no doubling of the price."""
+MOST_FACTOR, MOST_MAT_RATIO = 10.0, 20.0
+"""Largest factor on hours at a height, and masses of resin for one of mat: more is a percentage. No source."""
 _UNITS_OF_KIND: dict[StepKind, tuple[Unit, ...]] = {
     "coat": ("L", "kg"),
     "cove": ("L", "kg"),
@@ -48,10 +53,11 @@ _UNITS_OF_KIND: dict[StepKind, tuple[Unit, ...]] = {
 }
 _BASE_OF_KIND = {"coat": "area", "mat": "area", "broadcast": "area", "panel": "area", "sealant": "length"}
 _RATE_NUMBERS = (
-    "wage", "setup_hours", "minimum_charge", "cut_up_factor", "access_per_day", "freight", "travel_per_km",
+    "wage", "setup_hours", "minimum_charge", "access_per_day", "freight", "travel_per_km",
     "per_diem", "lodging", "least_visit_hours", "phase_gap",
 )  # fmt: skip
-_RATE_FRACTIONS = ("burden", "contingency", "overhead", "profit", "material_tax", "price_tax", "retention")
+_RATE_FRACTIONS = ("burden", "contingency", "overhead", "profit", "cut_up_factor")
+_TAXES = ("material_tax", "price_tax", "retention")
 
 
 def check_catalogue(catalogue: Catalogue) -> None:
@@ -88,6 +94,8 @@ def check_rates(rates: Rates) -> None:
     at.numbers(rates, *_RATE_NUMBERS, most=MOST_MONEY)
     for name in _RATE_FRACTIONS:
         at.fraction(getattr(rates, name), name)
+    for name in _TAXES:
+        at.fraction(getattr(rates, name), name, MOST_TAX)
     at.refuse(rates.crew < 1, f"a crew of {rates.crew}", "Give a whole number from 1.")
     is_shift = 0.0 < rates.shift_hours <= 24.0
     at.refuse(not is_shift, f"a shift of {rates.shift_hours:g} hours", "Give more than 0 and at most 24.")
@@ -103,7 +111,7 @@ def check_rates(rates: Rates) -> None:
     at.refuse(not is_low, "the height factors do not start at the floor", 'Start with ["0 ft", 1.0].')
     for height, factor in factors:
         at.number(height, "height")
-        at.number(factor, "height factor", strict=True)
+        at.number(factor, "height factor", strict=True, most=MOST_FACTOR)
     is_falling = any(b[0] <= a[0] for a, b in pairwise(factors))
     at.refuse(is_falling, "the height factors are not in order of height", "List them upwards.")
     at.choice(rates.substrate, Substrate, "substrate")
@@ -252,6 +260,7 @@ def _check_film(step: Step, product: Product, at: _At, mat: Product | None) -> N
     said = f"the coat gives {' and '.join(ways) if ways else 'no film'}"
     at.refuse(len(ways) != 1, said, "Give exactly one of wet_film, dry_film, spread and mat_ratio.")
     at.numbers(step, ways[0], strict=True)
+    at.numbers(step, "mat_ratio", most=MOST_MAT_RATIO)
     wet = step.wet_film or (step.dry_film or 0.0) / product.volume_solids
     said = f"a wet film of {wet * 1000:.4g} mm in one coat"
     at.refuse(wet > THICKEST_FILM, said, f"Check the unit; at most {THICKEST_FILM * 1000:g} mm is taken.")
@@ -282,10 +291,10 @@ class _At:
             self.refuse(id in seen, f'{noun} "{id}" is there twice', "Give each one of its own.")
             seen.add(id)
 
-    def fraction(self, value: float, name: str) -> None:
+    def fraction(self, value: float, name: str, most: float = MOST_FRACTION) -> None:
         self.number(value, name)
-        remedy = f"Give a fraction up to {MOST_FRACTION:g}: {value / 100:g} is {value:g} %."
-        self.refuse(value > MOST_FRACTION, f"{name} is {value:g}, which is {value:,.0%}", remedy)
+        remedy = f"Give a fraction up to {most:g}: {value / 100:g} is {value:g} %."
+        self.refuse(value > most, f"{name} is {value:g}, which is {value:,.0%}", remedy)
 
     def numbers(self, holder: object, *names: str, strict: bool = False, most: float = math.inf) -> None:
         """Check fields that are numbers, where they are given."""

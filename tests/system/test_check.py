@@ -132,6 +132,12 @@ def test_currency_must_be_a_code():
         ({"height_factors": ((0.0, 1.0), (5.0, 1.2), (3.0, 1.1))}, "not in order"),
         ({"height_factors": ((0.0, 0.0),)}, "height factor is 0"),
         ({"substrate": "jelly"}, 'substrate "jelly" is not known'),
+        # percentages written for fractions
+        ({"price_tax": 1.0}, "price_tax is 1, which is 100%"),
+        ({"material_tax": 8.25}, "material_tax is 8.25"),
+        ({"retention": 5.0}, "retention is 5"),
+        ({"cut_up_factor": 10.0}, "cut_up_factor is 10"),
+        ({"height_factors": ((0.0, 1.0), (3.0, 15.0))}, "height factor is 15"),
     ],
 )
 def test_rates_that_price_nothing_sensibly_are_refused(changes, found):
