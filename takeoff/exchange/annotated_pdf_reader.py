@@ -27,6 +27,8 @@ from takeoff.sheet.scales import ratio_text
 
 MOVED = 0.05
 """Sheet points; vertices further than this from where the program put them were moved by a person."""
+_HIDDEN = 0b100010
+"""Flags of an annotation that does not show: hidden, and no view (ISO 32000-1, table 165)."""
 _LARGEST = 20_000
 """Vertices of one annotation; more are not a measured line."""
 
@@ -107,7 +109,8 @@ def _annotations(data: bytes, sheets: Mapping[int, Sheet]) -> Iterator[tuple[int
 def _read(annotation: PdfValue, matrix: Matrix, sheet: Sheet) -> _Found | None:
     kind, private = annotation.get("Subtype").text, annotation.get(PRIVATE).text
     values = annotation.get({"Line": "L", "PolyLine": "Vertices", "Polygon": "Vertices"}.get(kind, PRIVATE))
-    if private == OPENING or not 4 <= values.length <= 2 * _LARGEST:
+    is_hidden = int(annotation.get("F").number or 0) & _HIDDEN
+    if is_hidden or private == OPENING or not 4 <= values.length <= 2 * _LARGEST:
         return None
     numbers: list[Any] = [values.at(i).number for i in range(values.length - values.length % 2)]
     if any(n is None or not math.isfinite(n) for n in numbers):

@@ -8,7 +8,6 @@ import json
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice
 from typing import Any
 
 import msgspec
@@ -26,6 +25,8 @@ MOVED = 1e-6
 """Relative difference of a length from which a face counts as changed in another program."""
 LARGEST_FILE = 200_000_000
 MOST_ENTITIES = 200_000
+SMALLEST = 0.5
+"""Metres across that lines of walls have at the least; less is a slip of the unit (judgement)."""
 _METRES = {
     1: 0.0254, 2: 0.3048, 3: 1609.344, 4: 0.001, 5: 0.01, 6: 1.0, 7: 1000.0, 10: 0.9144, 14: 0.1, 21: 1200 / 3937,
 }  # fmt: skip
@@ -100,6 +101,8 @@ def read_dxf(
     blank = RunEntry(id="", sheet=sheet.id, points=[], height=height)
     foreign = [(layer, _foreign(line, sheet, scale, factor, origin, blank)) for layer, line in drawn]
     corners = [p for _, line in drawn for p in line.points]
+    if corners and (across := factor * max(max(c) - min(c) for c in zip(*corners, strict=True))) < SMALLEST:
+        doubts.append(f"by the drawing's unit its lines are {across:.3g} m across: check the unit")
     _check_on_sheet([p for _, run in foreign for p in line_of(run)[0]], corners, sheet)
     return found_runs(own, foreign, taken=taken, doubts=doubts, what="lines")
 
@@ -112,9 +115,12 @@ def _sorted_out(
     own: list[tuple[RunEntry, RoomEntry | None]] = []
     drawn: list[tuple[str, _Line]] = []
     skipped: dict[str, int] = {}
+    hidden = 0
     for entity in _entities(document):
         record, line, layer = _record(entity), _line(entity), str(entity.dxf.layer)
-        if record is not None:
+        if not _shows(entity, document):
+            hidden += line is not None and fnmatch.fnmatchcase(layer.upper(), layers.upper())
+        elif record is not None:
             entry = read_entry(json.dumps(record.entry))
             if entry is not None and line is not None:
                 run = msgspec.structs.replace(entry[0], sheet=sheet.id)
@@ -124,6 +130,8 @@ def _sorted_out(
                 drawn.append((layer, line))
             else:
                 skipped[entity.dxftype()] = skipped.get(entity.dxftype(), 0) + 1
+    if hidden:
+        doubts.append(f"left out, as they are hidden or on layers that are off or frozen: {hidden} lines")
     if skipped:
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
         doubts.append(f"left out, as they are no lines or arcs: {kinds}")
@@ -160,7 +168,22 @@ def _opened(data: bytes) -> Any:
 def _entities(document: Any) -> Iterator[Any]:
     from ezdxf import disassemble
 
-    yield from islice(disassemble.recursive_decompose(document.modelspace()), MOST_ENTITIES)
+    # what a frozen or hidden block draws does not show, whatever layers its lines are on
+    top = (e for e in document.modelspace() if e.dxftype() != "INSERT" or _shows(e, document))
+    for count, entity in enumerate(disassemble.recursive_decompose(top)):
+        if count >= MOST_ENTITIES:
+            raise InputError(
+                f"the drawing has more than {MOST_ENTITIES:,} objects with those of its blocks",
+                remedy="Save the walls alone.",
+            )
+        yield entity
+
+
+def _shows(entity: Any, document: Any) -> bool:
+    """Tell whether an entity shows: it is not hidden, nor is its layer off or frozen."""
+    layers, layer = document.layers, entity.dxf.layer
+    is_on = layer not in layers or (layers.get(layer).is_on() and not layers.get(layer).is_frozen())
+    return is_on and not entity.dxf.get("invisible", 0)
 
 
 def _layers(document: Any) -> set[str]:

@@ -37,8 +37,8 @@ MOST_MONEY = 1e6
 MOST_FRACTION = 2.0
 """Largest overhead, profit, tax and the like: 200 %. More is a percentage written for a fraction. No source."""
 MOST_TAX = 0.5
-"""Largest tax, and part of the price that is paid late: twice the highest value added taxes (27 %, from memory), so that
-1 for 1 % is no doubling of the price."""
+"""Largest tax, and part of the price that is paid late: twice the highest value added taxes (27 %, from memory). With 1
+for 1 % the price would double."""
 MOST_FACTOR, MOST_MAT_RATIO = 10.0, 20.0
 """Largest factor on hours at a height, and masses of resin for one of mat: more is a percentage. No source."""
 _UNITS_OF_KIND: dict[StepKind, tuple[Unit, ...]] = {

@@ -272,6 +272,13 @@ def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh: Callabl
     assert any("1:100" in d and "1:50" in d for d in taken.doubts)
 
 
+@pytest.mark.parametrize("flag", [2, 32])  # hidden, no view
+def test_a_measurement_that_does_not_show_does_not_come_in(flag: int, fresh: Callable[..., JobStore]) -> None:
+    data = _foreign(50 * 0.0254 / 72, F=flag)
+    with pytest.raises(InputError, match="no page has a measured line"):
+        import_annotated_pdf(fresh(data, units="metric", ratio="1:50"), data, height=3.0, **WHO)
+
+
 def test_a_line_without_a_measure_is_no_measurement(fresh: Callable[..., JobStore]) -> None:
     with _open(_foreign(1.0)) as document:
         del document.pages[0].Annots[0]["/Measure"]

@@ -223,6 +223,33 @@ def test_an_arc_seen_from_below_turns_the_other_way(
     assert segment_length(*run.points_pt, run.bulges[0]) * scale.mx == pytest.approx(math.pi / 2)
 
 
+def test_lines_that_do_not_show_are_left_out_and_told(
+    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
+) -> None:
+    document = _foreign()
+    document.layers.add("A-WALL-DEMO").off()
+    document.layers.add("A-WALL-OLD").freeze()
+    document.blocks.new("OLD").add_line((1, 4), (9, 4), dxfattribs={"layer": "A-WALL"})
+    space = document.modelspace()
+    for y, attributes in enumerate(({}, {"layer": "A-WALL-DEMO"}, {"layer": "A-WALL-OLD"}, {"invisible": 1}), start=1):
+        space.add_line((1, y), (4, y), dxfattribs={"layer": "A-WALL", **attributes})
+    space.add_blockref("OLD", (0, 1), dxfattribs={"layer": "A-WALL-OLD"})
+    store = fresh(blank(), units="metric", ratio="1:50")
+    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO)
+    assert found.count == 1
+    assert any("off or frozen: 3 lines" in doubt for doubt in found.doubts)
+
+
+def test_lines_that_are_a_slip_of_the_unit_are_told(
+    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
+) -> None:
+    document = _foreign(4)
+    document.modelspace().add_line((1, 1), (13, 1), dxfattribs={"layer": "A-WALL"})  # 12 m drawn in metres
+    store = fresh(blank(), units="metric", ratio="1:50")
+    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO)
+    assert any("0.012 m across" in doubt for doubt in found.doubts)
+
+
 @pytest.mark.parametrize(("code", "metres"), [(1, 0.0254), (2, 0.3048), (4, 0.001), (5, 0.01), (6, 1.0)])
 def test_the_unit_of_the_drawing_counts(
     code: int, metres: float, fresh: Callable[..., JobStore], blank: Callable[..., bytes]
