@@ -33,7 +33,7 @@ from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
-from takeoff.revise.sheet_texts import SheetTexts
+from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.sheet.files import plan_contents, source_of
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
@@ -65,7 +65,7 @@ def compare_revision(
 ) -> Revision:
     """Compare a new revision of a sheet with the one in the job; the job is not changed.
 
-    Of a sheet without walls and scale texts and schedules are compared, for the walls of all sheets.
+    Of a sheet of schedules, without walls and scale, these are compared, for the walls of all sheets.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def compare_revision(
     SheetError
         When it cannot be read, or the sheets cannot be registered well enough.
     CalibrationError
-        When the old sheet has walls and no scale.
+        When the old sheet has no scale and shows no schedule.
     """
     job, data = store.job, plan_contents(data, name)[0]
     source = source_of(data, name)
@@ -105,7 +105,7 @@ def compare_revision(
     new = numbered(job, page_of(data, name, sheet, page), new_id)
     runs = [run for run in job.runs.values() if run.sheet == sheet.id]
     both = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
-    if not runs and calibration_key(sheet.id) not in job.calibrations:
+    if not runs and calibration_key(sheet.id) not in job.calibrations and shows_schedule(both.texts[0]):
         return schedule_revision(job, both, source, read_rows(both, both.texts, job.settings.display.length))
     pair = _pair_of(both, job.calibration_of(sheet.id), runs, points, smallest)
     return _compared(job, pair, runs, source, beside, {sheet.id, *compared}, progress or (lambda fraction: None))
