@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import io
 import os
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from pathlib import Path
 
 import pytest
@@ -25,6 +26,17 @@ LONGEST = 600
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put what takes long first."""
     items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """Leave the thousands of tests and their modules out of what the collector of reference cycles walks over."""
+    gc.disable()
+    gathered = yield
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 20)
+    gc.enable()
+    return gathered
 
 
 @pytest.fixture(scope="session")

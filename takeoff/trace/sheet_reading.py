@@ -53,9 +53,8 @@ that fill another one's place."""
 _LAYERED = 40_000
 """Pieces of lines up to which walls are looked for in all layers: more take longer than a sheet is to (judgement)."""
 
-_M_PER_PX = 0.1
 _NEAR = 0.8
-"""Metres; what stands closer together is one thing."""
+"""Metres; what stands closer together is one thing. It is looked for in a picture that has eight pixels to it."""
 _SMALL = 3.0
 """Metres; what is less wide or less deep is no building (common practice, no source)."""
 _MARGIN = 1.5
@@ -301,7 +300,7 @@ def drawn_part(
     SheetError
         When the picture cannot be drawn.
     """
-    pixels = draw(data, sheet, dpi=max(72.0 * m_per_pt / _M_PER_PX, 4.0))
+    pixels = draw(data, sheet, dpi=max(72.0 * m_per_pt * 8 / _NEAR, 4.0))
     ink = (darkest(pixels) < (_PICTURE_INK if is_picture else _INK)).astype(np.uint8)
     height, width = ink.shape
     across, down = displayed_size(sheet)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -261,6 +262,31 @@ def is_glass(share: float) -> bool:
     return not walls_of(draw, layered=True).partitions
 
 
+def is_filled_glass(darkness: float) -> bool:
+    """Tell whether a bar filled so dark, 1 being black, is the glass of a window that it stands in from end to end."""
+    walls = house(0, 0, 9.4, 4.4).difference(shapely.box(3.0, -1, 6.0, 1))
+
+    def draw(ink):
+        ink.shape(walls, "A-WALL", stroke=PEN)
+        ink.shape(shapely.box(3.0, 0.06, 6.0, 0.14), "CABIN", fill=1 - darkness)
+
+    return not walls_of(draw, layered=True).partitions
+
+
+def is_front_needed(deep: float) -> bool:
+    """Tell whether a front of glass closes a room, beyond which walls close a bay so deep, 3 m wide, off 24 m²."""
+    inner = shapely.union(shapely.box(0.2, 0.2, 6.2, 4.2), shapely.box(1.7, 4.1, 4.7, 4.2 + deep))
+    outer = shapely.union(shapely.box(0, 0, 6.4, 4.4), shapely.box(1.5, 4.0, 4.9, 4.4 + deep))
+
+    def panes(ink):
+        for low, high in ((1.7, 3.17), (3.23, 4.7)):
+            for y in (4.185, 4.215):
+                ink.line((low, y), (high, y), "0", THIN)
+
+    (room,) = drawn(shape(outer.difference(inner), stroke=PEN, fill=0.3), panes).rooms
+    return any(reason.startswith("Only two thin lines") for reason in room.reasons)
+
+
 def is_floor(reach: float) -> bool:
     """Tell whether 24 lines a metre apart are joints of slabs, which others cross and pass by so much at the ends."""
 
@@ -366,6 +392,8 @@ def is_court(area: float) -> bool:
         (is_partition, (0.235, True), (0.265, False)),
         (are_partitions, (0.33, True), (0.27, False)),
         (is_glass, (0.74, True), (0.66, False)),
+        (is_filled_glass, (0.38, True), (0.42, False)),
+        (is_front_needed, (0.245, True), (0.215, False)),
         (is_floor, (0.27, True), (0.23, False)),
         (is_filled_chosen, (0.75, True), (0.65, False)),
         (is_named_chosen, (9, True), (7, False)),
@@ -379,3 +407,12 @@ def is_court(area: float) -> bool:
 )
 def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
     assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
+
+
+def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_and_least_for_two_names():
+    """In this order: a partition, stray lines, a pen that draws other things too, and two rooms that may be one."""
+    plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=20.0, purity=1.0)
+    against = ({}, {"is_parted": True}, {"stray": 1.0}, {"purity": 0.9}, {"names": 2})
+    trusted = [judge(replace(plain, **one), []).outline for one in against]
+    assert trusted == sorted(trusted, reverse=True)
+    assert len(set(trusted)) == len(against)

@@ -57,6 +57,14 @@ def strokes(hole: int, length: int = 60) -> int:
     return len(find_strokes(ink))
 
 
+def is_one_stroke(rise: float) -> bool:
+    """Tell whether a line and a paler one beside it are one, where the ink between them is paler by so much still."""
+    ink = np.zeros((80, 240), np.float32)
+    ink[40:42, 20:200], ink[42:44, 20:200], ink[44:46, 20:200] = 1.0, 0.3, 0.3 + rise
+    (stroke,) = find_strokes(ink)
+    return bool(stroke[1] > 41.5)  # the middle of the line alone is at 40.5 to 41.2
+
+
 def is_bar(off: float) -> bool:
     """Tell whether ticks 400 points apart in all are a bar of which one stands so many points off its place."""
     paper, unit = Paper(), 80.0
@@ -74,6 +82,7 @@ def is_bar(off: float) -> bool:
         (lambda count: agree_when_shuffled([1.0] * count, [1.0] * count, [0.01] * count), (6, 6), (5, 0)),
         (strokes, (3, 1), (4, 2)),
         (lambda length: strokes(30, length), (8, 2), (7, 0)),
+        (is_one_stroke, (0.09, True), (0.11, False)),
         (is_reduced, (6.1, True), (7.2, False)),
         (is_bar, (1.8, True), (2.2, False)),
     ],
