@@ -9,6 +9,8 @@ import sys
 
 import pytest
 
+from takeoff.limits import cores
+
 LINUX = pytest.mark.skipif(not os.path.exists("/proc/self/statm"), reason="this system tells no memory of a process")
 
 
@@ -63,3 +65,14 @@ def test_work_that_a_person_stops_ends_though_it_does_not_hear_and_no_file_is_bl
     assert work.returncode == 130
     assert "error: stopped; what was done before it is kept" in told
     assert "damaged" not in told
+
+
+@LINUX
+@pytest.mark.parametrize(("own", "threads"), [({}, 1), ({"OPENBLAS_NUM_THREADS": "2"}, min(2, cores()))])
+def test_no_thread_of_linear_algebra_waits_busily_unless_a_person_asks_for_more(own, threads):
+    """A thread without work keeps a processor busy for a while (manual of OpenBLAS, THREAD_TIMEOUT)."""
+    code = "import os, takeoff.cli.main as m; m.run(); import numpy; print(len(os.listdir('/proc/self/task')))"
+    bare = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    command = [sys.executable, "-c", code, "--version"]
+    told = subprocess.run(command, capture_output=True, text=True, env={**bare, **own}, check=True).stdout
+    assert int(told.split()[-1]) == threads
