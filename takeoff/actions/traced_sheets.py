@@ -17,7 +17,7 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Finding, Point, ScaleRegion, Sheet
 from takeoff.model.walls import Run
 from takeoff.sheet.ocr import MOST_DRAWN, can_recognise, read_scanned_lines
-from takeoff.sheet.render import render_array
+from takeoff.sheet.render import grey, render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.sheet.uses import shows_no_plan, use_of_headings
 from takeoff.trace.drawing.linework import MANY, Linework, count_drawn, is_crowded, read_linework
@@ -282,5 +282,5 @@ def _reader(
         if not lines and can_recognise():
             lines = read_scanned_lines(data, sheet)
         return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
-    pixels = render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI))
+    pixels = grey(render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI)))
     return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None

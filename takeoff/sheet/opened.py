@@ -158,6 +158,7 @@ class OpenPicture(OpenSheet):
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw part of the picture; see `OpenSheet.draw_while`. It is short enough to be asked about once."""
+        import cv2
         import numpy as np
         from PIL import Image
 
@@ -167,8 +168,9 @@ class OpenPicture(OpenSheet):
         across, down = picture.width / whole[0], picture.height / whole[1]
         part = (box[0] * across, box[1] * down, min(box[2] * across, picture.width), min(box[3] * down, picture.height))
         size = (box[2] - box[0], box[3] - box[1])
-        shown = picture.resize(size, Image.Resampling.BILINEAR, box=part)
-        return np.array(shown.convert("RGB"), dtype=np.uint8)
+        is_as_it_is = size == picture.size and part == (0, 0, *size)
+        shown = np.asarray(picture if is_as_it_is else picture.resize(size, Image.Resampling.BILINEAR, box=part))
+        return np.asarray(cv2.cvtColor(shown, cv2.COLOR_GRAY2RGB), np.uint8) if shown.ndim == 2 else shown
 
     def close(self) -> None:
         """Let go of the picture."""

@@ -31,6 +31,8 @@ HIGHEST_DPI = 2400.0
 _SCREEN_DPI = (72.0, 96.0)
 """What programs write into pictures that never were on paper (common practice, no source)."""
 
+_BAND = 256
+"""Rows that are put on white at once."""
 _ORIENTATION = 0x0112
 _SUBFILE = 254
 _TURNED = (5, 6, 7, 8)
@@ -96,7 +98,8 @@ def open_picture(data: bytes, page: int, name: str = "") -> Image:
         picture.seek(page - 1)
         check_pixels(picture.width, picture.height, f"{name}, page {page}")
         size = _measure(picture)[:2]
-        upright = _plain(ImageOps.exif_transpose(picture))
+        ImageOps.exif_transpose(picture, in_place=True)
+        upright = _plain(picture)
         if upright.size != size:
             upright = upright.resize(size, Image.Resampling.BICUBIC)
         return upright
@@ -160,6 +163,7 @@ def _resolution(picture: ImageFile) -> tuple[float, float, list[str]]:
 
 def _plain(picture: Image) -> Image:
     """Turn any colour mode into gray or RGB on white."""
+    import cv2
     import numpy as np
     from PIL import Image
 
@@ -167,7 +171,24 @@ def _plain(picture: Image) -> Image:
         values = np.asarray(picture, dtype=np.float32)
         white = 65535.0 if picture.mode.startswith("I;16") or values.max() > 255 else 255.0
         return Image.fromarray((values * (255.0 / white)).clip(0, 255).astype(np.uint8))
-    if picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info:
-        layered = picture.convert("RGBA")
-        return Image.alpha_composite(Image.new("RGBA", layered.size, "white"), layered).convert("RGB")
+    if picture.mode == "P":  # its colours are few, and all may be grey
+        colours = picture.crop((0, 0, 256, 1))
+        colours.putdata(range(256))
+        table = np.asarray(_on_white(colours))[0]
+        if (table == table[:, :1]).all():
+            return Image.fromarray(cv2.LUT(np.asarray(picture), table[:, 0].copy()))
+    if picture.mode in ("RGBA", "LA", "P", "PA") or "transparency" in picture.info:
+        return _on_white(picture)
     return picture.convert("L" if picture.mode in ("1", "L") else "RGB")
+
+
+def _on_white(picture: Image) -> Image:
+    """Put a picture on white, band by band: all of it in four channels takes much memory."""
+    from PIL import Image
+
+    made = Image.new("RGB", picture.size)
+    for top in range(0, picture.height, _BAND):
+        box = (0, top, picture.width, min(top + _BAND, picture.height))
+        band = picture.crop(box).convert("RGBA")
+        made.paste(Image.alpha_composite(Image.new("RGBA", band.size, "white"), band).convert("RGB"), box)
+    return made

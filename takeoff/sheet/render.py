@@ -115,6 +115,14 @@ def darkest(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.minimum(np.minimum(pixels[..., 0], pixels[..., 1]), pixels[..., 2])
 
 
+def grey(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Return how light every pixel is, height × width: a third of the memory where colours no longer matter."""
+    import cv2
+    import numpy as np
+
+    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), np.uint8)
+
+
 @apart
 def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> bytes:
     """Draw a sheet as displayed, as the bytes of a PNG file; parameters as `render_array`."""

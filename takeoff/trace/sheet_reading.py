@@ -18,7 +18,15 @@ from shapely.affinity import translate
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
-from takeoff.sheet.render import cover_of_pictures, darkest, full_pixels, pixel_box, render_array, render_pictures
+from takeoff.sheet.render import (
+    cover_of_pictures,
+    darkest,
+    full_pixels,
+    grey,
+    pixel_box,
+    render_array,
+    render_pictures,
+)
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
@@ -222,12 +230,7 @@ def _look(
     clip = (x0 + inset, y0 + inset, x1 - inset, y1 - inset)
     own = [_moved_line(line, -x0, -y0) for line in lines]
     # the picture has no name here, so that it is let go of once it was looked at
-    seen = read_raster_plan(
-        np.asarray(cv2.cvtColor(draw(data, sheet, dpi=dpi, clip_pt=clip), cv2.COLOR_RGB2GRAY), np.uint8),
-        part,
-        calibration,
-        own,
-    )
+    seen = read_raster_plan(grey(draw(data, sheet, dpi=dpi, clip_pt=clip)), part, calibration, own)
     return TracedPlan(
         rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
         shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),

@@ -10,7 +10,7 @@ scores by whoever asks.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -89,6 +89,98 @@ class Crops(CalibrationDataReader):
         return next(self.left, None)
 
 
+class LaidOut:
+    """The packed network with its values in the order that whole numbers are worked on in: pixel by pixel.
+
+    It takes patches of 4 by 4 pixels, 1 × half the height × half the width × 16, and gives the scores of the pixels two
+    by two, 24 × their number: the same scores to the last bit. The first and the last layer become products of
+    matrices, and a lift's channels are put in the order in which they are laid. Without it two fifths of the time go
+    into turning values from one order into the other.
+    """
+
+    def __init__(self, packed: onnx.ModelProto) -> None:
+        nodes = packed.graph.node
+        self.values = {i.name: numpy_helper.to_array(i) for i in packed.graph.initializer}
+        self.maker = {name: node for node in nodes for name in node.output}
+        self.taker = {name: node for node in nodes for name in node.input}
+        self.nodes: list[onnx.NodeProto] = []
+        for node in nodes:
+            before = self.maker.get(node.input[0])
+            if node.op_type == "QuantizeLinear" and before is not None and "stem" in before.output[0]:
+                self.stem(node, self.maker[before.input[0]])
+            elif node.op_type == "QuantizeLinear" and before is not None and before.op_type == "DepthToSpace":
+                self.lift(node, before.output[0].removesuffix("_output_0"), self.maker[before.input[0]].input[0])
+            elif node.op_type == "Conv" and "head" in node.output[0]:
+                self.head(node, before)
+            elif node.op_type != "DepthToSpace":
+                self.nodes.append(node)
+        needed = {"scores"}
+        for node in reversed(self.nodes):
+            needed.update(node.input if needed & set(node.output) else ())
+        self.nodes = [node for node in self.nodes if node.output[0] in needed]
+
+    def put(self, kind: str, inputs: Sequence[str], output: str, **how: object) -> str:
+        """Put in a step; return what it makes."""
+        self.nodes.append(helper.make_node(kind, inputs, [output], output, **how))
+        return output
+
+    def numbers(self, name: str, *numbers: int) -> str:
+        """Put in whole numbers; return their name."""
+        self.values[name] = np.array(numbers, np.int64)
+        return name
+
+    def stem(self, pack: onnx.NodeProto, conv: onnx.NodeProto) -> None:
+        """Put in the first layer; what is below nothing is cut off as it is packed."""
+        weight, bias = (self.values[name] for name in conv.input[1:])
+        self.values |= {"stem.w": weight.reshape(len(weight), -1).T, "stem.b": bias}
+        rows = self.put("Reshape", ["patches", self.numbers("stem.flat", -1, 16)], "stem.rows")
+        packed = self.put(
+            "QuantizeLinear", [self.put("Gemm", [rows, "stem.w", "stem.b"], "stem.out"), *pack.input[1:]], "stem.packed"
+        )
+        size = [self.put("Shape", ["patches"], "stem.size", end=3), self.numbers("stem.deep", len(weight))]
+        laid = self.put("Reshape", [packed, self.put("Concat", size, "stem.to", axis=0)], "stem.laid")
+        self.put("Transpose", [laid], pack.output[0], perm=[0, 3, 1, 2])
+
+    def lift(self, pack: onnx.NodeProto, name: str, deep: str) -> None:
+        """Lay out a lift, ``deep`` as it is packed, to the size of what it is joined with."""
+        side = self.maker[self.taker[self.taker[pack.output[0]].output[0]].input[1]].input[0]
+        width = len(self.values[f"{name}.b_quantized"]) // 4
+        order = np.arange(4 * width).reshape(width, 4).T.ravel()
+        for one in [v for v in self.values if v.startswith((f"{name}.w", f"{name}.b")) and self.values[v].ndim]:
+            self.values[one] = self.values[one][order]
+        rows = self.put("Transpose", [deep], f"{name}.rows", perm=[0, 2, 3, 1])
+        fours = self.put("Reshape", [rows, self.numbers(f"{name}.two", 0, 0, 0, 2, 2 * width)], f"{name}.fours")
+        laid = self.put("Transpose", [fours], f"{name}.laid", perm=[0, 1, 3, 2, 4])
+        size = [self.put("Shape", [side], f"{name}.size"), self.numbers(f"{name}.last", 0, 2, 3, 1)]
+        whole = self.put("Reshape", [laid, self.put("Gather", size, f"{name}.to")], f"{name}.whole")
+        self.put("Transpose", [whole], pack.output[0], perm=[0, 3, 1, 2])
+
+    def head(self, conv: onnx.NodeProto, unpack: onnx.NodeProto) -> None:
+        """Put in the last layer."""
+        weight, bias = (self.values[name] for name in conv.input[1:])
+        self.values |= {"head.w": weight[:, :, 0, 0], "head.b": bias[:, None]}
+        laid = self.put("Transpose", unpack.input[:1], "head.laid", perm=[0, 2, 3, 1])
+        rows = self.put("Reshape", [laid, self.numbers("head.flat", -1, weight.shape[1])], "head.rows")
+        values = self.put("DequantizeLinear", [rows, *unpack.input[1:]], "head.in")
+        self.put("Gemm", ["head.w", values, "head.b"], "scores", transB=1)
+
+    def model(self) -> onnx.ModelProto:
+        """Return all of it."""
+        needed = {name for node in self.nodes for name in node.input}
+        graph = helper.make_graph(
+            self.nodes,
+            "walls",
+            [helper.make_tensor_value_info("patches", TensorProto.FLOAT, [1, "height", "width", 16])],
+            [helper.make_tensor_value_info("scores", TensorProto.FLOAT, [24, "pixels"])],
+            [
+                numpy_helper.from_array(np.array(v, order="C"), name)
+                for name, v in self.values.items()
+                if name in needed
+            ],
+        )
+        return helper.make_model(graph, opset_imports=[helper.make_opsetid("", 17)], ir_version=8)
+
+
 def main() -> None:
     """Pack."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
@@ -98,9 +190,10 @@ def main() -> None:
     model = flat(onnx.load(wanted.start))
     with TemporaryDirectory() as there:
         onnx.save(model, Path(there) / "flat.onnx")
+        packed = Path(there) / "packed.onnx"
         quantize_static(
             Path(there) / "flat.onnx",
-            wanted.out,
+            packed,
             Crops(),
             per_channel=True,
             reduce_range=True,
@@ -108,6 +201,7 @@ def main() -> None:
             weight_type=QuantType.QInt8,
             nodes_to_exclude=[n.name for n in model.graph.node if any(part in n.name for part in KEPT)],
         )
+        onnx.save(LaidOut(onnx.load(packed)).model(), wanted.out)
 
 
 if __name__ == "__main__":

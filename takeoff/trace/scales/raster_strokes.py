@@ -64,14 +64,13 @@ def _lengths(lines: Floats) -> Floats:
 
 def _edges(thin: Grey) -> Floats:
     """Detect straight edges, tile by tile so that memory stays small."""
-    picture = (255.0 - 255.0 * thin).astype(np.uint8)
     detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8)
     found: list[Floats] = []
-    height, width = picture.shape
+    height, width = thin.shape
     for top in range(0, height, _TILE):
         for left in range(0, width, _TILE):
             y0, x0 = max(0, top - _SEAM), max(0, left - _SEAM)
-            tile = picture[y0 : top + _TILE + _SEAM, x0 : left + _TILE + _SEAM]
+            tile = (255.0 - 255.0 * thin[y0 : top + _TILE + _SEAM, x0 : left + _TILE + _SEAM]).astype(np.uint8)
             inked = cv2.boundingRect(255 - tile)
             if inked[2] < 2 or inked[3] < 2:
                 continue

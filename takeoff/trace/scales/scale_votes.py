@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import shapely
 
@@ -137,10 +138,10 @@ def _without_letters(data: bytes, sheet: Sheet, lines: Sequence[TextLine]) -> Li
 
 def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
     """Return the straight strokes of a scan as linework in sheet points."""
-    pixels = render_array(data, sheet, dpi=dpi)
-    dark = 1.0 - darkest(pixels).astype(np.float32) / 255.0
+    levels = 1.0 - np.arange(256, dtype=np.float32) / 255.0
+    dark = np.asarray(cv2.LUT(darkest(render_array(data, sheet, dpi=dpi)), levels), np.float32)
     strokes = find_strokes(dark)
-    (across, down), (width, height) = displayed_size(sheet), (pixels.shape[1], pixels.shape[0])
+    (across, down), (height, width) = displayed_size(sheet), dark.shape
     points = (strokes.reshape(-1, 2) * (across / width, down / height)).tolist()
     placed = np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(-1, 4)
     empty = empty_linework()

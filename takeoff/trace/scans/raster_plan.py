@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from shapely import Polygon
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.render import grey
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import as_wide, polygons_of
@@ -84,10 +84,10 @@ def read_raster_plan(
     TracedPlan
         As for a vector sheet; how far a room is trusted follows from how sure the network is of what bounds it.
     """
-    grey = pixels if pixels.ndim == 2 else cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)
+    pixels = pixels if pixels.ndim == 2 else grey(pixels)
     scale = (calibration.mx, calibration.my) if sheet.rotation % 180 == 0 else (calibration.my, calibration.mx)
-    darkness, m_per_px = darkness_of(grey, displayed_size(sheet), scale)
-    del pixels, grey  # large, and not needed while the network works
+    darkness, m_per_px = darkness_of(pixels, displayed_size(sheet), scale)
+    del pixels  # large, and not needed while the network works
     return rooms_of_field(read_walls(darkness, displayed_size(sheet), m_per_px), sheet, calibration, lines)
 
 

@@ -6,6 +6,7 @@ How it was trained, on what, and how far to trust it stands in docs/wall-network
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import pairwise
@@ -28,7 +29,7 @@ _ROWS = 6
 _DEEP = 32
 """Sides of what the network sees are multiples of this."""
 _MOST = 4.0e6
-"""Pixels; the most that is looked at at once, which takes about 75 MB a million (measured with ONNX Runtime 1.32).
+"""Pixels; the most that is looked at at once, which takes about 65 MB a million (measured with ONNX Runtime 1.32).
 Larger pictures are taken in tiles."""
 _RIM, _EDGE = 160, 32
 """Pixels of the rim that a tile is seen with where it meets another, and at the edges of the sheet: a hollow wall is
@@ -140,9 +141,10 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     rows, columns = tile_counts(height, width)
     for down in tiles(height, rows):
         for across in tiles(width, columns):
-            answer = _chances(network, _seen(darkness, down, across))[:, down.answer, across.answer]
-            answer *= down.weights[:, None] * across.weights
-            place[:, down.start : down.stop, across.start : across.stop] += answer
+            seen, weights = _seen(darkness, down, across), down.weights[:, None] * across.weights
+            part = place[:, down.start : down.stop, across.start : across.stop]
+            for row, answer in zip(part, _chances(network, seen), strict=True):
+                row += answer[down.answer, across.answer] * weights
     return chances
 
 
@@ -155,28 +157,34 @@ def _network() -> InferenceSession:
     options = onnxruntime.SessionOptions()
     # threads that wait for work must not keep a processor busy
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
+    options.enable_mem_pattern = False  # tiles of one size would take twice the memory
     model = files("takeoff.trace.scans") / "models" / "walls.onnx"
     return onnxruntime.InferenceSession(model.read_bytes(), options, providers=["CPUExecutionProvider"])
 
 
-def _chances(network: InferenceSession, darkness: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return the chances of each class, of the scores that the network gives."""
+def _chances(network: InferenceSession, darkness: NDArray[np.float32]) -> Iterator[NDArray[np.float32]]:
+    """Yield the chances of each class, of the scores that the network gives for two by two pixels at a time."""
     from onnxruntime import RunOptions
 
-    scores: NDArray[np.float32]
+    height, width = darkness.shape
     if float(darkness.max()) < _BLANK:
-        scores = np.zeros((_ROWS, *darkness.shape), np.float32)
-        scores[0] = 1.0
-        return scores
+        yield from (np.full(darkness.shape, row == 0, np.float32) for row in range(_ROWS))
+        return
     asked = RunOptions()
     # tiles differ in size: what one of them took is given back before the next
     asked.add_run_config_entry("memory.enable_memory_arena_shrinkage", "cpu:0")
-    scores = network.run(None, {"darkness": np.ascontiguousarray(darkness)[None, None]}, asked)[0][0]
+    patches = np.lib.stride_tricks.sliding_window_view(np.pad(darkness, 1), (4, 4))[::2, ::2]
+    given = {"patches": patches.reshape(1, height // 2, width // 2, 16)}
+    scores: NDArray[np.float32] = network.run(None, given, asked)[0].reshape(_ROWS, 2, 2, height // 2, width // 2)
     scores -= scores.max(0)
     np.exp(scores, out=scores)
     scores /= scores.sum(0)
     scores[scores < _LEAST] = 0.0
-    return scores
+    for row in scores:
+        laid = np.empty(darkness.shape, np.float32)
+        for i, k in ((0, 0), (0, 1), (1, 0), (1, 1)):
+            laid[i::2, k::2] = row[i, k]
+        yield laid
 
 
 def inked(darkness: NDArray[np.float32]) -> tuple[slice, slice] | None:
