@@ -13,8 +13,9 @@ from takeoff.estimate.days.visits import site_days
 from takeoff.estimate.price import estimate, taken_by
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
+from takeoff.limits import no_sweeps
 from takeoff.measure.faces import MeasuredFace, measure_faces
-from takeoff.measure.kept import Kept, no_sweeps
+from takeoff.measure.kept import Kept
 from takeoff.measure.rules import MeasureSettings
 from takeoff.measure.totals import By, Finish, lots, room_label, summarise
 from takeoff.model.costs import Estimate, LabourLine, SiteDays

@@ -11,10 +11,11 @@ import shapely
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.intervals import total
+from takeoff.limits import no_sweeps
 from takeoff.measure.develop import ARC_SAG, NO_ENDS, Face, FaceEnds, develop
 from takeoff.measure.elevation import edge_lengths, elevations, shared_section
 from takeoff.measure.joins import EndJoin, end_section, find_joins
-from takeoff.measure.kept import Kept, no_sweeps
+from takeoff.measure.kept import Kept
 from takeoff.measure.mitres import find_mitres
 from takeoff.measure.returns import cove_bands, cove_figures, opening_returns, ruled_openings
 from takeoff.measure.rules import EXACT_NET, RULES, MeasureSettings, Rule, RuledFace, rule_named

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable, Hashable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Hashable, Sequence
 from itertools import compress, count
 from operator import ne
 from typing import Any, Generic, TypeVar
@@ -13,21 +11,6 @@ from takeoff.geometry.pairs import NearPairs
 from takeoff.measure.rules import MeasureSettings
 
 Value = TypeVar("Value")
-
-
-@contextmanager
-def no_sweeps() -> Iterator[None]:
-    """Hold the collector of reference cycles off: many values are made that form none, in place of as many old ones.
-
-    Walking over ten thousand measured runs takes longer than measuring them again.
-    """
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 class Memo(Generic[Value]):

@@ -16,8 +16,9 @@ import numpy as np
 import shapely
 
 from takeoff.errors import GeometryError
+from takeoff.limits import no_sweeps
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.kept import Kept, no_sweeps
+from takeoff.measure.kept import Kept
 from takeoff.measure.uncertainty import Exact, SpreadParts, combine, combine_parts, exact_sum, parts_of
 from takeoff.model.figures import (
     QUANTITY_FIELDS,

@@ -190,9 +190,15 @@ def solids_of(paths: Sequence[tuple[Sequence[Any], float]]) -> dict[int, list[Po
     strokes = {place: ends for place, ends in strokes.items() if len(ends) >= LEAST_STROKES}
     if not strokes:
         return {}
-    places, ends = np.array(list(strokes)), np.array([end for own in strokes.values() for end in own], np.float64)
-    counts = np.array([len(own) for own in strokes.values()])
-    length = np.add.reduceat(np.hypot(ends[:, 2] - ends[:, 0], ends[:, 3] - ends[:, 1]), np.cumsum(counts) - counts)
+    places, counts = np.array(list(strokes)), np.array([len(own) for own in strokes.values()])
+    ends = np.array([end for own in strokes.values() for end in own], np.float64).reshape(-1, 2, 2)
+    first = np.cumsum(counts) - counts
+    length = np.add.reduceat(np.hypot(*(ends[:, 1] - ends[:, 0]).T), first)
+    size = np.maximum.reduceat(ends.max(1), first) - np.minimum.reduceat(ends.min(1), first)
+    may_be = length >= 2 * _TO_AND_FRO * size.max(1)  # no hull's edge is shorter than twice its longer side
+    if not may_be.any():
+        return {}
+    ends, places, counts, length = ends[np.repeat(may_be, counts)], places[may_be], counts[may_be], length[may_be]
     owners = np.repeat(np.arange(len(places)), 2 * counts)
     hulls = shapely.convex_hull(shapely.linestrings(ends.reshape(-1, 2), indices=owners))
     pens = np.maximum([paths[place][1] for place in places.tolist()], _THINNEST_PT)

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import flatten_segment
+from takeoff.limits import no_sweeps
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
@@ -175,6 +176,11 @@ def short_paths(whole: Linework) -> Linework:
     return replace(whole, lines=whole.lines[kept], line_path=whole.line_path[kept])
 
 
+_LAST: dict[tuple[int, int], Linework] = {}
+"""What was read last, all of it: a sheet is read for its scale, and again for its rooms."""
+
+
+@no_sweeps()
 def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn on a sheet, in sheet points; a picture has no linework.
 
@@ -187,8 +193,15 @@ def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linewo
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return empty_linework()
+    key = (hash(data), sheet.page)
+    if keep is None and key in _LAST:
+        return _LAST[key]
     with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
-        return linework_of_page(page, keep)
+        found = linework_of_page(page, keep)
+    if keep is None:
+        _LAST.clear()
+        _LAST[key] = found
+    return found
 
 
 def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:

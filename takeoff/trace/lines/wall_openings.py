@@ -138,7 +138,7 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     shapely.prepare(around)
     middles = (pieces.segments[drawn, :2] + pieces.segments[drawn, 2:]) / 2
     drawn = drawn[shapely.contains_xy(around, middles)]  # far quicker told than that all of a line is covered
-    rows = drawn[shapely.covered_by(lines[drawn], around)]
+    rows = drawn[shapely.covers(around, lines[drawn])]
     lengths = shapely.length(lines[rows])
     is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
     glass = rows[is_long]

@@ -97,7 +97,8 @@ def closed_field(
         cv2.fillConvexPoly(bands, np.round((np.array(corners) - 0.5) * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
     for ring in breaks:
         cv2.fillConvexPoly(bands, np.round((ring - 0.5) * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
-    return np.asarray(np.maximum(chances[WALL], bands.astype(np.float32) / 255), np.float32)
+    solid = bands / np.float32(255)
+    return np.maximum(chances[WALL], solid, out=solid)
 
 
 def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpening]:

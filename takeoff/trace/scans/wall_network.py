@@ -86,7 +86,10 @@ def darkness_of(
     dark, paper, light = np.percentile(small[::4, ::4], (1, 50, 99))
     if light - paper > 2 * (paper - dark):
         small = 255 - small  # white lines on blue or black
-    darkness = np.clip(1.0 - small.astype(np.float32) / _paper(small), -0.05, 1.0)
+    darkness = _paper(small)
+    np.divide(small, darkness, out=darkness)
+    np.subtract(1.0, darkness, out=darkness)
+    np.clip(darkness, -0.05, 1.0, out=darkness)
     return darkness, math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height))
 
 
@@ -125,7 +128,7 @@ def _paper(grey: NDArray[np.uint8]) -> NDArray[np.float32]:
     light = cv2.morphologyEx(small, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8), borderType=cv2.BORDER_REPLICATE)
     light = cv2.blur(light, (9, 9), borderType=cv2.BORDER_REPLICATE)
     level = cv2.resize(light, (width, height), interpolation=cv2.INTER_LINEAR).astype(np.float32)
-    return np.asarray(np.maximum(level, 32.0), np.float32)
+    return np.maximum(level, 32.0, out=level)
 
 
 def _asked(darkness: NDArray[np.float32]) -> Chances:
