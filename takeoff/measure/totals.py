@@ -6,9 +6,8 @@ import math
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import chain, pairwise
-from operator import attrgetter
+from operator import attrgetter, itemgetter
 from string import ascii_uppercase
 from typing import Literal
 
@@ -63,6 +62,8 @@ def sum_quantities(items: Sequence[Quantities]) -> Quantities:
 
 
 _figures = attrgetter(*QUANTITY_FIELDS)
+_PARTS = 100
+"""Parts that the faces of a line with more of them are summed in."""
 
 
 MADE = re.compile(r"^room-(\d+)$")
@@ -73,7 +74,8 @@ def room_label(room: Room | None) -> str:
     """Number and name of a room, or what stands for none."""
     if room is None:
         return "No room"
-    return " ".join(t for t in (room.number, room.name) if t) or MADE.sub(r"Room \1", room.id)
+    made = MADE.match(room.id)
+    return " ".join(t for t in (room.number, room.name) if t) or (f"Room {made[1]}" if made else room.id)
 
 
 def wall_labels(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:
@@ -126,47 +128,47 @@ def summarise(
     for face, key in zip(faces, map(attrgetter(by), map(attrgetter("elevation"), faces)), strict=True):
         groups[key or ""].append(face)
     rows = [(key, item_label(key, by, rooms), members) for key, members in groups.items()]
-    lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i]) for i in new])
-    items = tuple(line.item for line in sorted(lines, key=attrgetter("order")))
-    (total,) = kept.memo("total").renew([""], [list(faces)], lambda _: [_total(lines, faces)])
+    lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i], kept) for i in new])
+    items = tuple(item for item, _ in sorted(lines, key=itemgetter(1)))
+    (total,) = kept.memo("").renew([""], [list(faces)], lambda _: [_item("total", "Total", faces, kept)])
     return Measurement(by=by, rule=rule, items=items, total=total)
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """A line of a measurement, what it is sorted by, and its sums without rounding."""
-
-    item: MeasuredItem
-    order: tuple[object, ...]
-    figures: tuple[Exact, ...]
-    spreads: SpreadParts
+def _line(key: str, label: str, members: Sequence[MeasuredFace], kept: Kept) -> tuple[MeasuredItem, tuple[object, ...]]:
+    """Return a line of a measurement, and what it is sorted by."""
+    return _item(key, label, members, kept), item_order(key, label)
 
 
-def _line(key: str, label: str, members: Sequence[MeasuredFace]) -> _Line:
-    columns = zip(*(_figures(m.quantities) for m in members), strict=True)
-    figures = tuple(exact_sum(column) for column in columns)
-    spreads = parts_of([m.spread for m in members])
-    return _Line(_item(key, label, figures, [spreads], members), item_order(key, label), figures, spreads)
-
-
-def _total(lines: Sequence[_Line], faces: Sequence[MeasuredFace]) -> MeasuredItem:
-    columns = zip(*(line.figures for line in lines), strict=True)
-    figures = tuple(tuple(chain.from_iterable(column)) for column in columns) or ((),) * len(QUANTITY_FIELDS)
-    return _item("total", "Total", figures, [line.spreads for line in lines], faces)
-
-
-def _item(
-    key: str, label: str, figures: Sequence[Exact], spreads: Sequence[SpreadParts], members: Sequence[MeasuredFace]
-) -> MeasuredItem:
-    u_area, u_base = combine_parts(spreads)
+def _item(key: str, label: str, members: Sequence[MeasuredFace], kept: Kept) -> MeasuredItem:
+    sums = _sums(f"sums of {key}", members, kept)
+    u_area, u_base = combine_parts([spreads for _, spreads in sums])
+    columns = zip(*(figures for figures, _ in sums), strict=True) if sums else ((),) * len(QUANTITY_FIELDS)
+    figures = (math.fsum(chain.from_iterable(column)) for column in columns)
     return MeasuredItem(
         id=key,
         label=label,
-        quantities=Quantities(**dict(zip(QUANTITY_FIELDS, map(math.fsum, figures), strict=True))),
+        quantities=Quantities(**dict(zip(QUANTITY_FIELDS, figures, strict=True))),
         u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
         sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
         doubts=tuple(chain.from_iterable(m.doubts for m in members if m.doubts)),
     )
+
+
+def _sums(name: str, members: Sequence[MeasuredFace], kept: Kept) -> list[tuple[tuple[Exact, ...], SpreadParts]]:
+    """Return the sums of faces without rounding, of many by parts, so that an edit renews but one; rooms stay whole."""
+    parts: dict[int, list[MeasuredFace]] = defaultdict(list)
+    for face in members:
+        e = face.elevation
+        parts[hash(e.run if e.room is None else e.room) % _PARTS if len(members) > _PARTS else 0].append(face)
+
+    def add(own: Sequence[MeasuredFace]) -> tuple[tuple[Exact, ...], SpreadParts]:
+        columns = zip(*(_figures(m.quantities) for m in own), strict=True)
+        return tuple(exact_sum(column) for column in columns), parts_of([m.spread for m in own])
+
+    rows = list(parts.values())
+    if len(rows) < 2:
+        return [add(row) for row in rows]
+    return kept.memo(name).renew(list(parts), rows, lambda new: [add(rows[i]) for i in new])
 
 
 Finish = tuple[Substrate | None, str]

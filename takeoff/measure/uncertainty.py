@@ -77,32 +77,33 @@ def face_spread(face: Face, scale: Calibration, quantities: Quantities, *, heigh
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpreadParts:
-    """Exact sums over the spreads of some faces: correlated parts by key, squares of the picks; see `exact_sum`."""
+    """Exact sums over the spreads of some faces: the scales' by key, and squares of heights and picks; see `exact_sum`.
+
+    What has one height is in one of the parts that are combined.
+    """
 
     scale_area: Mapping[str, Exact]
     scale_base: Mapping[str, Exact]
-    heights: Mapping[str, Exact]
-    pick_area: Exact
-    pick_base: Exact
+    area: Exact
+    base: Exact
 
 
 def parts_of(spreads: Sequence[Spread]) -> SpreadParts:
     """Add up the spreads of some faces, whatever their order."""
+    heights = map(math.fsum, _by_key((s.height_key, s.height_area) for s in spreads).values())
     return SpreadParts(
         scale_area=_by_key((s.scale_key, s.scale_area) for s in spreads),
         scale_base=_by_key((s.scale_key, s.scale_base) for s in spreads),
-        heights=_by_key((s.height_key, s.height_area) for s in spreads),
-        pick_area=exact_sum([s.pick_area * s.pick_area for s in spreads]),
-        pick_base=exact_sum([s.pick_base * s.pick_base for s in spreads]),
+        area=exact_sum([v * v for v in (*heights, *(s.pick_area for s in spreads))]),
+        base=exact_sum([s.pick_base * s.pick_base for s in spreads]),
     )
 
 
 def combine_parts(parts: Sequence[SpreadParts]) -> tuple[float, float]:
     """Standard uncertainty of the summed net area (m²) and base length (m) of all faces that parts were made of."""
-    shared = [*_sums(p.scale_area for p in parts), *_sums(p.heights for p in parts)]
-    bases = _sums(p.scale_base for p in parts)
-    area = math.fsum([*(v * v for v in shared), *chain.from_iterable(p.pick_area for p in parts)])
-    base = math.fsum([*(v * v for v in bases), *chain.from_iterable(p.pick_base for p in parts)])
+    areas, bases = _sums(p.scale_area for p in parts), _sums(p.scale_base for p in parts)
+    area = math.fsum([*(v * v for v in areas), *chain.from_iterable(p.area for p in parts)])
+    base = math.fsum([*(v * v for v in bases), *chain.from_iterable(p.base for p in parts)])
     return math.sqrt(area), math.sqrt(base)
 
 
