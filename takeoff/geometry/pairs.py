@@ -132,14 +132,15 @@ class NearPairs:
         return self._pairs
 
 
-def cut_slanted(chords: NDArray[np.float64], longest: float) -> NDArray[np.float64]:
+def cut_slanted(chords: Floats, longest: float) -> tuple[Floats, Ints]:
     """Cut chords (n, 2, 2) into pieces whose bounds are no wider than ``longest`` one way or the other.
 
-    A slanted line fills bounds that many others lie in; upright and level ones stay whole. The pieces are (m, 2, 2).
+    A slanted line fills bounds that many others lie in; upright and level ones stay whole. The pieces are (m, 2, 2),
+    in order, and for each there is the row of its chord.
 
     Examples
     --------
-    >>> cut_slanted(np.array([[(0.0, 0.0), (9.0, 0.0)], [(0.0, 0.0), (3.0, 4.0)]]), 1.5).tolist()
+    >>> cut_slanted(np.array([[(0.0, 0.0), (9.0, 0.0)], [(0.0, 0.0), (3.0, 4.0)]]), 1.5)[0].tolist()
     [[[0.0, 0.0], [9.0, 0.0]], [[0.0, 0.0], [1.5, 2.0]], [[1.5, 2.0], [3.0, 4.0]]]
     """
     start, way = chords[:, 0], chords[:, 1] - chords[:, 0]
@@ -149,4 +150,4 @@ def cut_slanted(chords: NDArray[np.float64], longest: float) -> NDArray[np.float
     low, high = rank / count[of], (rank + 1) / count[of]
     ends = [start[of] + low[:, None] * way[of], start[of] + high[:, None] * way[of]]
     ends[1][high == 1.0] = chords[of[high == 1.0], 1]
-    return np.stack(ends, axis=1)
+    return np.stack(ends, axis=1), of

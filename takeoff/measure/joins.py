@@ -129,7 +129,7 @@ class _Search:
 
     def joins(self) -> _Found:
         """What the start and the finish of each face joins."""
-        ends = self._of_faces("ends", lambda face: [(e, *end_point(face, e)) for e in open_ends(face.run)])
+        ends = self._of_faces("ends", _open_points)
         of = np.repeat(np.arange(len(ends)), [len(e) for e in ends]).tolist()
         table = np.array(list(chain.from_iterable(ends))).reshape(-1, 3)
         if len(table):
@@ -139,10 +139,10 @@ class _Search:
             self._join_tees([names[n] for n in loose], table[loose, 1:])
         return self._found
 
-    def _of_faces(self, name: str, make: Callable[[Face], Any]) -> list[Any]:
+    def _of_faces(self, name: str, make: Callable[[Sequence[Face]], Sequence[Any]]) -> list[Any]:
         rows = [(face,) for face in self._faces]
         memo = self._kept.memo(f"{name} {self._group}")
-        return memo.renew(self._keys, rows, lambda new: [make(self._faces[i]) for i in new])
+        return memo.renew(self._keys, rows, lambda new: make([self._faces[i] for i in new]))
 
     def _join_ends(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
         """Join ends that lie within reach, the nearest first and then in the order of the faces."""
@@ -212,10 +212,17 @@ def _tee(one: Face, end: int, other: Face, reach: float) -> EndJoin | None:
     return EndJoin(end=end, length=length, low=low, turn=math.pi / 2, other=other.run.id)
 
 
-def _pieces(face: Face) -> list[shapely.Geometry]:
-    """Line of a face, where it is slanted in short pieces."""
-    chords = np.array(list(pairwise(face.path.flattened(ARC_SAG))))
-    return list(shapely.linestrings(cut_slanted(chords, PIECE)))
+def _open_points(faces: Sequence[Face]) -> list[list[tuple[int, float, float]]]:
+    """Ends of faces that can meet others, and where they are."""
+    return [[(e, *end_point(face, e)) for e in open_ends(face.run)] for face in faces]
+
+
+def _pieces(faces: Sequence[Face]) -> list[NDArray[np.object_]]:
+    """Lines of faces, where they are slanted in short pieces."""
+    chords = [list(pairwise(face.path.flattened(ARC_SAG))) for face in faces]
+    pieces, of = cut_slanted(np.array(list(chain.from_iterable(chords))), PIECE)
+    stops = np.searchsorted(of, np.cumsum([len(own) for own in chords]))
+    return np.split(np.asarray(shapely.linestrings(pieces)), stops[:-1])
 
 
 def _comes_from_coated_side(face: Face, end: int, other: Face, station: float) -> bool:

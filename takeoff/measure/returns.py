@@ -10,7 +10,7 @@ import shapely
 
 from takeoff.geometry.cove import cove_girth, cove_section
 from takeoff.measure.develop import Face
-from takeoff.measure.elevation import Geometries, opening_polygon, section, shared_section
+from takeoff.measure.elevation import Geometries, boundary_segments, opening_polygon, section, shared_section
 from takeoff.measure.joins import end_section
 from takeoff.measure.rules import ROUNDING, RuledOpening
 from takeoff.model.figures import Corner, PlacedOpening, ReturnStrip
@@ -199,16 +199,18 @@ def _joined(first: RuledOpening, second: RuledOpening, *, has_corner: bool) -> R
 
 def cove_bands(faces: Sequence[Face], nets: Geometries) -> list[float]:
     """Net area in m² of each face below the top of its cove less the cove's lap; 0 without a cove on the floor."""
-    areas = [0.0] * len(faces)
-    starts = [_start(face) for face in faces]
-    cut = [i for i, start in enumerate(starts) if start > 0.0]
-    if cut:
-        lengths, tops = np.array([faces[i].length for i in cut]), np.array([starts[i] for i in cut])
-        low = np.full(len(cut), -1.0)
-        pieces = shapely.intersection(nets[cut], shapely.box(low, low, lengths + 1.0, tops))
-        for i, area in zip(cut, shapely.area(pieces).tolist(), strict=True):
-            areas[i] = area
-    return areas
+    tops = np.array([_start(face) for face in faces])
+    cut = np.flatnonzero(tops > 0.0)
+    of, a, b = boundary_segments(nets[cut])
+    low, high = np.sort(np.stack([a[:, 1], b[:, 1]]), axis=0)
+    top = tops[cut][of]
+    bottom, most = np.minimum(low, top), np.minimum(high, top)
+    below = np.divide(most - bottom, high - low, out=np.ones(len(of)), where=high > low)
+    # the integral of the height, no more than the cove's, along the boundary (Green's theorem)
+    mean = below * (bottom + most) / 2.0 + (1.0 - below) * top
+    areas = np.zeros(len(faces))
+    areas[cut] = np.maximum(np.bincount(of, mean * (a[:, 0] - b[:, 0]), len(cut)), 0.0)
+    return areas.tolist()
 
 
 def _start(face: Face) -> float:

@@ -100,7 +100,7 @@ def test_slanted_lines_are_cut_end_to_end() -> None:
     luck = random.Random(2)
     chords = np.array([[(luck.uniform(-9, 9), luck.uniform(-9, 9)) for _ in "ab"] for _ in range(50)])
     for chord in chords:
-        pieces = cut_slanted(chord[None], 0.7)
+        pieces = cut_slanted(chord[None], 0.7)[0]
         assert (pieces[0, 0] == chord[0]).all()
         assert (pieces[-1, 1] == chord[1]).all()
         assert pieces[1:, 0] == pytest.approx(pieces[:-1, 1])

@@ -98,7 +98,7 @@ def closed_field(
     for ring in breaks:
         cv2.fillConvexPoly(bands, np.round((ring - 0.5) * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
     solid = bands / np.float32(255)
-    return np.maximum(chances[WALL], solid, out=solid)
+    return np.asarray(np.maximum(chances[WALL], solid, out=solid), np.float32)
 
 
 def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpening]:

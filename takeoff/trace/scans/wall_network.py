@@ -128,7 +128,7 @@ def _paper(grey: NDArray[np.uint8]) -> NDArray[np.float32]:
     light = cv2.morphologyEx(small, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8), borderType=cv2.BORDER_REPLICATE)
     light = cv2.blur(light, (9, 9), borderType=cv2.BORDER_REPLICATE)
     level = cv2.resize(light, (width, height), interpolation=cv2.INTER_LINEAR).astype(np.float32)
-    return np.maximum(level, 32.0, out=level)
+    return np.asarray(np.maximum(level, 32.0, out=level), np.float32)
 
 
 def _asked(darkness: NDArray[np.float32]) -> Chances:
@@ -145,8 +145,8 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
     for down in tiles(height, rows):
         for across in tiles(width, columns):
             seen, weights = _seen(darkness, down, across), down.weights[:, None] * across.weights
-            part = place[:, down.start : down.stop, across.start : across.stop]
-            for row, answer in zip(part, _chances(network, seen), strict=True):
+            beneath = place[:, down.start : down.stop, across.start : across.stop]
+            for row, answer in zip(beneath, _chances(network, seen), strict=True):
                 row += answer[down.answer, across.answer] * weights
     return chances
 
