@@ -55,6 +55,7 @@ _GUESS = 0.1
 _GONE = "the lines of the sheet and its picture give its room two outlines"
 _GUESSED = "it shows so faintly in the sheet's picture that its outline is a guess"
 _SHOWN_IN_VAIN = "What was shown as walls closes no room: it was read as if nothing were shown. Show another wall."
+_OTHERWISE = "What was shown as walls gives it another outline."
 _SAME, _INSIDE, _BESIDE, _FILLS = 0.9, 0.5, 0.2, 0.4
 """Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others; rooms
 that fill another one's place."""
@@ -167,6 +168,8 @@ def _read(
             plan = _read(data, linework, lines, sheet, calibration, None)
             told = tuple(replace(room, reasons=(*room.reasons, _SHOWN_IN_VAIN)) for room in plan.rooms)
             return replace(plan, rooms=told)
+    if style is not None and (plan.lost or not all(room.sure for room in plan.rooms)):
+        plan = with_own(plan, _read(data, linework, lines, sheet, calibration, None))
     is_said = style is not None or (is_named and _closes(plan))
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
@@ -180,6 +183,28 @@ def _read(
         return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
 
     return with_single_lines(with_second_look(plan, look, names_of(lines)))
+
+
+def with_own(shown: TracedPlan, own: TracedPlan) -> TracedPlan:
+    """Return a plan that was read by what was shown, with the rooms of one read without that where they are surer.
+
+    Where both have a room in one place and differ, it is not sure.
+    """
+    first = list(zip(shown.rooms, shown.shapes, strict=True))
+    kept: list[tuple[TracedRoom, Polygon]] = []
+    for room, shape in sorted([*first, *zip(own.rooms, own.shapes, strict=True)], key=lambda r: -r[0].confidence):
+        if not all(_is_beside(shape, s) for _, s in kept):
+            continue
+        if not all(room is r or _is_beside(shape, s) or _alike(shape, s) for r, s in first):
+            room = replace(room, sure=False, outline_sure=False, reasons=(*room.reasons, _OTHERWISE))
+        kept.append((room, shape))
+    shapes = tuple(shape for _, shape in kept)
+    lost = tuple(one for one in shown.lost if not any(s.contains(Place(one.at_pt)) for s in shapes))
+    return replace(shown, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=lost)
+
+
+def _is_beside(one: Polygon, other: Polygon) -> bool:
+    return bool(one.intersection(other).area < _BESIDE * min(one.area, other.area))
 
 
 def _closes(plan: TracedPlan) -> bool:
@@ -277,7 +302,7 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
             kept.append((room, shape))
     first = [shape for _, shape in kept]
     for room, shape in found:
-        if all(shape.intersection(f).area < _BESIDE * min(shape.area, f.area) for f in first):
+        if all(_is_beside(shape, f) for f in first):
             reasons = ("The lines of the sheet were not clear.", *room.reasons)
             kept.append((replace(room, sure=False, outline_sure=False, reasons=reasons), shape))
     shapes = tuple(shape for _, shape in kept)

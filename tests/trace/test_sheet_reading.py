@@ -10,7 +10,7 @@ import shapely
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.sheet_reading import with_second_look
+from takeoff.trace.sheet_reading import with_own, with_second_look
 from tests.trace.plans import make_plan
 from tests.trace.scoring import read, score
 
@@ -100,3 +100,11 @@ def test_a_plan_drawn_in_one_pen_has_its_rooms_from_its_picture():
     result = score(read(drawn).rooms, drawn.rooms, drawn.m_per_pt, near=0.015)
     assert result.found >= 0.9 * result.rooms
     assert result.sure_wrong == 0
+
+
+def test_a_room_that_is_surer_without_what_was_shown_is_kept_and_is_not_sure_where_both_differ():
+    own = plan(LEFT, RIGHT, sure=True)
+    assert with_own(plan(BOTH, sure=False), own).shapes == (LEFT, RIGHT)
+    assert not any(room.sure for room in with_own(plan(BOTH, sure=False), own).rooms)
+    assert [room.sure for room in with_own(plan(LEFT, sure=False), own).rooms] == [True, True]
+    assert with_own(plan(BOTH, sure=True), own).shapes == (BOTH,)

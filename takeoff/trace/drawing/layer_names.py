@@ -14,21 +14,28 @@ LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
 
 _WORDS: tuple[tuple[str, LayerRole], ...] = (
     ("ANNO IDEN DIMS DIM TEXT SYMB NOTE ELEV SECT DETL ABOV COTE COTES COTA COTAS TEXTE TEXTO BEMASSUNG", "other"),
+    ("WYMIAR WYMIARY TEKST OPIS KÓTY KOTE MAATVOERING MÅL MÅTT MITAT MÉRET ÖLÇÜ РАЗМЕР РАЗМЕРЫ ТЕКСТ ОСИ", "other"),
     ("FNDN FTNG FOUNDATION FOOTING FOOTINGS FOOTER STEM PILE SLAB", "other"),
-    ("FURN FURNITURE MOBILIER MOBILIARIO MUEBLES MÖBEL MOEBEL ARREDI", "other"),
-    ("PATT HATC HATCH HACHURE HACHURES SCHRAFFUR TRAMA", "pattern"),
+    ("FURN FURNITURE MOBILIER MOBILIARIO MUEBLES MÖBEL MOEBEL ARREDI MEBLE NÁBYTEK POHIŠTVO NAMJEŠTAJ", "other"),
+    ("MEUBILAIR MÖBLER MØBLER BÚTOR MOBILYA МЕБЕЛЬ", "other"),
+    ("PATT HATC HATCH HACHURE HACHURES SCHRAFFUR TRAMA ŠRAFY ŠRAFURA ARCERING SKRAVERING ШТРИХОВКА", "pattern"),
     (
         "WALL WALLS MUR MURS CLOISON CLOISONS WAND WÄNDE WAENDE MAUER MURO MUROS PARED PAREDES TABIQUE TABIQUES",
         "wall",
     ),
-    ("PAREDE PARETE PARETI MURI PARTITION PARTITIONS", "wall"),
-    ("COLS COL COLUMN COLUMNS POTEAU POTEAUX STÜTZE STÜTZEN STUETZEN PILAR PILARES PILASTRI", "column"),
-    ("DOOR DOORS PORTE PORTES TÜR TÜREN TUER TUEREN PUERTA PUERTAS PORTA PORTAS", "door"),
+    ("PAREDE PARETE PARETI MURI PARTITION PARTITIONS ALVENARIA ALVENARIAS ŚCIANA ŚCIANY SCIANA SCIANY", "wall"),
+    ("STĚNA STĚNY STENA STENY STENE ZDI ZDIVO PŘÍČKA PŘÍČKY ZID ZIDOVI MUUR MUREN WANDEN VÆG VÆGGE VÄGG", "wall"),
+    ("VÄGGAR VEGG VEGGER SEINÄ SEINÄT FALAK DUVAR DUVARLAR PERETE PERETI СТЕНА СТЕНЫ ПЕРЕГОРОДКИ DINDING", "wall"),
+    ("COLS COL COLUMN COLUMNS POTEAU POTEAUX STÜTZE STÜTZEN STUETZEN PILAR PILARES PILASTRI SŁUP SŁUPY", "column"),
+    ("SLOUP SLOUPY STEBER STEBRI STUP STUPOVI KOLOM KOLOMMEN SØJLE PELARE KOLON KOLONLAR КОЛОННА КОЛОННЫ", "column"),
+    ("DOOR DOORS PORTE PORTES TÜR TÜREN TUER TUEREN PUERTA PUERTAS PORTA PORTAS DRZWI DVEŘE DVERE VRATA", "door"),
+    ("DEUR DEUREN DØR DØRE DØRER DÖRR DÖRRAR OVET AJTÓ AJTÓK KAPI KAPILAR ДВЕРЬ ДВЕРИ PINTU", "door"),
     ("GLAZ GLASS WINDOW WINDOWS WIN FENETRE FENETRES FENÊTRE FENÊTRES FENSTER VENTANA VENTANAS", "glazing"),
-    ("JANELA JANELAS FINESTRA FINESTRE VITRAGE VIDRIO VIDRO CRISTAL", "glazing"),
+    ("JANELA JANELAS FINESTRA FINESTRE VITRAGE VIDRIO VIDRO CRISTAL OKNO OKNA PROZOR PROZORI RAAM RAMEN", "glazing"),
+    ("VINDUE VINDUER VINDU FÖNSTER IKKUNA IKKUNAT ABLAK ABLAKOK PENCERE PENCERELER FERESTRE ОКНО JENDELA", "glazing"),
 )
-"""Words in layers' names: the standard's, and plain ones in English, French, German, Spanish, Portuguese and Italian
-(ordinary words of the languages)."""
+"""Words in layers' names: the standard's, and plain ones in English, French, German, Spanish, Portuguese and Italian,
+in languages of the north and east of Europe, Turkish and Indonesian (ordinary words of the languages)."""
 _REMOVED = re.compile(
     r"(?:^|[-_|$. ])(?:DEMO|DEMOLI\w*|DÉMOLI\w*|ABBRUCH|RÜCKBAU|RUECKBAU)(?:$|[-_|$. ])|"
     r"(?:^|[|$])[A-Z]{1,2}-[A-Z]{4}(?:-[A-Z0-9]{4})*-D$"
@@ -80,7 +87,7 @@ def layer_role(name: str) -> LayerRole | None:
     """
     if is_removed(name):
         return "other"
-    fields = set(re.split(r"[-_|$. ]+", name.upper())) - {""}
+    fields = set(re.split(r"[-_|$. \d]+", name.upper())) - {""}
     for codes, role in _ROLES:
         if fields & codes:
             return role

@@ -31,7 +31,8 @@ class Gap:
     ``width_pt`` is the distance between the jambs, ``thickness_pt`` that between the sides. ``is_capped`` says whether
     both ends are wall ends; if not, the far one is the face of another wall. ``between_stubs`` says that what ends
     there stands out less than it is wide, as pilasters do, on every side that has an end; ``loose`` says how
-    many of its ends may be no end of a wall: sides of a box that stands free, or of a wall that ends beside, or faces.
+    many of its ends may be no end of a wall: sides of a box that stands free, or of a wall that ends beside, or faces;
+    3 that the end is no edge of its own.
     """
 
     left_pt: tuple[Point, Point]
@@ -89,7 +90,7 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
     tree = shapely.STRtree(shapely.linestrings(edges.reshape(-1, 2, 2)))
     found: dict[frozenset[int], Gap] = {}
     for jamb in jambs.tolist():
-        seen = _facing(edges, tree, jamb, MOST / m_per_pt)
+        seen = _facing(edges, tree, edges[jamb], MOST / m_per_pt)
         if seen is None:
             continue
         other, is_jamb = seen, seen in jambs
@@ -102,7 +103,34 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
             if loose and (not is_jamb or jamb in stubby or other in stubby):
                 loose = 2
             found.setdefault(frozenset((jamb, other)), replace(gap, between_stubs=stubs, loose=loose))
-    return list(found.values())
+    gaps = list(found.values())
+    for end in _flush(edges, following, tree, 0.9 * thin / m_per_pt, thick / m_per_pt):
+        seen = _facing(edges, tree, end, MOST / m_per_pt)
+        gap = None if seen is None else _onto(end, edges[seen])
+        if gap is not None and gap.width_pt >= LEAST / m_per_pt:
+            gaps.append(replace(gap, loose=3))
+    return gaps
+
+
+def _flush(edges: Floats, following: Ints, tree: shapely.STRtree, thin: float, thick: float) -> list[Floats]:
+    """Return the ends of walls that are no edge of their own: the face of a wall that runs off there goes on in it."""
+    u, length = spans(edges)
+    turn = u[:, 0] * u[following, 1] - u[:, 1] * u[following, 0]  # at the end of each edge; a corner of 50° and more
+    is_corner = (turn > 0.76) & (np.maximum(length, length[following]) > thin)
+    ends: list[Floats] = []
+    for first in np.flatnonzero(is_corner).tolist():
+        second = int(following[first])
+        corner = edges[first, 2:]
+        for edge, side, back in ((first, second, -u[first]), (second, first, u[second])):
+            foot = (edges[side, :2] + edges[side, 2:]) / 2
+            inward = np.array([-u[side, 1], u[side, 0]])
+            ray = shapely.LineString([foot + inward * 1e-3 * thin, foot + inward * thick])
+            met = [_met(foot, inward, edges[row]) for row in tree.query(ray, predicate="intersects")]
+            wide = min((at for at in met if at is not None and at > 0), default=0.0)
+            if thin < wide < min(length[side], 0.95 * length[edge]):
+                far = corner + back * wide
+                ends.append(np.concatenate([far, corner] if edge == first else [corner, far]))
+    return ends
 
 
 def jambs_of(edges: Floats, following: Ints, thin: float, thick: float) -> Ints:
@@ -154,9 +182,9 @@ def _sideways(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
     return set(jambs[shorter.any(1)].tolist()) - _free(edges, following, jambs)
 
 
-def _facing(edges: Floats, tree: shapely.STRtree, jamb: int, most: float) -> int | None:
+def _facing(edges: Floats, tree: shapely.STRtree, jamb: Floats, most: float) -> int | None:
     """Return the edge that a jamb looks at along its middle and near both its corners, the nearest; none: open."""
-    x0, y0, x1, y1 = edges[jamb].tolist()
+    x0, y0, x1, y1 = jamb.tolist()
     length = float(np.hypot(x1 - x0, y1 - y0))
     out = np.array([y1 - y0, x0 - x1]) / length
     hits: list[tuple[float, int]] = []
@@ -165,7 +193,7 @@ def _facing(edges: Floats, tree: shapely.STRtree, jamb: int, most: float) -> int
         ray = shapely.LineString([foot + out * 1e-3 * length, foot + out * most])
         for row in tree.query(ray, predicate="intersects"):
             at = _met(foot, out, edges[row])
-            if row != jamb and at is not None:
+            if at is not None and at > 1e-3 * length:
                 hits.append((at, int(row)))
     return min(hits)[1] if hits else None
 

@@ -23,6 +23,7 @@ from takeoff.trace.lines.gaps import LEAST, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
+from takeoff.trace.lines.printed_parts import parted_by_areas
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
@@ -99,6 +100,7 @@ def read_plan(
     walls = walls_by(scene)
     material, openings, closed, shapes = _closed(walls, scene, swings)
     printed = read_printed_areas(lines)
+    shapes, openings = parted_by_areas(shapes, openings, printed, scene)
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
 
@@ -122,6 +124,7 @@ def read_plan(
     if fronts:
         openings = (*openings, *fronts)
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
+        shapes, openings = parted_by_areas(shapes, openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)

@@ -196,7 +196,7 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         nearest = min([*each, evidence.printed], key=lambda own: abs(sum(own) / evidence.area - 1.0))
         told = " + ".join(f"{area:.1f}" for area in nearest)
         if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
-            if len(nearest) == 1 or evidence.style != "shown":  # what parts them may be drawn otherwise than is shown
+            if len(nearest) == 1:  # what parts several, such as glass, may be drawn otherwise than the walls
                 outline = max(outline, _AGREED)
             reasons.append(f"The {told} m² printed in it agree with its outline.")
         else:

@@ -119,9 +119,7 @@ def heavy_groups(scene: Scene) -> list[Group]:
 
 def _group(style: Style, material: Geometry, rows: Ints, scene: Scene, *, hatch: Ints | None = None) -> Group:
     """Make a group of what may be walls; a frame round the whole sheet is none, a plan that fills its page is one."""
-    most = _FRAME * scene.sheet_area
-    kept = [p for p in polygons_of(material) if all(Polygon(ring).area < most for ring in p.interiors)]
-    whole = shapely.union_all(kept)
+    whole = without_border(material, scene)
     pen = float(np.round(scene.linework.width[scene.pieces.path[rows[:1]]].max(initial=0.0), 2))
     return Group(
         style=style,
@@ -131,6 +129,13 @@ def _group(style: Style, material: Geometry, rows: Ints, scene: Scene, *, hatch:
         pen=pen,
         hatch=np.zeros(0, np.int64) if hatch is None else hatch,
     )
+
+
+def without_border(material: Geometry, scene: Scene) -> Geometry:
+    """Leave out what runs round most of the sheet: its frame, on whatever layer it is drawn."""
+    most = _FRAME * scene.sheet_area
+    kept = [p for p in polygons_of(material) if all(Polygon(ring).area < most for ring in p.interiors)]
+    return shapely.union_all(kept)
 
 
 def ground_of(material: Geometry, scene: Scene) -> Geometry:

@@ -222,6 +222,8 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("double", 0.99, "two door swings fit the gap")
     if swings and gap.loose < 2:
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
+    if gap.loose > 2 and not drawn.roles & {"door", "glazing"}:
+        return None
     is_pilaster = gap.between_stubs and gap.thickness_pt > scene.pt(_PILASTER)
     if gap.between_stubs and (width > STUBS or (is_pilaster and not gap.is_capped)):
         return None
@@ -231,7 +233,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
     if drawn.hangs and not (np.abs(drawn.spanning) < 0.8).any():
         return found("sliding", 0.9, "a leaf hangs beside the wall in front of it")
-    if gap.loose == 2 and not gap.is_capped and not _closes_both_faces(drawn):
+    if gap.loose >= 2 and not gap.is_capped and not _closes_both_faces(drawn):
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
@@ -251,7 +253,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
-    if gap.loose == 2 or is_pilaster:
+    if gap.loose >= 2 or is_pilaster:
         return None
     if gap.is_capped and width < SLOT:
         return found("cased", SLOT_SURE, "a bare gap narrower than a door")
@@ -310,7 +312,9 @@ def parting_gaps(
             reason="a bare gap as wide as a door, between a wall's end and a column or the face of a wall",
         )
         for gap in gaps
-        if SLOT <= gap.width_pt * scene.m_per_pt <= CASED and taken.intersection(gap.band).area < 0.2 * gap.band.area
+        if gap.loose < 3
+        and SLOT <= gap.width_pt * scene.m_per_pt <= CASED
+        and taken.intersection(gap.band).area < 0.2 * gap.band.area
     ]
     if not bare or not scene.names:
         return ()

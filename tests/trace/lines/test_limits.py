@@ -416,3 +416,12 @@ def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_an
     trusted = [judge(replace(plain, **one), []).outline for one in against]
     assert trusted == sorted(trusted, reverse=True)
     assert len(set(trusted)) == len(against)
+
+
+@pytest.mark.parametrize(("share", "style"), [(0.84, "poché"), (0.76, "outline")])
+def test_a_fill_that_a_heavier_pen_goes_round_goes_before_a_thin_pen_that_encloses_more(share, style):
+    """The yard's wall, in a thin pen, encloses three times as much; by hand: walls left of x cover 0.4 x + 0.8 m²."""
+    walls, yard = house(0, 0, 9.4, 4.4), house(-3, -1, 14, 9, 0.12)
+    part = walls.intersection(shapely.box(0, 0, (share * walls.area - 0.8) / 0.4, 4.4))
+    steps = (shape(walls, stroke=PEN), shape(part, stroke=None, fill=0.5), shape(yard, stroke=THIN))
+    assert walls_of(*steps).style == style

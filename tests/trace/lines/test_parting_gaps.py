@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from takeoff.trace.lines.room_evidence import SURE
-from tests.trace.lines.test_plan_rooms import drawn, filled, outlined
+from tests.trace.lines.test_plan_rooms import THIN, drawn, filled, outlined
 
 TO_THE_WALL = shapely.box(5.19, 3.3, 5.41, 4.2)
 """The partition ends 0.9 m before the face of the outer wall."""
@@ -55,3 +55,25 @@ def test_a_wall_that_stands_out_in_one_room_parts_nothing():
     plan = drawn(filled(TO_THE_WALL), named(("HALL", 2.5, 2.0)))
     assert len(plan.rooms) == 1
     assert plan.rooms[0].area > 35.0
+
+
+def flush(ink):
+    """A wall 0.2 m thick that ends 2 m before the outer wall, where another runs off, both ends in one line."""
+    for box in ((5.2, 2.2, 5.4, 4.2), (5.4, 2.2, 9.2, 2.4)):
+        ink.shape(shapely.box(*box), "A-WALL", stroke=None, fill=0.3)
+
+
+def panes(layer, at=(5.2, 5.3, 5.4)):
+    def draw(ink):
+        for x in at:
+            ink.line((x, 0.2), (x, 2.2), layer, THIN)
+
+    return draw
+
+
+@pytest.mark.parametrize(("layer", "areas"), [("A-GLAZ", [20.0, 7.6, 6.84]), ("A-FURN", [28.0, 6.84])])
+def test_glass_before_an_end_that_is_part_of_a_longer_face_parts_rooms(layer, areas):
+    """By hand: 5 × 4, 3.8 × 2 and 3.8 × 1.8 m²; without the glass the first two and the 0.4 m² between them."""
+    texts = named(("STORE", 2.5, 2.0), ("OFFICE", 7.3, 1.2), ("LAB", 7.3, 3.3))
+    plan = drawn(filled(shapely.box(5.2, 0.2, 5.4, 4.2)), flush, panes(layer), texts, layered=True)
+    assert sorted(round(room.area, 2) for room in plan.rooms) == sorted(areas)

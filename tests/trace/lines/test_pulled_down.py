@@ -78,19 +78,6 @@ def test_a_wall_on_a_layer_of_what_goes_parts_no_room(layer):
     assert room.taken
 
 
-def test_the_areas_printed_for_two_rooms_that_are_open_to_one_another_make_their_outline_sure():
-    """By hand: 20 + 15.2 m² without the wall between them, 0.8 m² of it where it goes: 36 m², 2.2 % off."""
-
-    def texts(ink: Ink) -> None:
-        names(ink)
-        ink.text((1.5, 3.8), "20.0 m2", 8, "A-AREA-IDEN")
-        ink.text((7.4, 2.6), "15.2 m2", 8, "A-AREA-IDEN")
-
-    (room,) = drawn(stays(), texts).rooms
-    assert room.outline_sure
-    assert any("20.0 + 15.2 m²" in sentence for sentence in room.reasons)
-
-
 def test_strokes_in_one_line_with_even_gaps_are_dashes_and_close_no_wall():
     """Two dashed lines 0.2 m apart, each plotted as strokes of 3 pt and gaps of 2 pt, are the edges of a beam."""
 
