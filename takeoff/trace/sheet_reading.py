@@ -186,10 +186,7 @@ def _read(
 
 
 def with_own(shown: TracedPlan, own: TracedPlan) -> TracedPlan:
-    """Return a plan that was read by what was shown, with the rooms of one read without that where they are surer.
-
-    Where both have a room in one place and differ, it is not sure.
-    """
+    """Return a plan read as shown, and rooms read without that where they are surer; where both differ none is sure."""
     first = list(zip(shown.rooms, shown.shapes, strict=True))
     kept: list[tuple[TracedRoom, Polygon]] = []
     for room, shape in sorted([*first, *zip(own.rooms, own.shapes, strict=True)], key=lambda r: -r[0].confidence):
@@ -198,9 +195,8 @@ def with_own(shown: TracedPlan, own: TracedPlan) -> TracedPlan:
         if not all(room is r or _is_beside(shape, s) or _alike(shape, s) for r, s in first):
             room = replace(room, sure=False, outline_sure=False, reasons=(*room.reasons, _OTHERWISE))
         kept.append((room, shape))
-    shapes = tuple(shape for _, shape in kept)
-    lost = tuple(one for one in shown.lost if not any(s.contains(Place(one.at_pt)) for s in shapes))
-    return replace(shown, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=lost)
+    lost = tuple(one for one in shown.lost if not any(s.contains(Place(one.at_pt)) for _, s in kept))
+    return replace(shown, rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept), lost=lost)
 
 
 def _is_beside(one: Polygon, other: Polygon) -> bool:
@@ -265,12 +261,11 @@ def _look(
 
 
 def _moved_line(line: TextLine, x: float, y: float) -> TextLine:
-    words = tuple(replace(word, box_pt=_moved_box(word.box_pt, x, y)) for word in line.words)
-    return replace(line, words=words, box_pt=_moved_box(line.box_pt, x, y))
+    def moved(box: Box) -> Box:
+        return (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
 
-
-def _moved_box(box: Box, x: float, y: float) -> Box:
-    return (box[0] + x, box[1] + y, box[2] + x, box[3] + y)
+    words = tuple(replace(word, box_pt=moved(word.box_pt)) for word in line.words)
+    return replace(line, words=words, box_pt=moved(line.box_pt))
 
 
 def _moved_room(room: TracedRoom, x: float, y: float) -> TracedRoom:

@@ -137,7 +137,7 @@ def _placed(gap: Gap, scene: Scene, hit: Ints) -> _Placed:
     ends = gap.placed(scene.pieces.segments[hit])
     d = ends[:, 1] - ends[:, 0]
     lengths = np.hypot(d[:, 0], d[:, 1])
-    runs = (np.abs(d[:, 1]) < 0.05 * lengths) & (lengths > 0.02 * gap.width_pt)
+    runs = (np.abs(d[:, 1]) < 0.05 * lengths) & ((lengths > 0.02 * gap.width_pt) | scene.is_dashed[hit])
     return _Placed(
         rows=hit[runs],
         low=ends[runs, :, 0].min(1),
