@@ -126,7 +126,7 @@ def read_plan(
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
         shapes, openings = parted_by_areas(shapes, openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
-    rooms = _without_keys(rooms, [ground for ground, _ in walls.buildings])
+    rooms = _without_keys(rooms, walls.buildings)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     others = other_labels(lines, [room.number for room, _ in rooms])
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)

@@ -32,6 +32,9 @@ _BY_STYLE: dict[Style, float] = {
 
 _PURE, _IMPURE = 0.97, 0.15
 """Share of what is drawn like walls that is walls, below which the second share of confidence is lost."""
+_DEEP_M, _INNER_M = 0.6, 0.3
+"""Metres from an outline within which walls are its own, and length of a line inside them that may be a wall's face
+where another line was taken for it (measured: a dimension line beside a wall)."""
 _SEVERAL, _NAMELESS, _SHUT, _LOOSE = 0.4, 0.06, 0.2, 0.15
 """Shares of confidence that are lost where several names stand in a room, none does, no opening leads into it, or
 a door swings at its walls that fits no opening."""
@@ -65,7 +68,8 @@ class Evidence:
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
     ``short_edges`` how many sides under 40 mm its outline has
     that are no part of a curve; ``loose_swings`` the door swings at its outline that fit
-    no opening; ``area`` its floor; ``purity`` that of its building's walls;
+    no opening; ``area`` its floor; ``purity`` the least of the pens of its walls, ``inner`` how
+    long lines drawn like walls run inside these;
     ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
     ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
     it that are to be pulled down; ``edge`` is the length of its outline.
@@ -78,6 +82,7 @@ class Evidence:
     loose_swings: int
     area: float
     purity: float
+    inner: float = 0.0
     printed: tuple[float, ...] = ()
     is_fronted: bool = False
     is_parted: bool = False
@@ -107,14 +112,17 @@ class Evidence:
         core = shapely.buffer(shape, -scene.pt(0.05))
         is_loose = ~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)
         rows = walls.rows[is_loose[walls.rows]]
-        x0, y0, x1, y1 = shape.bounds
+        around = shapely.buffer(shape, scene.pt(_DEEP_M))
+        x0, y0, x1, y1 = around.bounds
         ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
         beside = (np.maximum(ax, bx) < x0) | (np.minimum(ax, bx) > x1)
         beside |= (np.maximum(ay, by) < y0) | (np.minimum(ay, by) > y1)
         strokes = shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
-        near_walls = solid.geometries[solid.query(shape)]
-        stands = shapely.difference(core, shapely.buffer(shapely.union_all(near_walls), scene.pt(0.03)))
+        near_walls = shapely.union_all(solid.geometries[solid.query(around)])
+        stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
+        within = shapely.intersection(shapely.buffer(near_walls, -scene.pt(0.03)), around)
+        inner = lengths_inside(strokes, within)
         coordinates = shapely.get_coordinates(shape.exterior)
         steps = np.diff(coordinates, axis=0)
         lengths = np.hypot(*steps.T)
@@ -130,7 +138,8 @@ class Evidence:
             stray=stray * scene.m_per_pt,
             short_edges=int(is_fault.sum()),
             loose_swings=len(loose),
-            purity=walls.purity_at(shape),
+            purity=walls.purity_at(shapely.buffer(shape, scene.pt(0.05))),
+            inner=float(inner[inner > scene.pt(_INNER_M)].sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
@@ -173,8 +182,8 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     found = [
         (weight, sentence)
         for is_so, weight, sentence in (
-            (evidence.purity < _PURE, _IMPURE, f"{1 - evidence.purity:.0%} of what is drawn in the pen of the walls is "
-             "something else."),
+            (evidence.purity < _PURE and evidence.inner > 0, _IMPURE, f"{1 - evidence.purity:.0%} of what is drawn in "
+             "the pen of the walls is something else."),
             (evidence.names > 1, _SEVERAL, f"{evidence.names} names stand in it: it may be several rooms that are open "
              "to one another."),
             (evidence.names == 0, _NAMELESS, "No name stands in it."),
@@ -207,7 +216,7 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         whole, unread = 1.0 - _SHUT, ["No opening leads into it."]
     if evidence.loose_swings:
         whole *= 1.0 - _LOOSE
-        unread.append(f"{evidence.loose_swings} door swings at its walls fit no opening.")
+        unread.append(f"Door swings at its walls that fit no opening: {evidence.loose_swings}.")
     for opening in openings:
         if opening.confidence < SURE:
             whole *= opening.confidence

@@ -91,9 +91,9 @@ class Walls:
     """The material of a sheet's walls in sheet points, and what it was read from.
 
     ``low`` is that of walls of partial height, where layers tell; it is not in ``material``. ``rows`` are the rows of
-    the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another, each
-    with its purity: the share of the length of those rows there that lies on walls, the least where several pens drew a
-    good part of the walls; the rest is something else in the same pen. ``partitions`` are what other pens draw
+    the linework's pieces that drew it. ``buildings`` are the grounds that walls stand on, apart from one another;
+    ``pens`` the walls of each pen that drew a good part of them, apart for each ground, with their purity: the share of
+    the length of that pen there that lies on walls; the rest is something else. ``partitions`` are what other pens draw
     from wall to wall where a person or a layer tells the walls. ``removed`` are walls that are to be pulled down, by
     their yellow fill or their layer; they are not in ``material``.
     """
@@ -102,7 +102,8 @@ class Walls:
     low: MultiPolygon = _NOTHING
     style: Style = "outline"
     rows: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
-    buildings: tuple[tuple[Polygon, float], ...] = ()
+    buildings: tuple[Polygon, ...] = ()
+    pens: tuple[tuple[Geometry, float], ...] = ()
     partitions: tuple[Polygon, ...] = ()
     removed: tuple[Polygon, ...] = ()
 
@@ -117,8 +118,8 @@ class Walls:
         return tuple(looks[i] for i in np.argsort(-total).tolist() if total[i] > 0)
 
     def purity_at(self, shape: Polygon) -> float:
-        """Return the purity of the building that a shape lies in; 1 where there is none."""
-        return min((purity for ground, purity in self.buildings if ground.intersects(shape)), default=1.0)
+        """Return the least purity of the walls that a shape lies within, grown over their faces; 1 where none has."""
+        return min((purity for own, purity in self.pens if own.intersects(shape)), default=1.0)
 
 
 def find_walls(scene: Scene) -> Walls:
@@ -149,11 +150,13 @@ def find_walls(scene: Scene) -> Walls:
     more = [part for _, parts in joining for part in parts]
     material = joined([best.material, *_filled_columns(scene, best), *more], scene.pt(JOIN))
     chosen = [best, *(group for group, _ in joining)]
+    buildings = polygons_of(ground_of(material, scene))
     return Walls(
         material=_parts(material),
         style=best.style,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
-        buildings=_buildings(chosen, material, scene),
+        buildings=tuple(buildings),
+        pens=_pens([(best, polygons_of(best.material)), *joining], material, buildings, scene),
         removed=tuple(polygons_of(shapely.difference(shapely.union_all([*removed, removed_layers(scene)]), material))),
     )
 
@@ -204,21 +207,25 @@ def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     return [g for g in often if is_pure(g, scene, _PURE)] or often
 
 
-def _buildings(groups: Sequence[Group], material: Geometry, scene: Scene) -> tuple[tuple[Polygon, float], ...]:
-    """Return the grounds that the walls found stand on, each with its purity."""
-    grounds = polygons_of(ground_of(material, scene))
-    purity = np.ones(len(grounds))
+def _pens(
+    groups: Sequence[tuple[Group, list[Polygon]]], material: Geometry, buildings: Sequence[Polygon], scene: Scene
+) -> tuple[tuple[Geometry, float], ...]:
+    """Return the walls of each pen on each ground that walls stand on, with their purity."""
     around = shapely.buffer(material, scene.pt(0.02))
-    tree = shapely.STRtree(shapely.convex_hull(np.array(grounds, object)))
-    for group in groups:
-        if group.style != "outline" or group.material.area < _LITTLE * material.area:
+    grounds = shapely.convex_hull(buildings)
+    tree = shapely.STRtree(grounds)
+    pens: list[tuple[Geometry, float]] = []
+    for group, parts in groups:
+        own = shapely.union_all(parts)
+        if group.style != "outline" or own.area < _LITTLE * material.area:
             continue
         lines = lines_of(group, scene)
         line, ground = tree.query(lines, predicate="intersects")
         total = np.bincount(ground, shapely.length(lines)[line], minlength=len(grounds))
         on_walls = np.bincount(ground, lengths_inside(lines, around)[line], minlength=len(grounds))
-        purity = np.minimum(purity, np.where(total > 0, on_walls / np.maximum(total, 1e-9), 1.0))
-    return tuple(zip(grounds, purity.tolist(), strict=True))
+        purity = np.where(total > 0, on_walls / np.maximum(total, 1e-9), 1.0)
+        pens += zip(shapely.intersection(own, grounds), purity.tolist(), strict=True)
+    return tuple(pens)
 
 
 def _parts(shape: Geometry) -> MultiPolygon:

@@ -96,7 +96,7 @@ def outlined_groups(scene: Scene, most: float = math.inf) -> list[Group]:
     """
     work, pieces = scene.linework, scene.pieces
     usable = (work.stroked & ~work.dashed & scene.is_open)[pieces.path]
-    allowed = usable & ~scene.is_hatch & ~scene.is_symbol
+    allowed = usable & ~scene.is_hatch & ~scene.is_symbol & ~scene.is_leaf
     kinds, number = np.unique(pens_of(work), axis=0, return_inverse=True)
     groups: list[Group] = []
     for kind in range(len(kinds)):

@@ -43,6 +43,8 @@ LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
 """Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
 _AT_HOME = 0.25
 """Metres from an opening within which a door's hinge is that opening's (judgement)."""
+_FRAMES = 0.17
+"""Metres by which the two sides of a frame may narrow a gap while the leaf is drawn over them (measured: 0.152)."""
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 PARTING = 0.7
@@ -79,10 +81,10 @@ def find_openings(
     found = []
     words = shapely.STRtree(scene.words)
     hung = [[s for s in swings if _fits(s, gap, scene)] for gap in gaps]
-    at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap) for s in own}
+    at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap, scene) for s in own}
     for gap, hanging in zip(gaps, hung, strict=True):
         drawn = read_drawn(gap, material, scene, rows, tree)
-        if not _fill(hanging, gap):
+        if not _fill(hanging, gap, scene):
             hanging = [s for s in hanging if s.row not in at_home]
         if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
             opening: FoundOpening | None = FoundOpening(
@@ -109,9 +111,9 @@ def closed_by(
 
 
 def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scene: Scene) -> list[Swing]:
-    """Return the door swings that hang at no opening."""
+    """Return the door swings that hang at no door."""
     hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
-    doors = shapely.union_all([o.gap.band for o in openings])
+    doors = shapely.union_all([o.gap.band for o in openings if o.kind == "door"])
     off = shapely.distance(hinges, doors)
     return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
 
@@ -184,8 +186,9 @@ def _window_round(
 def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     """Tell whether a swing's leaf hangs at one of a gap's jambs and shuts into it."""
     slack = scene.pt(FRAME) + 0.04 * gap.width_pt
-    share = [swing.radius_pt / gap.width_pt, 2 * swing.radius_pt / gap.width_pt]
-    if not any(0.8 < s < 1.12 for s in share) and not 0.3 < share[0] < 0.75:
+    leaves = (swing.radius_pt, 2 * swing.radius_pt)
+    widest = _widest(gap, scene)
+    if not any(0.8 * gap.width_pt < s < widest for s in leaves) and not 0.3 < swing.radius_pt / gap.width_pt < 0.75:
         return False
     at_jamb = min(_distance(swing.hinge_pt, (gap.left_pt[i], gap.right_pt[i])) for i in (0, 1)) <= slack
     ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
@@ -198,10 +201,15 @@ def _closes_both_faces(drawn: Drawn) -> bool:
     return all((np.abs(drawn.spanning - face) < 0.06).any() for face in (-1.0, 1.0))
 
 
-def _fill(swings: Sequence[Swing], gap: Gap) -> bool:
+def _widest(gap: Gap, scene: Scene) -> float:
+    """Return the widest leaf that shuts a gap, in sheet points: drawn over both sides of a frame that narrows it."""
+    return max(1.15 * gap.width_pt, gap.width_pt + scene.pt(_FRAMES))
+
+
+def _fill(swings: Sequence[Swing], gap: Gap, scene: Scene) -> bool:
     """Tell whether one leaf or two close a gap."""
     leaves = sum(s.radius_pt for s in swings)
-    return len(swings) in (1, 2) and 0.8 * gap.width_pt < leaves < 1.15 * gap.width_pt
+    return len(swings) in (1, 2) and 0.8 * gap.width_pt < leaves < _widest(gap, scene)
 
 
 def _distance(point: Point, line: tuple[Point, Point]) -> float:
@@ -216,9 +224,9 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
             confidence, reason = min(confidence, 0.75), f"{reason}, but it lies between what may be pilasters"
         return FoundOpening(gap=gap, form=form, confidence=confidence, reason=reason)
 
-    if len(swings) == 1 and _fill(swings, gap):
+    if len(swings) == 1 and _fill(swings, gap, scene):
         return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
-    if len(swings) == 2 and _fill(swings, gap):
+    if len(swings) == 2 and _fill(swings, gap, scene):
         return found("double", 0.99, "two door swings fit the gap")
     if swings and gap.loose < 2:
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")

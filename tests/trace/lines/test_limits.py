@@ -17,6 +17,7 @@ from takeoff.trace.lines.not_building import title_strips
 from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
@@ -31,6 +32,7 @@ from tests.trace.lines.test_plan_rooms import (
     door,
     drawn,
     filled,
+    framed,
     names,
     outlined,
     place,
@@ -346,7 +348,7 @@ def speaks_against(share: float) -> bool:
     main = house(0, 0, 10, 8)
     part = shapely.box(0.2, 4, 0.2 + share * main.area / 0.1 / (1 - share), 4.1)
     walls = walls_of(shape(main, fill=0.3), shape(part, stroke=THIN), strokes(9, 0.5, THIN, at=(2.0, 1.0)))
-    return min(purity for _, purity in walls.buildings) < 1
+    return min((purity for _, purity in walls.pens), default=1.0) < 1
 
 
 def is_sure(drawn: tuple[Style, int]) -> bool:
@@ -355,6 +357,30 @@ def is_sure(drawn: tuple[Style, int]) -> bool:
     style, short = drawn
     evidence = Evidence(style=style, names=0, stray=0.0, short_edges=short, loose_swings=0, area=20.0, purity=1.0)
     return judge(evidence, [opening]).sure
+
+
+def kind_over_frame(frames: float) -> str:
+    """Return what a gap of 900 mm is read as whose leaf is so much wider, over both sides of its frame."""
+    room = drawn(filled(DOOR), framed(THIN, leaf=0.9 + frames), names).rooms[0]
+    return next(o.kind for o in room.openings if o.width < 1.0)
+
+
+def is_shut_leaf(share: float) -> bool:
+    """Tell whether a line from a hinge is the leaf drawn shut, which is so long over the leaf's width."""
+    swing = Swing(
+        hinge_pt=(0, 0), open_pt=(0, 90), shut_pt=(90, 0), radius_pt=90, has_leaf=True, knows_ends=True, row=0
+    )
+    return bool(leaf_rows([swing], np.array([[0.0, 0.0, 90 * share, 0.0]]))[0])
+
+
+def is_sure_beside(inner: tuple[float, float]) -> bool:
+    """Tell whether a room is sure where the walls' pen draws much else, and a line in them from and to these metres."""
+
+    def line(ink):
+        ink.line((inner[0], 0.1), (inner[1], 0.1), "0", PEN)
+
+    rooms = drawn(outlined(DOOR), door, line, strokes(8, 0.5, PEN, at=(5.7, 0.6)), names).rooms
+    return rooms[0].sure
 
 
 def is_court(area: float) -> bool:
@@ -401,6 +427,10 @@ def is_court(area: float) -> bool:
         (joins, (0.44, True), (0.36, False)),
         (speaks_against, (0.034, True), (0.026, False)),
         (is_sure, (("outline", 0), True), (("layer", 2), False)),
+        (kind_over_frame, (0.16, "door"), (0.18, "window")),
+        (is_shut_leaf, (0.65, True), (0.55, False)),
+        (is_sure_beside, ((1.0, 1.28), True), ((1.0, 1.32), False)),
+        (is_sure_beside, ((5.55, 6.5), True), ((5.45, 6.5), False)),
         (is_court, (540.0, True), (460.0, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),

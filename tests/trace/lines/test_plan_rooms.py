@@ -105,6 +105,36 @@ def test_a_room_is_its_inner_face_with_its_openings(walls, layered):
     assert [o.form for o in other.openings] == ["swing"]
 
 
+def framed(pen, leaf=1.04):
+    """A door as building models are drawn: its swing over the frame, its leaf shut as well, a threshold."""
+
+    def draw(ink):
+        hinge = (5.2, 1.45 - leaf / 2)
+        ink.line(hinge, (5.2 - leaf, hinge[1]), "A-DOOR", THIN)
+        ink.arc(hinge, leaf, math.pi / 2, math.pi / 2, "A-DOOR", THIN)
+        for x in (5.27, 5.31):
+            ink.line((x, 1.0), (x, 1.9), "A-DOOR", pen)
+        for x in (5.2, 5.4):
+            ink.line((x, 1.0), (x, 1.9), "A-DOOR", THIN)
+
+    return draw
+
+
+@pytest.mark.parametrize("pen", [THIN, PEN])
+@pytest.mark.parametrize("walls", [filled(DOOR, WINDOW), outlined(DOOR, WINDOW)])
+def test_a_door_that_is_drawn_shut_too_is_no_window_and_no_wall(walls, pen):
+    """The leaf is 1040 mm over a frame of 70 mm on either side, the gap 900 mm."""
+    room = drawn(walls, framed(pen), window, names).rooms[0]
+    assert [(o.kind, round(o.width, 2)) for o in room.openings if o.form != "window"] == [("door", 0.9)]
+    assert room.sure
+
+
+def test_a_swing_at_what_looks_like_a_window_is_told():
+    room = drawn(filled(DOOR, WINDOW), framed(THIN, leaf=1.4), window, names).rooms[0]
+    assert not room.sure
+    assert room.unread == ("Door swings at its walls that fit no opening: 1.",)
+
+
 def test_the_face_is_on_the_left_of_one_who_walks_the_run():
     """With y down a run that turns left all the way has a negative area by the shoelace formula."""
     room = drawn(filled(DOOR, WINDOW), door, window, names).rooms[0]
