@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import catalogue_of, systems_taken
 from takeoff.errors import EditError, InputError, OvertakenError
 from takeoff.exchange.edits_file import read_edits
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
@@ -220,6 +219,8 @@ def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
     OvertakenError
         When others go on writing for `PATIENCE_S`.
     """
+    from takeoff.actions.quantities import catalogue_of  # what prices takes half as long to load as a small command
+
     end = time.monotonic() + PATIENCE_S
     while True:
         known = frozenset(system.id for system in catalogue_of(store.job).systems)
@@ -250,6 +251,8 @@ def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -
 
 def systems_left(job: Job, catalogue: Catalogue) -> tuple[str, ...]:
     """List the systems that walls of a job take and a catalogue lacks."""
+    from takeoff.actions.quantities import systems_taken
+
     known = {system.id for system in catalogue.systems}
     return tuple(id for id in systems_taken(job) if id not in known)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-from importlib.metadata import PackageNotFoundError, version
 from typing import Annotated, Any
 
 import typer
@@ -78,6 +77,8 @@ app.command("progress")(site.progress)
 
 def _version(is_asked: bool) -> None:
     if is_asked:
+        from importlib.metadata import PackageNotFoundError, version  # half as much again to load as all commands
+
         try:
             say(f"takeoff {version('takeoff')}")
         except PackageNotFoundError:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields
-from typing import Literal
-
-from shapely.geometry.base import BaseGeometry
+from typing import TYPE_CHECKING, Literal
 
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import Opening, Top
+
+if TYPE_CHECKING:  # slow to load, and wanted here for a name
+    from shapely.geometry.base import BaseGeometry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
