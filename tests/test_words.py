@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -46,21 +47,24 @@ def words_never_said():
     return [w for row in ROW.finditer(page) for w in row["never"].strip().split(", ") if w and row["word"] != "word"]
 
 
+@cache
 def texts(part):
     """Every text in a part of the program that is no docstring, with where it stands."""
     top = ROOT / "takeoff" / part
+    kept = []
     for path in [top] if top.suffix else sorted(top.rglob("*.py")):
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
         is_help = part == "cli"  # there the docstrings of commands are their help
         notes = {
             id(node.value)
-            for node in ast.walk(tree)
+            for node in nodes
             if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant) and not is_help
         }
-        for node in ast.walk(tree):
+        for node in nodes:
             is_text = isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in notes
             if is_text and not FIELDS.fullmatch(node.value):
-                yield f"{path.relative_to(ROOT)}:{node.lineno}", node.value
+                kept.append((f"{path.relative_to(ROOT)}:{node.lineno}", node.value))
+    return kept
 
 
 def found(pattern, part):
