@@ -74,3 +74,21 @@ def demo_made(made_once: MadeOnce) -> Path:
         (folder / "printed.txt").write_text(printed.getvalue(), encoding="utf-8")
 
     return made_once("demo", fill)
+
+
+@pytest.fixture(scope="session")
+def wing_made(made_once: MadeOnce) -> Path:
+    """The job of the tutorial at its end, only to be read or copied: the sample set, its first sheet traced whole."""
+
+    def fill(folder: Path) -> None:
+        from takeoff import actions
+        from takeoff.job.job import JobSettings
+
+        plan = actions.sample_plans() / "facility-imperial.pdf"
+        by = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+        settings = JobSettings(name="Packing wing")
+        with actions.new_job(folder / "wing.takeoff", [(plan.name, plan.read_bytes())], settings, **by)[0] as store:
+            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **by)
+            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), **by)
+
+    return made_once("wing", fill) / "wing.takeoff"

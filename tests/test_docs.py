@@ -27,7 +27,6 @@ from takeoff.cli.main import run
 from takeoff.exchange import catalogue_entries, edits_entries, job_json
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.commands import COMMANDS, OTHER_KEYS
-from takeoff.job.job import JobSettings
 from takeoff.measure.rules import RULES
 from takeoff.model.systems import Basis, Hazard, StepKind, Substrate
 from takeoff.units import FOOT, SQUARE_FOOT, US_GALLON_LITRES
@@ -36,7 +35,6 @@ from tests.conftest import MadeOnce
 ROOT = Path(__file__).parents[1]
 DOCS = ROOT / "docs"
 PAGES = sorted(path.name for path in DOCS.glob("*.md"))
-AT = "2026-03-02T08:00:00+00:00"
 DEMO = "takeoff demo --out demo"
 CUT = (250, 528, 2472, 1556)
 """Pixels of the sample scan that hold the dimensions of one room."""
@@ -309,17 +307,9 @@ def demo(demo_made: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def bid(made_once: MadeOnce) -> Path:
+def bid(wing_made: Path) -> Path:
     """The job of the tutorial, at its end."""
-
-    def fill(folder: Path) -> None:
-        plan = actions.sample_plans() / "facility-imperial.pdf"
-        settings, by = JobSettings(name="Packing wing"), {"who": "tester", "at": AT}
-        with actions.new_job(folder / "bid.takeoff", [(plan.name, plan.read_bytes())], settings, **by)[0] as store:
-            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **by)
-            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), **by)
-
-    return made_once("bid", fill) / "bid.takeoff"
+    return wing_made
 
 
 def furnish(folder: Path, bid: Path) -> None:

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from takeoff.cli.main import run
+from tests.conftest import MadeOnce
 
 
 @dataclass(frozen=True)
@@ -70,15 +71,17 @@ def plans() -> Path:
 
 
 @pytest.fixture(scope="session")
-def jobs_made(tmp_path_factory: pytest.TempPathFactory, plans: Path) -> Path:
+def jobs_made(made_once: MadeOnce, plans: Path) -> Path:
     """A folder with the jobs that `job` and `traced` are copies of, made by commands once."""
-    folder = tmp_path_factory.mktemp("made")
-    job, traced = folder / "job.takeoff", folder / "traced.takeoff"
-    _run("new", job, "--name", "sample", "--plan", plans / "facility-imperial.pdf")
-    shutil.copy(job, traced)
-    _run("scale", traced, "A-101", "--note", '1/4" = 1\'-0"')
-    _run("apply", traced, plans / "facility-edits.json")
-    return folder
+
+    def fill(folder: Path) -> None:
+        job, traced = folder / "job.takeoff", folder / "traced.takeoff"
+        _run("new", job, "--name", "sample", "--plan", plans / "facility-imperial.pdf")
+        shutil.copy(job, traced)
+        _run("scale", traced, "A-101", "--note", '1/4" = 1\'-0"')
+        _run("apply", traced, plans / "facility-edits.json")
+
+    return made_once("jobs", fill)
 
 
 def _run(*words: object) -> None:

@@ -10,6 +10,7 @@ import tkinter
 import traceback
 from concurrent.futures import wait
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -46,32 +47,20 @@ def job_file(tmp_path, untouched_template):
     return path
 
 
-@pytest.fixture(scope="session")
-def traced_template(tmp_path_factory, sample_plan):
-    path = tmp_path_factory.mktemp("traced") / "traced.takeoff"
-    store, _ = actions.new_job(
-        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="Packing wing"), who="tester", at=AT
-    )
-    with store:
-        actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note, who="tester", at=AT)
-        edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
-        actions.apply_edits(store, edits, who="tester", at=AT)
-    return path
-
-
 @pytest.fixture
-def traced_job(tmp_path, traced_template):
+def traced_job(tmp_path, wing_made):
     """A job with the sample set traced whole."""
     path = tmp_path / "traced.takeoff"
-    shutil.copy(traced_template, path)
+    shutil.copy(wing_made, path)
     return path
 
 
 @pytest.fixture(scope="session")
-def revision(traced_template):
+def revision(wing_made, tmp_path_factory):
     """The second revision of the sample plan, compared with the first sheet of the traced job once for all tests."""
     plan = actions.sample_plans() / "facility-rev-b.pdf"
-    with actions.open_job(traced_template) as store:
+    job = shutil.copy(wing_made, tmp_path_factory.mktemp("revision"))
+    with actions.open_job(Path(job)) as store:
         return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
 
 

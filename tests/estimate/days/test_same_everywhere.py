@@ -39,35 +39,41 @@ print(pack(pieces, 457_200, effort=times * 0.02))
 """
 
 
-def planned(times=1):
-    """Print two plans and a cut list, each looked for some times as long, in a process of its own."""
-    return subprocess.run([sys.executable, "-c", PLAN, str(times)], capture_output=True, text=True, check=True).stdout
+def planning(times):
+    """Begin to print two plans and a cut list, each looked for some times as long, in a process of its own."""
+    return subprocess.Popen([sys.executable, "-c", PLAN, str(times)], stdout=subprocess.PIPE, text=True)
+
+
+def printed(work):
+    told = work.communicate()[0]
+    assert work.returncode == 0
+    return told.splitlines()
 
 
 @pytest.fixture(scope="module")
 def usual():
     """What they are at full speed."""
-    return planned()
+    return printed(planning(1))
 
 
+@pytest.fixture(scope="module")
 def slowed():
-    """Plan on one processor that another process keeps busy: at half of its speed."""
+    """What they are at half of a processor's speed, and when looked for six times as long, which takes the rest."""
     own = os.sched_getaffinity(0)
     os.sched_setaffinity(0, {min(own)})
-    busy = subprocess.Popen([sys.executable, "-c", "while True: pass"])
     try:
-        return planned()
+        works = [planning(6), planning(1)]
     finally:
-        busy.kill()
-        busy.wait()
         os.sched_setaffinity(0, own)
+    longer, slow = map(printed, works)
+    return slow, longer
 
 
-def test_a_slowed_processor_makes_the_same_plan_and_the_same_cuts(usual):
-    assert slowed() == usual
+def test_a_slowed_processor_makes_the_same_plan_and_the_same_cuts(usual, slowed):
+    assert slowed[0] == usual
 
 
-def test_each_plan_is_cut_off_before_the_best_is_found(usual):
+def test_each_plan_is_cut_off_before_the_best_is_found(usual, slowed):
     """Otherwise no clock could change it, and the test above could not fail."""
-    for short, long in zip(usual.splitlines()[:-1], planned(6).splitlines()[:-1], strict=True):
+    for short, long in zip(usual[:-1], slowed[1][:-1], strict=True):
         assert short != long
