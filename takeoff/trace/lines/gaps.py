@@ -15,12 +15,17 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import edges_of, spans
+from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans
 
 LEAST = 0.25
 """Metres; the narrowest gap that may be an opening (judgement)."""
 MOST = 8.0
 """Metres; the widest gap that an opening may have."""
+
+
+_FRAME = 0.08
+"""Metres; what is thinner between the ends of walls more than twice as thick is the frame of a window or a door, filled
+as the walls are (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +115,30 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
         if gap is not None and gap.width_pt >= LEAST / m_per_pt:
             gaps.append(replace(gap, loose=3))
     return gaps
+
+
+def frames_in(material: Geometry, m_per_pt: float, *, thin: float, thick: float) -> list[Polygon]:
+    """Return the gaps between wall ends in which frames stand with the walls' own fill, cut clean at both ends.
+
+    Parameters as of `find_gaps`.
+    """
+    reach, shortest = _FRAME / 2 / m_per_pt, LEAST / m_per_pt
+    heavy = shapely.buffer(shapely.buffer(material, -reach, join_style="mitre"), 1.01 * reach, join_style="mitre")
+    slight = [part for part in polygons_of(shapely.difference(material, heavy)) if part.length > 2 * shortest]
+    if not slight:
+        return []
+    gaps = find_gaps(heavy, m_per_pt, thin=thin, thick=thick)
+    tree = shapely.STRtree(slight)
+    frames: list[Polygon] = []
+    for gap in gaps:
+        if not gap.is_capped or gap.loose or gap.thickness_pt < 4 * reach:
+            continue
+        for i in tree.query(gap.band, predicate="intersects").tolist():
+            at = gap.placed(shapely.get_coordinates(slight[i].exterior).repeat(2, axis=0).reshape(-1, 4))[:, 0, 0]
+            is_inside = slight[i].intersection(gap.band).area > 0.8 * slight[i].area
+            if is_inside and np.ptp(at) > 0.8 * gap.width_pt:
+                frames.append(shapely.buffer(gap.band, 0.001 / m_per_pt, join_style="mitre"))
+    return frames
 
 
 def _flush(edges: Floats, following: Ints, tree: shapely.STRtree, thin: float, thick: float) -> list[Floats]:

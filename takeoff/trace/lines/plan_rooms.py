@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.polygons import polygons_of, tiles_of
-from takeoff.trace.lines.gaps import LEAST, find_gaps, gap_between
+from takeoff.trace.lines.gaps import LEAST, find_gaps, frames_in, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
@@ -151,6 +151,7 @@ def _closed(
     """
     low, thin = walls.low, LINE if walls.style == "line" else THIN
     cuts = windows_in(walls.material, scene)
+    cuts += frames_in(walls.material, scene.m_per_pt, thin=thin, thick=THICK)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     every = find_gaps(material, scene.m_per_pt, thin=0.8 * thin, thick=THICK, least=_SLIT)
     gaps = [gap for gap in every if gap.width_pt >= scene.pt(LEAST)]

@@ -21,7 +21,7 @@ practice, no source)."""
 _BESIDE = 0.1
 """Part of a leaf's width that its lines lie beside the line from hinge to free edge: a leaf has a thickness."""
 _MOSTLY = 0.6
-"""Part of a leaf's width from which a line beside it is that leaf, drawn shut (judgement)."""
+"""Part of a leaf's width from which a line beside it is that leaf (judgement)."""
 SWEEP = (math.radians(25), math.radians(100))
 
 
@@ -81,24 +81,24 @@ def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
 def leaf_rows(swings: Sequence[Swing], segments: Floats) -> Flags:
     """Mark the segments that are the leaf of a door, open or drawn shut: along the line from its hinge to a free edge.
 
-    A leaf that is drawn shut too, or a threshold, would close its own door where it has the pen of the walls. It runs
-    along most of that line: the rest of a wall beside the hinge does not.
+    One that is drawn shut, or a threshold, would close its own door where it has the pen of the walls. It runs along
+    most of that line: a wall beside the hinge, which a leaf lies before, does not.
     """
     flags = np.zeros(len(segments), bool)
     hung = [swing for swing in swings if swing.has_leaf]
     if not hung:
         return flags
     tree = shapely.STRtree(shapely.points((segments[:, :2] + segments[:, 2:]) / 2.0))
-    drawn = [(s, end, s.knows_ends and end == s.open_pt) for s in hung for end in (s.open_pt, s.shut_pt)]
-    leaves = shapely.linestrings([[swing.hinge_pt, end] for swing, end, _ in drawn])
-    for leaf, row in tree.query(leaves, "dwithin", [_BESIDE * swing.radius_pt for swing, _, _ in drawn]).T:
-        swing, end, is_open = drawn[leaf]
+    drawn = [(swing, end) for swing in hung for end in (swing.open_pt, swing.shut_pt)]
+    leaves = shapely.linestrings([[swing.hinge_pt, end] for swing, end in drawn])
+    for leaf, row in tree.query(leaves, "dwithin", [_BESIDE * swing.radius_pt for swing, _ in drawn]).T:
+        swing, end = drawn[leaf]
         along = (np.array(end) - swing.hinge_pt) / swing.radius_pt
         ends = segments[row].reshape(2, 2) - swing.hinge_pt
         at, off = ends @ along, np.abs(ends @ (-along[1], along[0]))
         reach = _BESIDE * swing.radius_pt
         lies = off.max() < reach and at.min() > -0.5 * reach and at.max() < swing.radius_pt + reach
-        flags[row] |= bool(lies and (is_open or np.ptp(at) > _MOSTLY * swing.radius_pt))
+        flags[row] |= bool(lies and np.ptp(at) > _MOSTLY * swing.radius_pt)
     return flags
 
 

@@ -41,7 +41,7 @@ from takeoff.trace.lines.wall_material import (
     THICK,
     THIN,
     TOUCH,
-    dark,
+    filled_columns,
     layer_material,
     line_material,
     removed_layers,
@@ -148,7 +148,8 @@ def find_walls(scene: Scene) -> Walls:
         best = max(edged, key=lambda g: g.enclosed, default=best)
     joining = _continuing([g for g in every if g is not best], best, scene)
     more = [part for _, parts in joining for part in parts]
-    material = joined([best.material, *_filled_columns(scene, best), *more], scene.pt(JOIN))
+    columns = filled_columns(scene, best.rows[: len(best.rows) if best.style == "poché" else 0])
+    material = joined([best.material, *columns, *more], scene.pt(JOIN))
     chosen = [best, *(group for group, _ in joining)]
     buildings = polygons_of(ground_of(material, scene))
     return Walls(
@@ -280,25 +281,6 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
         rows=np.unique(np.concatenate(rows)),
         removed=tuple(polygons_of(gone)),
     )
-
-
-def _filled_columns(scene: Scene, main: Group) -> list[Polygon]:
-    """Return filled squares and rounds as large as columns, as dark as the walls' own fill where they have one."""
-    work = scene.linework
-    lightest = 0.75
-    if main.style == "poché":
-        own = work.fill[np.unique(scene.pieces.path[main.rows])]
-        lightest = float(own.mean(1).max()) + 0.05
-    found: list[Polygon] = []
-    for index in np.flatnonzero((dark(scene) & (work.fill.mean(1) <= min(lightest, 0.9)))[work.ring_path]):
-        shape = Polygon(work.ring(int(index)))
-        if not shape.is_valid or not scene.pt(0.15) ** 2 < shape.area < scene.pt(1.3) ** 2:
-            continue
-        box, circle = shapely.minimum_rotated_rectangle(shape), shapely.minimum_bounding_circle(shape)
-        sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
-        if sides.min() > 0.4 * sides.max() and (shape.area > 0.97 * box.area or shape.area > 0.93 * circle.area):
-            found.append(shape)
-    return found
 
 
 def _continuing(groups: Sequence[Group], main: Group, scene: Scene) -> list[tuple[Group, list[Polygon]]]:

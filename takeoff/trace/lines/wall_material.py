@@ -104,6 +104,24 @@ def _boxed(part: Polygon) -> Polygon:
     return box if Polygon(part.exterior).area > _FILLED * box.area and not part.interiors else part
 
 
+def filled_columns(scene: Scene, own: Ints) -> list[Polygon]:
+    """Return filled squares and rounds as large as columns, as dark as the walls' ``own`` fill where rows have it."""
+    work = scene.linework
+    lightest = 0.75
+    if len(own):
+        lightest = float(work.fill[np.unique(scene.pieces.path[own])].mean(1).max()) + 0.05
+    found: list[Polygon] = []
+    for index in np.flatnonzero((dark(scene) & (work.fill.mean(1) <= min(lightest, 0.9)))[work.ring_path]):
+        shape = Polygon(work.ring(int(index)))
+        if not shape.is_valid or not scene.pt(0.15) ** 2 < shape.area < scene.pt(1.3) ** 2:
+            continue
+        box, circle = shapely.minimum_rotated_rectangle(shape), shapely.minimum_bounding_circle(shape)
+        sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
+        if sides.min() > 0.4 * sides.max() and (shape.area > 0.97 * box.area or shape.area > 0.93 * circle.area):
+            found.append(shape)
+    return found
+
+
 def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     """Return the polygons that may be walls or columns by their width: thin throughout, or on average and long."""
     thin, thick = 0.9 * scene.pt(THIN), scene.pt(THICK)

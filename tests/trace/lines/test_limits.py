@@ -365,6 +365,14 @@ def kind_over_frame(frames: float) -> str:
     return next(o.kind for o in room.openings if o.width < 1.0)
 
 
+def is_window_in_fill(thick: float, pane: float = 0.03) -> bool:
+    """Tell whether a window is read whose frame has the fill of the walls, so thick."""
+    frame = shapely.box(2.0, pane, 3.5, pane + thick)
+    panes = [lambda ink, y=y: ink.line((2.0, y), (3.5, y), "0", THIN) for y in (pane, pane + thick)]
+    rooms = drawn(filled(DOOR, WINDOW), shape(frame, fill=0.3), *panes, door, names).rooms
+    return any(o.form == "window" for o in rooms[0].openings)
+
+
 def is_shut_leaf(share: float) -> bool:
     """Tell whether a line from a hinge is the leaf drawn shut, which is so long over the leaf's width."""
     swing = Swing(
@@ -428,6 +436,7 @@ def is_court(area: float) -> bool:
         (speaks_against, (0.034, True), (0.026, False)),
         (is_sure, (("outline", 0), True), (("layer", 2), False)),
         (kind_over_frame, (0.16, "door"), (0.18, "window")),
+        (is_window_in_fill, (0.076, True), (0.084, False)),
         (is_shut_leaf, (0.65, True), (0.55, False)),
         (is_sure_beside, ((1.0, 1.28), True), ((1.0, 1.32), False)),
         (is_sure_beside, ((5.55, 6.5), True), ((5.45, 6.5), False)),
@@ -442,7 +451,7 @@ def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
 def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_and_least_for_two_names():
     """In this order: a partition, stray lines, a pen that draws other things too, and two rooms that may be one."""
     plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=20.0, purity=1.0)
-    against = ({}, {"is_parted": True}, {"stray": 1.0}, {"purity": 0.9}, {"names": 2})
+    against = ({}, {"is_parted": True}, {"stray": 1.0}, {"purity": 0.9, "inner": 1.0}, {"names": 2})
     trusted = [judge(replace(plain, **one), []).outline for one in against]
     assert trusted == sorted(trusted, reverse=True)
     assert len(set(trusted)) == len(against)
