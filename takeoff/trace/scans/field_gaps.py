@@ -45,7 +45,8 @@ def openings_in_gaps(
     found: list[FieldOpening] = []
     breaks: list[Floats] = []
     for gap in find_gaps(material, M_PER_PX, thin=0.6 * THIN, thick=THICK, least=0.02):
-        if gap.between_stubs or any(outside_by(np.array(gap.middle_pt), o) == 0.0 for o in openings):
+        is_known = any(outside_by(np.array(gap.middle_pt), o) == 0.0 for o in openings)
+        if gap.loose > 2 or gap.between_stubs or is_known:
             continue
         width = gap.width_pt * M_PER_PX
         left, right = np.array(gap.left_pt), np.array(gap.right_pt)
