@@ -158,6 +158,6 @@ def test_names_of_grid_lines_along_an_edge_are_no_number_of_the_sheet():
 def test_words_that_leave_no_ink_are_not_read_and_white_ones_on_a_bar_are(make_pdf, write_text, rotate, pen):
     bar = "0 0 0 rg 290 90 200 30 re f"
     content = f"q {bar} 1 1 1 rg {write_text(300, 100, 10, 'PROCESS')} Q q {pen} {write_text(300, 200, 10, 'OLD')} Q"
-    content += write_text(100, 300, 10, "WASH")
+    content += "\n" + write_text(100, 300, 10, "WASH")
     data = make_pdf(content, rotate=rotate)
     assert sorted(line.text for line in read_lines(data, read_sheets(data, "plan.pdf")[0][0])) == ["PROCESS", "WASH"]
