@@ -14,18 +14,8 @@ from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.text_tables import (
-    Cell,
-    Column,
-    Row,
-    cells_of,
-    heading_row,
-    kinds_by,
-    length_in,
-    read_table,
-    title_over,
-    ways_to_read,
-)
+from takeoff.trace.schedules.heading_rows import heading_row, kinds_by, title_over
+from takeoff.trace.schedules.text_tables import Cell, Column, Row, cells_of, length_in, read_table, ways_to_read
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -35,7 +25,12 @@ _TO = re.compile(
     re.IGNORECASE | re.ASCII,
 )
 """A code with the height that it reaches, such as W1 TO 4'-0"."""
-_SIDE = re.compile(r"(?:WALLS?\W+)?(N|E|S|W)(?:ORTH|AST|OUTH|EST)?\.?(?:\W+WALLS?)?", re.IGNORECASE)
+_SIDE = re.compile(
+    r"(?:WALLS?(?:\s+FINISH(?:ES)?)?\W+|(?:WAND|WÄNDE|MUROS|PAREDES|MURS)\s+)?(N|E|S|W|O|L)(?:ORTH|AST|OUTH|EST)?\.?(?:\W+WALLS?)?",
+    re.IGNORECASE,
+)
+_LETTERS = {"NOSW": {"O": "E"}, "ENOS": {"O": "W"}, "LNOS": {"L": "E", "O": "W"}}
+"""Which side O and L are beside the other letters: east in German, west and east in Spanish, French and Portuguese."""
 _ONE_SIDE = r"(?:N(?:ORTH)?|E(?:AST)?|S(?:OUTH)?|W(?:EST)?)\b\.?"
 _SIDES = rf"{_ONE_SIDE}(?:(?:\s*[,&+/]\s*|\s+AND\s+|\s+){_ONE_SIDE})*(?:\s*WALLS?\b)?"
 _CODE_OF_SIDES = re.compile(
@@ -53,16 +48,45 @@ _REFERS = "".join(rf"(?<!\b{word})" for word in ("TO", "AS", "SEE", "OR", "AND",
 """Not behind a word after which a code is spoken of and not explained."""
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
-    ("number", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?(?:NO\b\.?|NUMBER|NUM\b\.?|#)|ROOM|RM\.?", re.I)),
-    ("name", re.compile(r"(?:(?:ROOM|RM|SPACE)\.?\s*)?NAME|ROOM|SPACE|DESCRIPTION", re.I)),
-    ("base", re.compile(r".*\bBASE\b.*|COVE", re.I)),
-    ("height", re.compile(r"(?:WALLS?\s+|COATING\s+|FINISH\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?", re.I)),
-    ("wall", re.compile(r"(?!.*\b(?:THICK|CONSTR)).*\bWALLS?\b.*|N|E|S|W|NORTH|EAST|SOUTH|WEST", re.I)),
-    ("ceiling height", re.compile(r"(?:CEILING|CLG\.?)\s+(?:HEIGHT|HT\.?|HGT\.?)", re.I)),
-    ("floor", re.compile(r".*\bFLOOR\b.*", re.I)),
-    ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*", re.I)),
-    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?", re.I)),
+    (
+        "number",
+        re.compile(
+            r"(?:(?:ROOM|RM|SPACE|RAUM)\.?\s*)?(?:N[OR]\b\.?|N°|NUMBER|N[UÚ]M\b\.?|#)|ROOM|RM\.?|CLAVE|C[OÓ]DIGO", re.I
+        ),
+    ),
+    (
+        "name",
+        re.compile(
+            r"(?:(?:ROOM|RM|SPACE)\.?\s*)?NAME|ROOM|SPACE|DESCRIPTION|RAUM|BEZEICHNUNG|LOCAL|NOMBRE|PI[EÈ]CE|AMBIENTE",
+            re.I,
+        ),
+    ),
+    ("base", re.compile(r".*\bBASE\b.*|COVE|SOCKEL|Z[OÓ]CALO|PLINTHE|RODAP[EÉ]", re.I)),
+    (
+        "height",
+        re.compile(
+            r"(?:WALLS?\s+|COATING\s+|FINISH\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?|HÖHE|ALTURA|HAUTEUR", re.I
+        ),
+    ),
+    (
+        "wall",
+        re.compile(
+            r"(?!.*\b(?:THICK|CONSTR)).*\bWALLS?\b.*|[NESWOL]|NORTH|EAST|SOUTH|WEST|NORD|OST|S[UÜ]D|NORTE|ESTE?|SU[RL]|L?OESTE|LESTE|OUEST|(?:WAND|WÄNDE|MUROS|PAREDES|MURS)(?:\s+[NESWOL])?",
+            re.I,
+        ),
+    ),
+    (
+        "ceiling height",
+        re.compile(
+            r"(?:CEILING|CLG\.?)\s+(?:HEIGHT|HT\.?|HGT\.?)|RAUMHÖHE|ALTURA PLAF[OÓ]N|HAUTEUR SOUS PLAFOND|PÉ-DIREITO",
+            re.I,
+        ),
+    ),
+    ("floor", re.compile(r".*\bFLOOR\b.*|BODEN|PISO|SOL", re.I)),
+    ("ceiling", re.compile(r".*\b(?:CEILING|CLG)\b.*|DECKE|PLAF[OÓ]ND?|CIELO|TETO|FORRO", re.I)),
+    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|BEMERKUNG(?:EN)?|OBS(?:ERVA\w*)?\.?", re.I)),
 )
+"""What headings say (common trade words, from memory)."""
 _kind = kinds_by(_HEADINGS)
 SAME = 0.0254
 """Metres within which two heights are one: an inch."""
@@ -172,9 +196,12 @@ def _is_schedule(row: Sequence[Cell], title: str) -> bool:
 
 
 def _sides(headings: Sequence[str]) -> list[str]:
-    """Return the side that each heading is of; empty where it is of none, or where no two are of different sides."""
+    """Return the side that each heading is of; all empty where not every column of walls is of a side of its own."""
     found = [said[1].upper() if (said := _SIDE.fullmatch(text)) else "" for text in headings]
-    return found if len(set(found) - {""}) > 1 else [""] * len(found)
+    walls = [side for text, side in zip(headings, found, strict=True) if _kind(text) == "wall"]
+    own = _LETTERS.get("".join(sorted(walls)), {})
+    is_told = len(walls) > 1 and len({*walls} - {"", *("OL" if not own else "")}) == len(walls)
+    return [own.get(side, side) for side in found] if is_told else [""] * len(found)
 
 
 def _told_by_sides(text: str) -> list[tuple[str, str]]:
@@ -212,6 +239,8 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row])
         if len(written) == 1:
             written = _told_by_sides(written[0][1])
         walls = [(side, *_wall("" if _NONE.fullmatch(text) else text)) for side, text in written]
+        if not walls[0][0] and len({bool(code) for _, code, _ in walls}) > 1:
+            doubts.append(f"room {row.key}: not every column of its walls has a finish")
         height_text = texts.get("height" if has_height else "ceiling height", "")
         height = length_in(height_text)
         tops = {top for _, code, top in walls if code}

@@ -18,50 +18,58 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.schedules.heading_rows import UNIT, UNITS, heading_row, kinds_by, title_over
 from takeoff.trace.schedules.text_tables import (
+    GROUPED,
     Cell,
     Column,
     Row,
     cells_of,
-    heading_row,
-    kinds_by,
     length_in,
     read_table,
-    title_over,
     ways_to_read,
 )
 from takeoff.units import FOOT, INCH, door_size
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
-_OF = r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA)"
+_OF = (
+    r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA|ESQUADRIA"
+    r"|CARPINTER[IÍ]A)"
+)
+_BEFORE = rf"(?:(?:{_OF}|LEAF|UNIT|FRAME|CLEAR|SIZE|NOM\.?|NOMINAL|DIMENSIONS?)\s+)*"
 _HEADINGS = (
-    ("mark", re.compile(rf"(?:(?:{_OF}|TYPE)\.?\s*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#)|{_OF}", re.I)),
     (
-        "size",
+        "mark",
         re.compile(
-            rf"(?:{_OF}\s+|LEAF\s+|UNIT\s+|FRAME\s+|NOM\.?\s+|NOMINAL\s+)?SIZE(?:\s*\(?W\s*[X×]\s*H\)?)?"
-            r"|W(?:IDTH)?\.?\s*[X×]\s*H(?:EIGHT)?\.?",
+            rf"(?:(?:{_OF}|TYPE)[-. ]*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#|SYM(?:BOL)?\.?|POS(?:ITION)?\.?"
+            rf"|MARCA|CLAVE|C[OÓ]DIGO|REP[EÈ]RE|REF\.?)|{_OF}",
             re.I,
         ),
     ),
     (
-        "width",
+        "size",
         re.compile(
-            rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:WIDTH|WD\.?|W|BREITE|LARGEUR|ANCHO|LARGHEZZA|LARGURA)", re.I
+            rf"{_BEFORE}(?:SIZE(?:\s*\(?W\s*[X×]\s*H\)?)?|GR(?:Ö|OE)(?:SS|ß)E|ABMESSUNG(?:EN)?|MEDIDAS?|VÃO"
+            r"|DIMENS(?:IONS?|IONES|ÕES|IONI))|[WBLA](?:IDTH)?\.?\s*[X×/]\s*H(?:EIGHT)?\.?",
+            re.I,
         ),
     ),
+    ("width", re.compile(rf"{_BEFORE}(?:WIDTH|WD\.?|[WBL]|BREITE|LARG(?:EUR)?\.?|ANCHO|LARGHEZZA|LARGURA)", re.I)),
+    ("height", re.compile(rf"{_BEFORE}(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUT(?:EUR)?\.?|ALTO|ALTEZZA|ALTURA)", re.I)),
     (
-        "height",
+        "sill",
         re.compile(
-            rf"(?:{_OF}\s+|CLEAR\s+|UNIT\s+|FRAME\s+)?(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUTEUR|ALTO|ALTEZZA|ALTURA)", re.I
+            r"(?:WINDOW\s+)?SILL(?:\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL))?(?:\s+A\.?F\.?F\.?)?"
+            r"|BR(?:Ü|UE)STUNG(?:SHÖHE)?|BRH|ANTEPECHO|ALF[EÉ]IZAR|ALL[EÈ]GE|PEITORIL",
+            re.I,
         ),
     ),
-    ("sill", re.compile(r"(?:WINDOW\s+)?SILL(?:\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL))?(?:\s+A\.?F\.?F\.?)?", re.I)),
     ("head", re.compile(r"(?:WINDOW\s+)?HEAD\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL)(?:\s+A\.?F\.?F\.?)?", re.I)),
-    ("count", re.compile(r"QTY\.?|QUANTITY|COUNT|LEAVES", re.I)),
-    ("type", re.compile(rf"(?:{_OF}\s+)?TYPE", re.I)),
-    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|DESCRIPTION", re.I)),
+    ("count", re.compile(r"QTY\.?|QUANT\w*\.?|COUNT|LEAVES|ANZAHL|CANT(?:IDAD)?\.?", re.I)),
+    ("type", re.compile(rf"(?:{_OF}\s+)?(?:TYPE|TIPO|TYP)", re.I)),
+    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|DESCRIPTION|BEMERKUNG(?:EN)?|OBS(?:ERVA\w*)?\.?", re.I)),
 )
+"""What headings say (common trade words, from memory)."""
 _DOORS, _WINDOWS = r"DOOR|T(?:Ü|UE)R|PORT[EA]|PUERTA", r"WINDOW|FENSTER|FEN[EÊ]TRE|VENTANA|FINESTRA|JANELA"
 _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
     ("pass-through", re.compile(r"\bPASS[- ]?THROUGH|\bSERVING\b", re.I)),
@@ -70,18 +78,20 @@ _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
 )
 """Words of a row's type that tell what it is; the first that fits."""
 _kind = kinds_by(_HEADINGS)
-_JAMB = re.compile(r"\bJAMB", re.IGNORECASE)
+_JAMB, _HIGH = re.compile(r"\bJAMB", re.IGNORECASE), re.compile(r"\bH(?:EIGHT|T|GT)\b|\bLEVEL\b", re.IGNORECASE)
 _BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 _UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.0, 130.0, True), (1.0, 1.7, 4.0, True))
 """Metres that a bare number counts, the least and most that the middle height of a table then has, and whether that
 tells it of doors alone: windows of 90 may be of inches or centimetres (judgement)."""
+WIDEST = 2.5
+"""Metres that the middle door of a table is not as wide as: 60 to 240 are of centimetres, not inches (judgement)."""
 _SIDE = (0.2, 8.0)
 """Metres between which the sides of an opening are believed (judgement)."""
 _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
 """Feet and inches of a leaf, as in 2/8 (common practice in drawings of houses in the US, no source)."""
 MOST_TABLES = 6
 """Opening schedules of one sheet that are read."""
-_BY = re.compile(r"\s*[x×*]\s*", re.IGNORECASE)
+_BY = re.compile(r"\s*[x×*]\s*|\s+/\s+|(?<=\d[\d.,])/(?=\d[\d.,]+$)", re.IGNORECASE)
 _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\s*", re.IGNORECASE)
 
 
@@ -197,9 +207,12 @@ def _rows(
 ) -> tuple[list[OpeningRow], list[str]]:
     """Read the rows under a heading; what stands in several rows is taken where they say the same."""
     has_jambs = any(_JAMB.search(cell.text) for cell in heading.cells)  # then sill and head are numbers of details
-    kinds = ["" if has_jambs and column.kind in ("sill", "head") else column.kind for column in columns]
+    kinds = [
+        "" if has_jambs and column.kind in ("sill", "head") and not _HIGH.search(cell.text) else column.kind
+        for column, cell in zip(columns, heading.cells, strict=True)
+    ]
     texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
-    unit = _bare_unit([one.get("height") or _BY.split(one.get("size", ""))[-1] for one in texts], heading.kind)
+    unit = _unit_over(kinds, heading) or _bare_unit([_sides(one) for one in texts], heading.kind)
     read: dict[str, list[OpeningRow]] = {}
     written: dict[str, str] = {}
     for row, one in zip(under, texts, strict=True):
@@ -245,17 +258,38 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading,
     )
 
 
-def _bare_unit(heights: Sequence[str], kind: OpeningKind | None) -> float | None:
-    """Return what the bare numbers of a table count, in metres; nothing where their middle height does not tell it."""
-    bare = [float(text.replace(",", ".")) for text in heights if _BARE.fullmatch(text)]
-    middle = statistics.median(bare) if bare else 0.0
-    told = (unit for unit, low, high, of_doors in _UNITS if low <= middle < high and (kind == "door" or not of_doors))
+def _unit_over(kinds: Sequence[str], heading: _Heading) -> float | None:
+    """Return the unit that stands behind the headings of sides, in metres; nothing where none or several do."""
+    sides = (cell.text for kind, cell in zip(kinds, heading.cells, strict=True) if kind in ("width", "height", "size"))
+    units = {UNITS[found[1].lower()] for text in sides if (found := UNIT.search(text)) is not None}
+    return units.pop() if len(units) == 1 else None
+
+
+def _sides(texts: dict[str, str]) -> tuple[str, str]:
+    """Return the texts of width and height of a row, that of its size parted."""
+    whole = [part.strip() for part in _BY.split(texts.get("size", ""))]
+    return texts.get("width") or whole[0], texts.get("height") or whole[min(1, len(whole) - 1)]
+
+
+def _bare_unit(sides: Sequence[tuple[str, str]], kind: OpeningKind | None) -> float | None:
+    """Return what the bare numbers of a table count, in metres; nothing where width and height do not tell it."""
+    if any(GROUPED.fullmatch(text) for pair in sides for text in pair):
+        return 0.001
+    bare = [
+        [float(text.replace(",", ".")) for text in texts if _BARE.fullmatch(text)] for texts in zip(*sides, strict=True)
+    ]
+    wide, high = (statistics.median(numbers) if numbers else 0.0 for numbers in bare or ((), ()))
+    told = (
+        unit
+        for unit, low, most, of_doors in _UNITS
+        if low <= high < most and (not of_doors or (kind == "door" and wide * unit < WIDEST))
+    )
     return next(told, None)
 
 
 def _length(text: str, unit: float | None) -> float | None:
     """Read a side in metres, ``unit`` being what a bare number counts."""
-    if _BARE.fullmatch(text):
+    if _BARE.fullmatch(text) and not GROUPED.fullmatch(text):
         return float(text.replace(",", ".")) * unit if unit else None
     leaf = _FEET.fullmatch(text)
     return int(leaf[1]) * FOOT + int(leaf[2]) * INCH if leaf else length_in(text)
@@ -273,6 +307,8 @@ def size_in(text: str, unit: float | None = 0.001) -> tuple[float | None, float 
     ((0.9144, 2.1336), (0.8128, 2.032))
     >>> size_in("900 × 2100"), size_in("see plan")
     ((0.9, 2.1), (None, None))
+    >>> size_in("900/2100"), size_in("0,90/2,10", 1.0), size_in("2'-8\" / 6'-8\"")
+    ((0.9, 2.1), (0.9, 2.1), (0.8128, 2.032))
     """
     leaves = 2 if _PAIR.match(text) else 1
     plain = _PAIR.sub("", text.strip())

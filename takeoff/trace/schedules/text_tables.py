@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -35,15 +35,10 @@ LINE = 1.3
 """Distance of two lines of one text at the most, over their height (judgement)."""
 _DITTO = re.compile(r"[\"”″〃]|''|,,|-?\s*DO\.?\s*-?|DITTO|IDEM|(?:SAME\s+)?AS\s+ABOVE", re.IGNORECASE)
 """What stands for the text above it (ordinary signs and words, no source)."""
-_TITLE = re.compile(r"SCHEDULE|LISTE|TABLEAU|CUADRO|ABACO|QUADRO|TABELLE", re.IGNORECASE)
-"""Words that say that a text is the title of a table (ordinary words, no source)."""
+GROUPED = re.compile(r"(\d{1,2})[.,](\d{3})", re.ASCII)
+"""A number with three figures behind its sign: thousands of millimetres, or metres with three decimals."""
 Kinds = Callable[[str], str]
 """Tells what a heading names; empty where it is none of the table's."""
-
-
-def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
-    """Return what tells what a heading names: the first pattern that its whole text fits."""
-    return lambda text: next((kind for kind, pattern in patterns if pattern.fullmatch(text)), "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,58 +199,6 @@ def ways_to_read(lines: Sequence[TextLine], sheet: Sheet) -> list[Sheet]:
     return [replace(sheet, rotation=(sheet.rotation + turn) % 360) for turn in turns]
 
 
-def heading_row(
-    cells: Sequence[Cell], kind_of: Kinds, anchors: Collection[str], is_table: Callable[[list[Cell]], bool]
-) -> list[Cell] | None:
-    """Find the row of headings, left to right: of those that make a table the one with most of them.
-
-    ``kind_of`` tells what a heading names, and a word that stands close above one joins it; ``anchors`` are kinds of
-    which every row has one; ``is_table`` tells of a row whether it is the table's.
-    """
-    best: list[Cell] | None = None
-    most = 0
-    for anchor in cells:
-        if kind_of(anchor.text) not in anchors:
-            continue
-        level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
-        whole = [_with_upper(cell, cells, kind_of) for cell in level]
-        row = sorted((cell for cell in whole if not any(_is_part(cell, one) for one in whole)), key=lambda cell: cell.x)
-        known = sum(bool(kind_of(cell.text)) for cell in row)
-        if known > most and is_table(row):
-            best, most = row, known
-    return best
-
-
-def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
-    """Return the title of a table, which stands above its headings and says that it is one; empty without one."""
-    top, left, right = min(cell.box[1] for cell in row), row[0].box[0], row[-1].box[2]
-    above = [
-        cell
-        for cell in cells
-        if _TITLE.search(cell.text)
-        and 0 < top - cell.y < 8 * row[0].size
-        and cell.box[2] > left
-        and cell.box[0] < right
-    ]
-    return max(above, key=lambda cell: cell.y).text.upper() if above else ""
-
-
-def _is_part(cell: Cell, whole: Cell) -> bool:
-    """Tell whether a text is an upper line of another one."""
-    return cell.box[3] < whole.box[3] and cell.box[1] >= whole.box[1] and whole.box[0] <= cell.x <= whole.box[2]
-
-
-def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
-    """Join a heading with the lines close above it: those of one text with it, or a word that makes it a heading."""
-    for other in cells:
-        rise, words = (cell.box[1] - other.box[1]) / other.size, len(other.text.split())
-        width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
-        joined, is_close = f"{other.text} {cell.text}", 0.5 < rise < 1.5 and abs(other.x - cell.x) < width / 2
-        if is_close and ((rise < 1.25 and words < 3) or (words == 1 and kind_of(joined))):
-            return _with_upper(Cell(joined, box_round((cell.box, other.box))), cells, kind_of)
-    return cell
-
-
 def body_under(heading: Sequence[Cell], cells: Sequence[Cell], key: Cell, is_key: re.Pattern[str]) -> list[Cell]:
     """Return the cells under the headings, down to where what identifies its rows ends, under the heading ``key``."""
     bottom = max(cell.box[3] for cell in heading)
@@ -331,13 +274,19 @@ def straight(linework: Linework, sheet: Sheet) -> tuple[Floats, Floats]:
 
 
 def _text_in(column: Column, cells: Sequence[Cell]) -> str:
-    """Return what stands in a column, of the cells of one row."""
-    held = [cell for cell in cells if column.low < cell.x < column.high]
-    return " ".join(cell.text for cell in sorted(held, key=lambda c: (round(c.y), c.x)))
+    """Return what stands in a column, of the cells of one row; what stands side by side there is no one value."""
+    held = sorted((c for c in cells if column.low < c.x < column.high), key=lambda c: (round(c.y), c.x))
+    text = "".join(
+        f"{'; ' if abs(b.y - a.y) < 0.5 * b.size and b.box[0] - a.box[2] > b.size else ' '}{b.text}"
+        for a, b in pairwise(held)
+    )
+    return f"{held[0].text}{text}" if held else ""
 
 
 def length_in(text: str) -> float | None:
-    """Read a cell as a length in metres; nothing where it is not one, or zero."""
+    """Read a cell as a length in metres; nothing where it is not one, or zero; 2,100 is one in millimetres."""
+    if grouped := GROUPED.fullmatch(text):
+        return float(f"{grouped[1]}.{grouped[2]}") or None
     try:
         length = parse_length(text) if text else None
     except LengthError:

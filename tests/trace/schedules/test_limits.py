@@ -1,4 +1,4 @@
-"""The numbers that steer what is read of elevations: what is drawn on either side of each, and what is read of it."""
+"""The numbers that steer what is read of elevations and tables: what is drawn on either side and what is read of it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.elevation_views import read_views
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
+from tests.trace.schedules.test_heading_rows import with_text
+from tests.trace.schedules.test_text_tables import draw_fields, sizes
 
 POINTS_PER_METRE = 72 / 0.0254 / 32
 """Of a sheet at 3/8" = 1'-0", at which the walls are drawn."""
@@ -54,12 +56,26 @@ def is_of_the_nearer_view(share: float) -> bool:
     return bool(next(view for view in views if view.title == "104 PROCESS").ceilings)
 
 
+def is_of_the_headings(rise: float) -> bool:
+    """Tell whether a heading that stands so many rows over those beside it is one of the same table."""
+    rows = [["", "WIDTH", "HEIGHT"], ["1", "900", "2100"], ["2", "800", "2000"]]
+    return bool(sizes(with_text(draw_fields(rows, title="", ruled=False), "DOOR NO.", 0.3, 0.5 - rise)))
+
+
+def is_of_inches(width: float) -> bool:
+    """Tell whether bare numbers of doors, so many wide and 90 high, are read as inches."""
+    rows = [["DOOR NO.", "WIDTH", "HEIGHT"], ["1", f"{width:.0f}", "90"]]
+    return sizes(draw_fields(rows))["1"] == pytest.approx((width * 0.0254, 90 * 0.0254))
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
         (is_whole_wall, (1.6, True), (1.25, False)),
         (is_of_the_view, (280.0, True), (330.0, False)),
         (is_of_the_nearer_view, (0.31, True), (0.36, False)),
+        (is_of_the_headings, (1.2, True), (1.35, False)),
+        (is_of_inches, (98.0, True), (99.0, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

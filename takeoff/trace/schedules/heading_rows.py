@@ -1,0 +1,108 @@
+"""The headings of a table on a text sheet, in one row or in two, with units behind them; and the title above."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Sequence
+
+import numpy as np
+
+from takeoff.sheet.frame import box_round
+from takeoff.trace.schedules.text_tables import Cell, Kinds
+from takeoff.units import FOOT, INCH
+
+RISE = 2.8
+"""Heights of a heading by which another one of the same table may stand higher, at the most (judgement)."""
+_TITLE = re.compile(r"SCHEDULE|LISTE|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE", re.IGNORECASE)
+"""Words that say that a text is the title of a table (common trade words, from memory)."""
+UNIT = re.compile(r"(?:\s*[(\[,]\s*|\s+(?:IN\s+)?(?=[MC]M\b))(MM|CM|M|IN|INCHES|FT|FEET)\.?\s*[)\]]?$", re.IGNORECASE)
+UNITS = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": INCH, "inches": INCH, "ft": FOOT, "feet": FOOT}
+"""A unit behind a heading, as in HEIGHT (MM), and its metres."""
+
+
+def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
+    """Return what tells what a heading names: the first pattern that its whole text fits, a unit behind it left out."""
+    return lambda text: next((kind for kind, pattern in patterns if pattern.fullmatch(UNIT.sub("", text))), "")
+
+
+def heading_row(
+    cells: Sequence[Cell], kind_of: Kinds, anchors: Collection[str], is_table: Callable[[list[Cell]], bool]
+) -> list[Cell] | None:
+    """Find the row of headings, left to right: of those that make a table the one with most of them.
+
+    ``kind_of`` tells what a heading names, and a word that stands close above one joins it; ``anchors`` are kinds of
+    which every row has one; ``is_table`` tells of a row whether it is the table's.
+    """
+    best: list[Cell] | None = None
+    most = 0
+    for anchor in cells:
+        if kind_of(anchor.text) not in anchors:
+            continue
+        level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
+        level += _beside_two_rows(level, anchor, cells, kind_of)
+        whole = [_with_upper(cell, cells, kind_of) for cell in level if not _is_of_both(cell, level)]
+        row = sorted((cell for cell in whole if not any(_is_part(cell, one) for one in whole)), key=lambda cell: cell.x)
+        known = sum(bool(kind_of(cell.text)) for cell in row)
+        if known > most and is_table(row):
+            best, most = row, known
+    return best
+
+
+def _is_of_both(cell: Cell, level: Sequence[Cell]) -> bool:
+    """Tell whether a heading stands over two others, a row above the nearest one on either side of it."""
+    left = max((c for c in level if c.x < cell.x), key=lambda c: c.x, default=cell)
+    right = min((c for c in level if c.x > cell.x), key=lambda c: c.x, default=cell)
+    return min(left.y, right.y) - cell.y > cell.size
+
+
+def _beside_two_rows(level: Sequence[Cell], anchor: Cell, cells: Sequence[Cell], kind_of: Kinds) -> list[Cell]:
+    """Return the headings beside a lower row of headings that stand higher, as over both rows or in the upper one.
+
+    What stands between two of the lower row is a heading of both, unless it is half a row up and there is much room.
+    """
+    found: list[Cell] = []
+    for cell in cells:
+        rise = (anchor.y - cell.y) / anchor.size
+        if not 0.9 <= rise < RISE or _TITLE.search(cell.text):
+            continue
+        left = max((c.box[2] for c in level if c.x < cell.x), default=-np.inf)
+        right = min((c.box[0] for c in level if c.x > cell.x), default=np.inf)
+        is_clear = left < cell.box[0] and cell.box[2] < right
+        is_wide = rise < RISE / 2 and right - left > 3 * (cell.box[2] - cell.box[0])
+        if is_clear and (is_wide or not np.isfinite(right - left)):
+            found.append(cell)
+    known = [cell.y for cell in found if kind_of(cell.text)]
+    return [cell for cell in found if any(abs(cell.y - y) < 0.5 * cell.size for y in known)]
+
+
+def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
+    """Return the title of a table, which stands above its headings and says that it is one; empty without one."""
+    top, left, right = min(cell.box[1] for cell in row), row[0].box[0], row[-1].box[2]
+    above = [
+        cell
+        for cell in cells
+        if _TITLE.search(cell.text)
+        and 0 < top - cell.y < 8 * row[0].size
+        and cell.box[2] > left
+        and cell.box[0] < right
+    ]
+    return max(above, key=lambda cell: cell.y).text.upper() if above else ""
+
+
+def _is_part(cell: Cell, whole: Cell) -> bool:
+    """Tell whether a text is an upper line of another one."""
+    is_level = cell.box[3] < whole.box[3] and cell.box[1] >= whole.box[1]
+    return is_level and cell.box[0] < whole.box[2] and whole.box[0] < cell.box[2]
+
+
+def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
+    """Join a heading with the lines close above it: those of one text with it, or a word that makes it a heading."""
+    for other in cells:
+        rise, words = (cell.box[1] - other.box[1]) / other.size, len(other.text.split())
+        width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
+        joined, is_close = f"{other.text} {cell.text}", 0.5 < rise < 1.5 and abs(other.x - cell.x) < width / 2
+        if is_close and ((rise < 1.25 and words < 3) or (words == 1 and kind_of(joined))):
+            is_group = other.box[2] - other.box[0] > 2 * (cell.box[2] - cell.box[0])  # of the next columns too
+            box = (cell.box[0], other.box[1], cell.box[2], cell.box[3])
+            return _with_upper(Cell(joined, box if is_group else box_round((cell.box, other.box))), cells, kind_of)
+    return cell
