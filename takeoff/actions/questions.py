@@ -80,7 +80,7 @@ def _places(points: Sequence[OpenPoint]) -> tuple[str, ...]:
     """Name the rooms, each with how many places in it."""
     counts: dict[str, int] = {}
     for point in points:
-        name = point.where.inside or (f"wall {point.where.run}" if point.where.run else "")
+        name = point.where.inside or point.where.named
         if name:
             counts[name] = counts.get(name, 0) + 1
     return tuple(f"{name}: {count} places" if count > 1 else name for name, count in counts.items())

@@ -18,7 +18,7 @@ from takeoff.exchange.dxf import write_dxf
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
-from takeoff.measure.totals import summarise
+from takeoff.measure.totals import summarise, wall_labels
 from takeoff.model.figures import MeasuredItem
 from takeoff.model.plan import Calibration
 from takeoff.model.point_register import Register
@@ -234,7 +234,8 @@ def wall_names(job: Job, measured: Measured) -> WallNames:
     rooms = summarise(measured.faces, by="room", rooms=job.rooms, rule=measured.measurement.rule).items
     turns = {run.id: job.sheets[run.sheet].rotation for run in job.runs.values()}
     elevations = [face.elevation for face in measured.faces]
-    return name_walls(elevations, {room.id: room.label for room in _told_apart(rooms)}, turns)
+    names = name_walls(elevations, {room.id: room.label for room in _told_apart(rooms)}, turns)
+    return replace(names, runs=wall_labels(job.runs.values(), job.rooms))
 
 
 def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:

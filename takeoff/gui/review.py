@@ -15,10 +15,9 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.canvas.view import box_round
 from takeoff.gui.job_shapes import polyline
-from takeoff.gui.wording import in_names
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.measure.totals import wall_labels
+from takeoff.measure.totals import in_names, wall_labels
 from takeoff.model.plan import Point, Sheet
 from takeoff.revise.changes import SMALLEST
 from takeoff.revise.delta import Delta

@@ -9,13 +9,13 @@ from typing import Literal
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError, TakeoffError
-from takeoff.gui.wording import begun, in_names, remedy_here, words_of
+from takeoff.gui.wording import begun, remedy_here, words_of
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, has_changed_since
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
 from takeoff.measure.kept import Kept
-from takeoff.measure.totals import By, natural_key, room_label, wall_labels
+from takeoff.measure.totals import By, in_names, natural_key, room_label, wall_labels
 from takeoff.model.open_points import Basis, taken_of
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Opening, Room, Run

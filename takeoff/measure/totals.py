@@ -78,6 +78,12 @@ def room_label(room: Room | None) -> str:
     return " ".join(t for t in (room.number, room.name) if t) or (f"Room {made[1]}" if made else room.id)
 
 
+ID = re.compile(r"(?P<kind>\b(?:[Rr]uns?|[Ww]alls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
+"""A word that may be an id, with what is said before one."""
+TWICE = re.compile(r"(\bwall(?: [A-Z]+)? of (\S.*?)) of \2")
+"""A wall whose room is said once more."""
+
+
 def wall_labels(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str]:
     """Name walls by their room, with a letter where it has several; by id.
 
@@ -93,6 +99,28 @@ def wall_labels(runs: Iterable[Run], rooms: Mapping[str, Room]) -> dict[str, str
             letter = f" {ascii_uppercase[i % 26] * (i // 26 + 1)}" if len(ids) > 1 else ""
             names[id] = f"wall{letter} {place}"
     return names
+
+
+def in_names(text: str, names: Mapping[str, str]) -> str:
+    """Write names of walls in place of their ids in a sentence.
+
+    Examples
+    --------
+    >>> in_names("run run-1, point 2: Split it.", {"run-1": "wall of 104 LAB"})
+    'wall of 104 LAB, point 2: Split it.'
+    >>> in_names("Walls a and b", {"a": "wall of 104 LAB", "b": "wall in no room"})
+    'Wall of 104 LAB and b'
+    >>> in_names("Outline of wall a of 104 LAB: a gap", {"a": "wall B of 104 LAB"})
+    'Outline of wall B of 104 LAB: a gap'
+    """
+
+    def named(found: re.Match[str]) -> str:
+        kind, name = found["kind"] or "", names.get(found["id"])
+        if name is None or not (kind or not found["id"].isalnum()):
+            return found[0]
+        return name[:1].upper() + name[1:] if kind[:1].isupper() else name
+
+    return TWICE.sub(r"\1", ID.sub(named, text))
 
 
 def item_label(key: str, by: By, rooms: Mapping[str, Room]) -> str:

@@ -152,7 +152,7 @@ class Settled:
 class Where:
     """Where an open point is; ``opening`` is the index on its run, ``at_pt`` a place on the sheet to look at.
 
-    ``on`` and ``inside`` are what people call the sheet and the room.
+    ``on``, ``inside`` and ``named`` are what people call the sheet, the room, and the wall with its room.
     """
 
     sheet: int | None = None
@@ -163,11 +163,12 @@ class Where:
     opening: int | None = None
     on: str = ""
     inside: str = ""
+    named: str = ""
 
     @property
     def words(self) -> str:
         """Sheet, room and wall, as far as there are any."""
-        return ", ".join(part for part in (self.on, self.inside, f"wall {self.run}" if self.run else "") if part)
+        return ", ".join(part for part in (self.on, self.named or self.inside) if part)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,7 +91,7 @@ def height_words(faces: Sequence[Elevation], display: Display) -> str:
 
 
 def assumed_words(points: Iterable[OpenPoint], content: ReportContent) -> tuple[str, ...]:
-    """Say what is assumed of open points, with names of systems and walls in place of the ids that edits go by."""
+    """Say what is assumed of open points, with walls as documents number them, and systems by their names."""
     names = {f"system {system.id}": f"system {system.name}" for system in content.catalogue.systems}
     faces: dict[str, list[str]] = {}
     for key in content.walls.walls:
@@ -101,7 +101,8 @@ def assumed_words(points: Iterable[OpenPoint], content: ReportContent) -> tuple[
         walls = " and ".join(
             content.walls.face(key).removeprefix(f"{room}, " if n else "") for n, key in enumerate(keys)
         )
-        names |= {f"wall {run}": walls, f"wall {run} of {room}": walls}
+        called = content.walls.runs.get(run, run)
+        names |= {called: walls, called[:1].upper() + called[1:]: walls}
     longest_first = "|".join(re.escape(id) for id in sorted(names, key=len, reverse=True))
     said = []
     for point in points:

@@ -54,13 +54,15 @@ class Stretch:
 class WallNames:
     """Walls of each face and the name of its room, by the key of the face.
 
-    ``closed`` are faces that have no ends, ``alone`` names of rooms that have one wall.
+    ``closed`` are faces that have no ends, ``alone`` names of rooms that have one wall. ``runs`` are what traced walls
+    are called in lists and in the window, by run: by their room, with a letter.
     """
 
     walls: Mapping[str, tuple[Stretch, ...]] = field(default_factory=dict)
     rooms: Mapping[str, str] = field(default_factory=dict)
     closed: frozenset[str] = frozenset()
     alone: frozenset[str] = frozenset()
+    runs: Mapping[str, str] = field(default_factory=dict)
 
     def number(self, key: str) -> str:
         """Number the walls of a face: ``1``, or ``2 to 5``; empty for the one wall of a room."""

@@ -103,7 +103,7 @@ def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() 
     backwards = replace(runs["r1-2"], points_pt=runs["r1-2"].points_pt[::-1])
     job = replace(job, runs={**runs, "r1-2": backwards})
     (point,) = [p for p in open_points(job, has_stakes=False).open if p.key.startswith("facing:r1-2")]
-    assert point.why.startswith("Wall r1-2 meets r1-1 and r1-3 of its room")
+    assert point.why.startswith("Wall C of r1 meets wall B of r1 and wall D of r1 with")
     assert point.where.run == "r1-2"
 
 

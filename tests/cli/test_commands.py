@@ -223,20 +223,20 @@ def test_a_job_without_runs_says_what_is_missing_in_place_of_empty_tables(comman
 
 def test_applying_to_a_sheet_without_scale_says_what_waits_for_it(job, done, edits_file):
     told = done("apply", job, edits_file()).err
-    assert "Wall a (sheet A-101). Not in the figures: sheet A-101 has no scale." in told
+    assert "Wall in no room (sheet A-101). Not in the figures: sheet A-101 has no scale." in told
 
 
 def test_applying_an_opening_above_the_wall_says_so_at_once(job, done, edits_file):
     done("scale", job, 1, "--ratio", "1:72")
     opening = {"at": 1.0, "width": 0.5, "height": 0.5, "sill": 3.0, "kind": "window"}
     told = done("apply", job, edits_file(openings=[opening])).err
-    assert "Wall a, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
+    assert "Wall in no room, opening 1: it lies wholly above the coating and deducts nothing: check its sill" in told
 
 
 def test_a_run_without_a_system_is_named_as_not_priced(job, done, edits_file):
     done("scale", job, 1, "--ratio", "1:72")
     done("apply", job, edits_file())
-    assert "note: System of wall a" in done("estimate", job, "--json").err
+    assert "note: System of wall in no room" in done("estimate", job, "--json").err
 
 
 def test_undo_and_redo_are_written_in_the_history(traced, done):
@@ -382,8 +382,9 @@ def test_a_centreline_that_ends_in_the_middle_of_a_wall_is_told(job, done, tmp_p
     ]
     (tmp_path / "t.json").write_text(json.dumps({"schema": "takeoff.edits/1", "runs": runs}), encoding="utf-8")
     done("apply", job, tmp_path / "t.json")
-    said = "End it at the face of wall long, and take the 0'-8\" of it that it covers out of long, or confirm it."
-    assert "Wall short ends 0'-4\" inside wall long, which is counted." in done("measure", job).err
+    short, long = "wall B in no room", "wall A in no room"
+    said = f"End it at the face of {long}, and take the 0'-8\" of it that it covers out of {long}, or confirm it."
+    assert f"{short[:1].upper()}{short[1:]} ends 0'-4\" inside {long}, which is counted." in done("measure", job).err
     assert said in [point["settle"] for point in done("points", job, "--json").json["points"]]
 
 

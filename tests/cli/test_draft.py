@@ -64,7 +64,7 @@ def test_sources_say_of_every_value_where_it_came_from(drafted, done):
     page = done("draft", drafted, "--sources", "--processes", "1").out
     assert "height: 12'-0\" (from the schedule on sheet A-601:" in page
     assert "window, sill: 3'-6\" (from the schedule on sheet A-101:" in page  # the mark's line of that schedule
-    assert "wall R104-walls: closed, 4 points (measured on sheet A-101:" in page
+    assert "wall A of 104 PROCESS: closed, 4 points (measured on sheet A-101:" in page
 
 
 def test_json_has_the_rooms_in_metres_with_sources_and_every_open_point(drafted, done, truth):

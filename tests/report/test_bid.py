@@ -425,7 +425,7 @@ def test_what_is_assumed_names_systems_and_walls_and_no_id(sample):
     name = "Reinforced wall, epoxy glaze and urethane"
     assert said("103 Wash takes the system mat-urethane.") == f"103 Wash takes the system {name}."
     walls = "The walls of 103 Wash, wall 5 (top of plan) and wall 6 (bottom of plan) are measured as marked."
-    assert said("The walls of wall 103-splash-wall of 103 Wash are measured as marked.") == walls
-    assert said("wall 101-walls is as drawn.") == "101 Corridor, walls 1 to 4 is as drawn."
+    assert said("The walls of wall B of 103 Wash are measured as marked.") == walls
+    assert said("Wall of 101 Corridor is as drawn.") == "101 Corridor, walls 1 to 4 is as drawn."
     (bare,) = assumed_words([replace(point, why="No height is printed.")], content)
     assert bare == "A-101, 103 Wash: No height is printed."

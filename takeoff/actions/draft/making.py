@@ -88,7 +88,7 @@ def drafted_room(job: Job, room: Room, points: Register) -> DraftedRoom:
         unsure = f"; open: {basis.unsure}" if basis is not None and basis.unsure else ""
         taken = f"{'closed, ' if run.closed else ''}{len(run.points_pt)} points"
         source = f"{_source(words, run, 'outline')}{unsure}"
-        walls.append(DraftedValue(of=f"wall {run.id}", taken=taken, source=source))
+        walls.append(DraftedValue(of=words.wall(run), taken=taken, source=source))
         for opening in run.openings:
             openings += _opening(words, opening)
     return DraftedRoom(

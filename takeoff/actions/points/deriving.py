@@ -30,6 +30,7 @@ from takeoff.actions.quantities import (
 )
 from takeoff.errors import TakeoffError
 from takeoff.job.job import Job
+from takeoff.measure.totals import in_names
 from takeoff.model.open_points import OpenPoint, Stake
 from takeoff.model.point_register import KIND_ORDER, Register, can_confirm, is_unpriced
 from takeoff.model.systems import Catalogue
@@ -49,6 +50,10 @@ FINDERS: tuple[Callable[[Job], Iterator[Found]], ...] = (
     unit_points,
 )
 """What finds the open points that rest on no figure; those of figures and of the price follow."""
+TEXTS = ("group", "what", "why", "settle", "assumes")
+"""What a point says of itself."""
+NAMES_WALLS = ("overlap", "outline", "unmeasured", "sheet")
+"""Kinds of points whose sentences name walls by their ids."""
 MANY = 200
 """Points from which those that are alike but for their places are worked out once."""
 
@@ -95,7 +100,8 @@ def open_points(
     stakes = Stakes(job, chosen) if has_stakes else None
     average = _average(priced)
     alike: dict[Hashable, Stake | None] | None = {} if len(found) > MANY else None
-    points = [_settled(job, _placed(job, _staked(one, stakes, average, alike))) for one in found]
+    words = Words(job)
+    points = [_settled(job, _placed(words, _staked(one, stakes, average, alike))) for one in found]
     points.sort(key=_rank)
     price = priced.estimate.line("price").amount if priced is not None and priced.estimate.materials else 0.0
     return Register(points=tuple(points), price=price, currency=chosen.currency)
@@ -135,15 +141,16 @@ def _staked(
     return replace(found.point, stake=stake)
 
 
-def _placed(job: Job, point: OpenPoint) -> OpenPoint:
-    """Add what people call the sheet and the room; what readers say in metric units is in those of the job."""
-    words, where = Words(job), point.where
-    said: dict[str, Any] = {
-        name: in_units(getattr(point, name), words.show) for name in ("group", "what", "why", "assumes")
-    }
+def _placed(words: Words, point: OpenPoint) -> OpenPoint:
+    """Say in names what has ids, and in the job's units what readers say in metric ones; key and state stay."""
+    job, where = words.job, point.where
+    said: dict[str, Any] = {name: in_units(getattr(point, name), words.show) for name in TEXTS}
+    if point.kind in NAMES_WALLS:
+        said = {name: in_names(text, words.walls) for name, text in said.items()}
     on = words.sheet(where.sheet) if where.sheet in job.sheets else ""
     inside = words.room(where.room) if where.room in job.rooms else ""
-    return replace(point, where=replace(where, on=on, inside=inside), **said)
+    named = words.walls.get(where.run or "", "")
+    return replace(point, where=replace(where, on=on, inside=inside, named=named), **said)
 
 
 def _settled(job: Job, point: OpenPoint) -> OpenPoint:

@@ -53,7 +53,7 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
     yield from _odd_faces(words, faces)
     yield from _doubled(words, faces, calibrations)
     for end in ends_inside(job.runs.values(), calibrations):
-        cut = f", and take the {words.show.length(end.covered)} of it that it covers out of {end.other}"
+        cut = f", and take the {words.show.length(end.covered)} of it that it covers out of wall {end.other}"
         yield told_found(
             "overlap",
             f"inside:{end.run}:{end.other}",
@@ -67,10 +67,9 @@ def face_points(job: Job, faces: Sequence[MeasuredFace], calibrations: Mapping[s
         yield told_found(
             "outline",
             f"gap:{miss.run}:{miss.other}",
-            f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other} of its room: no corner is "
-            "counted there",
+            f"wall {miss.run} ends {words.show.length(miss.gap)} from wall {miss.other}: no corner is counted there",
             _where(job, job.runs[miss.run]),
-            what=f"Gap between walls {miss.run} and {miss.other}",
+            what=f"Gap between wall {miss.run} and wall {miss.other}",
             settle="Drag the end onto the other wall, or confirm that there is a gap.",
             stake=Stake(money=0.0, area=0.0, length=miss.gap),
         )
@@ -112,9 +111,9 @@ def _doubled(words: Words, faces: Sequence[MeasuredFace], calibrations: Mapping[
         yield told_found(
             "overlap",
             f"overlap:{a}:{b}",
-            f"walls {a} and {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
+            f"wall {a} and wall {b} lie on one another for {words.show.length(length)}: that wall is counted twice",
             _where(words.job, words.job.runs[b]),
-            what=f"Walls {a} and {b}",
+            what=f"Wall {a} and wall {b}",
             settle="Remove or shorten one of them, or confirm that both are coated.",
             variants=(AS_IT_IS, Variant(runs={b: None})) if length > NEARLY_WHOLE * longest[b] else (),
             stake=Stake(money=0.0, area=0.0, length=length),
@@ -125,8 +124,8 @@ def _facing_words(found: WrongFace) -> str:
     """Say that a run is coated on the side on which its room is not."""
     if not found.others:
         return f"wall {found.run} is coated on its outside and alone in its room: flip it if it encloses the room"
-    others = " and ".join(found.others)
-    return f"wall {found.run} meets {others} of its room with its coated side the other way: flip it if it is one room"
+    others = " and ".join(f"wall {id}" for id in found.others)
+    return f"wall {found.run} meets {others} with its coated side the other way: flip it if it is one room"
 
 
 def loose_points(job: Job) -> Iterator[Found]:

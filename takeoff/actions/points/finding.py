@@ -7,6 +7,7 @@ import math
 from collections.abc import Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 from takeoff.actions.quantities import catalogue_of, lots_of, settings_of
@@ -16,7 +17,7 @@ from takeoff.geometry.nearest import point_at
 from takeoff.job.job import Job, calibration_key
 from takeoff.measure.develop import traced_path
 from takeoff.measure.faces import MeasuredFace, measure_faces
-from takeoff.measure.totals import room_label
+from takeoff.measure.totals import room_label, wall_labels
 from takeoff.model.open_points import Basis, OpenPoint, Place, PointKind, Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue, Rates
@@ -60,7 +61,7 @@ def point_found(
     return Found(point=made, variants=variants, stake=stake, like=like)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Words:
     """Names of things in a job, and figures in its units, for sentences."""
 
@@ -84,9 +85,14 @@ class Words:
         """Name of a system; its id where the catalogue has it no more."""
         return next((s.name for s in catalogue_of(self.job).systems if s.id == id), id or "")
 
+    @cached_property
+    def walls(self) -> Mapping[str, str]:
+        """Names of walls by their ids: the room that each is in, with a letter where it has several."""
+        return wall_labels(self.job.runs.values(), self.job.rooms)
+
     def wall(self, run: Run) -> str:
-        """A wall and the room that it is in."""
-        return f"wall {run.id}" + (f" of {self.room(run.room)}" if run.room in self.job.rooms else "")
+        """Name of a wall."""
+        return self.walls[run.id]
 
     def source(self, basis: Basis) -> str:
         """Where a value came from, as a clause."""

@@ -130,7 +130,7 @@ def sheet_points(job: Job) -> Iterator[Found]:
                 what=f"Walls on {named}",
                 taken=f"{len(runs)} wall{'s' * (len(runs) != 1)}",
                 why=f"{sentence(words.sheet(newer.id))[:-1]} is a newer revision of it, and these walls were not "
-                f"carried over: {', '.join(run.id for run in runs[:6])}{' …' if len(runs) > 6 else ''}.",
+                f"carried over: {', '.join(f'wall {run.id}' for run in runs[:6])}{' …' if len(runs) > 6 else ''}.",
                 settle="Carry the walls to the newer revision, remove them, or confirm that they still hold.",
                 assumes=f"{whole} still holds for the walls measured on it.",
             )  # fmt: skip

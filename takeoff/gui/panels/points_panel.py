@@ -82,10 +82,10 @@ class PointsPanel(BackgroundPage[Register]):
         self.groups = grouped(self.result.points, together=self.is_grouped)
         rows = [
             (
-                self.session.named(group.label),
+                group.label,
                 show.money(group.money) if group.is_priced else "",
                 group.points[0].taken or "nothing",
-                self.session.named(group.place),
+                group.place,
                 "" if group.points[0].confirmed is None else f"confirmed by {group.points[0].confirmed.by}",
             )
             for group in self.groups
@@ -117,7 +117,7 @@ class PointsPanel(BackgroundPage[Register]):
         group = self.groups[row]
         point = group.points[0]
         parts = (group.label, point.why, point.settle, _stake(self.session, group))
-        self.say(self.session.named("\n\n".join(part for part in parts if part)))
+        self.say("\n\n".join(part for part in parts if part))
         self._go(point)
 
     def _points(self) -> list[OpenPoint]:
