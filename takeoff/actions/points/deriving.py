@@ -9,6 +9,7 @@ from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
 from typing import Any
 
+from takeoff.actions.points.doubled_rooms import twice_points
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found, Stakes, Words
 from takeoff.actions.points.sheets import (
@@ -16,7 +17,6 @@ from takeoff.actions.points.sheets import (
     number_points,
     scale_points,
     sheet_points,
-    twice_points,
     unit_points,
 )
 from takeoff.actions.points.values import opening_points, outline_points, reveal_points, room_points

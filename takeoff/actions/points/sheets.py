@@ -25,17 +25,13 @@ from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
 from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
-from takeoff.model.walls import Room, Run
+from takeoff.model.walls import Run
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.uses import shows_what_was, stands_for_several, use_of
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
 
-
-SAME_FLOOR = 0.03
-"""Part by which the floor areas of one room on two sheets may differ: a little more than two scales do (judgement)."""
-MOST_NAMED = 4
 NO_ROOM = "Check its scale, show one wall, or trace it by hand; confirm it if nothing on it is coated."
 
 
@@ -200,63 +196,6 @@ def number_points(job: Job) -> Iterator[Found]:
                 settle="Give each its own number, or confirm that they are different rooms.",
                 assumes="",
             )
-
-
-def twice_points(job: Job) -> Iterator[Found]:
-    """Find sheets that show the same rooms, such as a plan and a larger one of a part of it: each room may count twice.
-
-    Rooms are taken for the same by number and name, or by name and floor area (within `SAME_FLOOR`).
-    """
-    words = Words(job)
-    runs: dict[tuple[int, str], list[Run]] = {}
-    for run in job.runs.values():
-        if run.room is not None and run.room in job.rooms:
-            runs.setdefault((run.sheet, run.room), []).append(run)
-    named: dict[str, list[tuple[int, str]]] = {}
-    for sheet, room in runs:
-        named.setdefault(_named(job.rooms[room]), []).append((sheet, room))
-    areas = {place: _floor(job, own) for place, own in runs.items()}
-    pairs: dict[tuple[int, int], list[str]] = {}
-    for name, places in named.items():
-        for i, one in enumerate(places):
-            for other in places[:i]:
-                low, high = sorted((areas[one], areas[other]))
-                is_same = bool(job.rooms[one[1]].number.strip()) or 0.0 < high <= (1.0 + SAME_FLOOR) * low
-                if name and one[0] != other[0] and one[1] != other[1] and is_same:
-                    pairs.setdefault((other[0], one[0]), []).append(one[1])
-    for (first, second), rooms in pairs.items():
-        if job.sheets[second] in (newer_sheet(job.sheets, job.sheets[first]), job.sheets[first]):
-            continue
-        on, also = words.sheet(first), words.sheet(second)
-        count = len(rooms)
-        names = ", ".join(words.room(room) for room in rooms[:MOST_NAMED]) + (" …" if count > MOST_NAMED else "")
-        taken = {run.id: None for room in rooms for run in runs[second, room]}
-        yield point_found(
-            key=f"twice:{first}:{second}",
-            kind="sheet",
-            where=Where(sheet=second, at_pt=place_of(job, job.runs[next(iter(taken))]), room=rooms[0]),
-            what=f"Rooms on {on} and on {also}",
-            taken=f"{count} room{'s' * (count != 1)} on both",
-            why=f"Both sheets show {names}, and the walls of both are counted.",
-            settle="Remove the walls of one sheet, or confirm that they are different rooms.",
-            question=f"Are the rooms {names} on {on} and on {also} the same rooms?",
-            assumes=f"Rooms of one name on {on} and on {also} are different rooms: {names}.",
-            state=" ".join(sorted(rooms)),
-            variants=(AS_IT_IS, Variant(runs=taken)),
-        )
-
-
-def _named(room: Room) -> str:
-    return " ".join(f"{room.number} {room.name}".casefold().split())
-
-
-def _floor(job: Job, runs: list[Run]) -> float:
-    """Floor area of a room in m²: its largest closed wall; 0 where none is closed or has a scale."""
-    closed = ((run, job.scale_for(run)) for run in runs if run.closed)
-    return max(
-        (shapely.Polygon(run.path_pt.flattened(0.5)).area * scale.mx * scale.my for run, scale in closed if scale),
-        default=0.0,
-    )
 
 
 def unit_points(job: Job) -> Iterator[Found]:
