@@ -151,12 +151,8 @@ def _compared(
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
-    unread = (
-        *told_older(old, new),
-        *unread,
-        *wrong.values(),
-        *(f"beside the plan, {c.words()}" for c in differences.changes if is_note(c)),
-    )
+    notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c))
+    unread = (*told_older(old, new), *unread, *wrong.values(), *notes_beside)
     doubts.extend(unread)
     tables = [pair.opening_tables, *(rows.tables for rows in beside)]
     carried, settled = _with_values(job, carried, tables, differences.changes, scales[0])

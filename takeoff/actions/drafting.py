@@ -14,7 +14,8 @@ from takeoff.job.edits import PutStyle, RemoveStyle
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet
-from takeoff.trace.drawing.linework import Floats, Linework, is_crowded, read_linework
+from takeoff.trace.drawing.crowded import is_crowded
+from takeoff.trace.drawing.linework import Floats, Linework, read_linework
 from takeoff.trace.drawing.looks import (
     LookOnSheet,
     fitted_to,

@@ -19,7 +19,8 @@ from takeoff.errors import CalibrationError, TakeoffError
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.calibrate import calibration_from_ratio
 from takeoff.sheet.scales import ratio_of, ratio_text
-from takeoff.trace.drawing.linework import count_drawn, read_linework
+from takeoff.trace.drawing.crowded import count_drawn
+from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.scales.signs import find_doors
 from takeoff.trace.texts.printed_areas import AGREES, PrintedArea, read_printed_areas, scale_told

@@ -29,7 +29,8 @@ from takeoff.sheet.frame import Box
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.drawing.linework import Linework, read_some_linework
+from takeoff.trace.drawing.crowded import read_some_linework
+from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.claims import judge_scale
 from takeoff.trace.scales.groups import TELLING, ScaleVote, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT

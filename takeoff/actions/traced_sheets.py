@@ -20,7 +20,8 @@ from takeoff.sheet.ocr import MOST_DRAWN, can_recognise, read_scanned_lines
 from takeoff.sheet.render import grey, render_array
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.sheet.uses import shows_no_plan, use_of_headings
-from takeoff.trace.drawing.linework import MANY, Linework, count_drawn, is_crowded, read_linework
+from takeoff.trace.drawing.crowded import MANY, count_drawn, is_crowded
+from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import LostRoom

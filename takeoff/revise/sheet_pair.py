@@ -38,7 +38,8 @@ from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import mark_changes, text_changes
 from takeoff.sheet.render import cover_of_pictures, darkest, render_array
-from takeoff.trace.drawing.linework import MANY, Linework
+from takeoff.trace.drawing.crowded import MANY
+from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.dimensions import find_dimensions
 
 Pairs = Sequence[tuple[Point, Point]]

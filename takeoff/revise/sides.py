@@ -324,8 +324,8 @@ def _thicknesses(side: Side, scene: Scene, base: float) -> dict[float, float]:
     """Distances from a face to lines behind it on the old revision, one of them the wall's other face; their length."""
     assert side.stretch is not None
     found = parallels(scene.old, side.stretch, THICKEST)
-    # the two edges of a pen's stroke in a picture are no wall
-    thinnest, out = THINNEST if scene.ink is None else max(THINNEST, scene.reach), {}
+    out = {}
+    thinnest = THINNEST if scene.ink is None else max(THINNEST, scene.reach)  # two edges of a pen's stroke are no wall
     for off in sorted({round(f[0], 6) for f in found}, key=abs):
         gap = off * side.stretch.hand
         long = total(overlap(face_spans(found, off, scene.tolerance), [(0.0, side.stretch.length)]))
@@ -342,8 +342,7 @@ def _look_at_arc(a: Point, b: Point, bulge: float, scene: Scene, trace: float) -
     if seen.mean() < 0.3:
         return Side(stretch=None, state="unseen", doubt="no curve is drawn where it was traced")
     now = scene.new.distances(middles[seen], trace)
-    # as near to the new curve as it was to the old one
-    kept = float(np.mean(np.abs(now - before[seen]) <= scene.tolerance + 0.002))
+    kept = float(np.mean(np.abs(now - before[seen]) <= scene.tolerance + 0.002))  # as near as it was to the old curve
     if kept >= KEPT:
         return Side(stretch=None, state="arc")
     if kept >= 0.5:

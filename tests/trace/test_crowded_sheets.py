@@ -14,7 +14,7 @@ from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.files import read_sheets
-from takeoff.trace.drawing.linework import count_drawn
+from takeoff.trace.drawing.crowded import count_drawn
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import DOOR, WINDOW, door, outlined, place, window
 

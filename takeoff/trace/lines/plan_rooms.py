@@ -133,13 +133,8 @@ def read_plan(
     rooms = _trusted(rooms, len(lost))
     rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
-    return TracedPlan(
-        rooms=tuple(r for r, _ in rooms),
-        shapes=tuple(s for _, s in rooms),
-        lost=lost,
-        walls=closed,
-        looks=walls.looks(scene),
-    )
+    traced, areas = tuple(r for r, _ in rooms), tuple(s for _, s in rooms)
+    return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
 
 
 def _closed(

@@ -23,7 +23,8 @@ from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import darkest, render_array
 from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import TextLine, scale_notes
-from takeoff.trace.drawing.linework import Linework, empty_linework, read_some_linework
+from takeoff.trace.drawing.crowded import read_some_linework
+from takeoff.trace.drawing.linework import Linework, empty_linework
 from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength

@@ -18,7 +18,8 @@ import numpy as np
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, box_round, box_to_displayed, displayed_size, sheet_to_displayed
 from takeoff.sheet.text import TextLine, Word, scale_notes
-from takeoff.trace.drawing.linework import MANY, Flags, Floats, Linework
+from takeoff.trace.drawing.crowded import MANY
+from takeoff.trace.drawing.linework import Flags, Floats, Linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
 from takeoff.trace.scales.lengths import parted_words
 from takeoff.trace.schedules.text_tables import straight

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from takeoff.sheet.files import read_sheets
+from takeoff.trace.drawing.crowded import is_crowded, short_paths
 from takeoff.trace.drawing.curves import arc_of_curve, chains_to_arcs
-from takeoff.trace.drawing.linework import empty_linework, is_crowded, short_paths
+from takeoff.trace.drawing.linework import empty_linework
 from takeoff.trace.lines.traced_rooms import outline_of
 from tests.trace.ink import Ink
 
