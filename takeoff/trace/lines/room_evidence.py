@@ -66,10 +66,9 @@ class Evidence:
     """What speaks for and against a room, as numbers; lengths and areas in metres.
 
     ``names`` is how many names stand in it; ``stray`` the length of wall-like lines inside it that are in no wall;
-    ``short_edges`` how many sides under 40 mm its outline has
-    that are no part of a curve; ``loose_swings`` the door swings at its outline that fit
-    no opening; ``area`` its floor; ``purity`` the least of the pens of its walls, ``inner`` how
-    long lines drawn like walls run inside these;
+    ``short_edges`` how many sides under 40 mm its outline has that are no part of a curve; ``loose_swings`` the door
+    swings at its outline that fit no opening; ``area`` its floor; ``purity`` the least of the pens of its walls, and
+    where that is not pure, ``inner`` how long lines drawn like walls run inside these;
     ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
     ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
     it that are to be pulled down; ``edge`` is the length of its outline.
@@ -121,8 +120,11 @@ class Evidence:
         near_walls = shapely.union_all(solid.geometries[solid.query(around)])
         stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
-        within = shapely.intersection(shapely.buffer(near_walls, -scene.pt(0.03)), around)
-        inner = lengths_inside(strokes, within)
+        purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
+        inner = np.zeros(0)
+        if purity < _PURE:  # else nobody asks
+            within = shapely.intersection(shapely.buffer(near_walls, -scene.pt(0.03)), around)
+            inner = lengths_inside(strokes, within)
         coordinates = shapely.get_coordinates(shape.exterior)
         steps = np.diff(coordinates, axis=0)
         lengths = np.hypot(*steps.T)
@@ -138,7 +140,7 @@ class Evidence:
             stray=stray * scene.m_per_pt,
             short_edges=int(is_fault.sum()),
             loose_swings=len(loose),
-            purity=walls.purity_at(shapely.buffer(shape, scene.pt(0.05))),
+            purity=purity,
             inner=float(inner[inner > scene.pt(_INNER_M)].sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
