@@ -15,22 +15,92 @@ from takeoff.sheet.text import TextLine
 from takeoff.units import parse_length
 
 _OUT = (
-    r"N\.\s?I\.\s?C\.?|NIC|NOT\s+IN\s+(?:THE\s+)?(?:CONTRACT|SCOPE)|NO\s+WORK|BY\s+(?:OTHERS|OWNER|TENANT|LANDLORD)|"
-    r"(?:EXISTING|EXIST\.?|\(E\))\s+TO\s+REMAIN|E\.T\.R\.?|NOT\s+USED|UNFINISHED|"
-    r"(?:(?:ADD|DEDUCT|BID)\s+)?(?:ALTERNATE(?:\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))?|"
-    r"ALT\.?\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))|"
-    r"PHASE\s+(?:[2-9]|II|III|IV|TWO|THREE)"
+    r"N\.\s?I\.\s?C\.?|NIC|"
+    r"(?:NOT\s+(?:IN|PART\s+OF)|OUT\s+OF|OUTSIDE(?:\s+OF)?)\s+(?:(?:THE|THIS)\s+)?(?:CONTRACT|SCOPE|WORK)|"
+    r"NOT\s+INCLUDED|EXCLUDED|(?:UNDER\s+)?SEPARATE\s+(?:CONTRACT|PERMIT)|"
+    r"NO\s+(?:NEW\s+)?WORK(?:\s+(?:IN\s+)?THIS\s+AREA)?|"
+    r"(?:WORK\s+)?BY\s+(?:OTHERS|OWNER|TENANT|LANDLORD|G\.?C\.?|(?:GENERAL\s+)?CONTRACTOR)|"
+    r"(?:EXISTING|EXIST\.?|\(E\))\s+TO\s+REMAIN|E\.?T\.?R\.?|NOT\s+USED|UNFIN(?:ISHED|\.)|T\.?B\.?D\.?|ON\s+HOLD|"
+    r"(?:TO\s+BE\s+)?DEMOLISH(?:ED)?|"
+    r"(?:(?:ADD(?:ITIVE)?|DEDUCT(?:IVE)?|BID)\s+)*"
+    r"(?:ALTERNATE(?:\s+(?:BID\s+)?(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))?|ALT\.?\s+(?:NO\.?\s*)?#?(?:\d{1,2}|[A-Z]))|"
+    r"OPTION(?:AL|\s+(?:\d{1,2}|[A-Z]))|(?:PHASE|PH\.?)\s+(?:[2-9][A-Z]?|1?[B-Z]|II|III|IV|TWO|THREE)|"
+    r"BAUSEITS|NICHT\s+IM\s+AUFTRAG|HORS\s+(?:LOT|MARCH[EÉ])|PAR\s+(?:D')?AUTRES|"
+    r"FUERA\s+DE\s+CONTRATO|POR\s+OTROS|ESCLUSO"
 )
-_ALONE = re.compile(rf"\W?\s*(?:AREA\s+|ROOM\s+)?(?:{_OUT}|EXISTING|ALT\.?)\s*\W?", re.IGNORECASE)
-_BEHIND = re.compile(rf"(?P<name>.+?)\s*(?:[-–:,]\s*|\()(?:{_OUT}|EXISTING)\s*\)?", re.IGNORECASE)
-_TYPICAL = r"(?:TYP(?:ICAL|\.)?|SIM(?:ILAR|\.)?)"
-_COUNT = r"(?:(?:OF|FOR|[X×])\s*)?\(?\d{1,3}\)?(?:\s+(?:ROOMS?|UNITS?|LOCATIONS|PLACES|FLOORS|TOTAL))?"
-_SO_MANY = rf"{_TYPICAL}\s*[-:,]?\s*{_COUNT}|\(?\d{{1,3}}\)?\s*[X×]?\s*{_TYPICAL}|\d{{1,3}}\s+(?:UNITS|ALIKE)"
-_MANY_ALONE = re.compile(rf"\W?\s*(?:{_SO_MANY})\s*\W?", re.IGNORECASE)
-_MANY_BEHIND = re.compile(rf"(?P<name>.*[^\W\d].*?)(?:\s*[-–:,(]\s*|\s+)(?:{_SO_MANY}|{_TYPICAL})\s*\)?", re.IGNORECASE)
-_NAMED = re.compile(r"(?:FUTURE|SHELL)\b.*", re.IGNORECASE)
+_AS_IS = r"EXISTING|EXIST\.|EXIST|\(E\)|BESTAND|EXISTANT|EXISTENTE|ESISTENTE"
+_ALONE = re.compile(rf"\W?\s*(?:AREA\s+(?:OF\s+)?|ROOM\s+)?(?:{_OUT}|{_AS_IS}|ALT\.?)\s*\W?", re.IGNORECASE)
+_THINGS = (
+    "CASEWORK",
+    "MILLWORK",
+    "COUNTER",
+    "CABINETS",
+    "EQUIPMENT",
+    "FURNITURE",
+    "FIXTURES",
+    "SHELVING",
+    "TILE",
+    "DOOR",
+)
+_NO_THING = "".join(rf"(?<!\b{thing})" for thing in _THINGS)
+_BEHIND = re.compile(
+    rf"(?P<name>.+?)(?:\s*(?:[-–:,]\s*|\()(?:{_OUT}|{_AS_IS}|FUTURE|DEMO)\s*\)?|{_NO_THING}\s+(?:{_OUT}|\(E\)))",
+    re.IGNORECASE,
+)
+_NAMED = re.compile(
+    r"(?:(?:FUTURE|(?:(?:COLD|WARM|VANILLA)\s+)?SHELL)\b.*|"
+    r"(?:EXIST(?:ING|\.)|\(E\))\s+(?:ROOM|SPACE|AREA|CONDITIONS|OFFICES?|STORAGE|TOILETS?|KITCHEN|LAB))",
+    re.IGNORECASE,
+)
 _AMONG = re.compile(rf"(?<!\w)(?:{_OUT})(?!\w)", re.IGNORECASE)
 
+_TYPICAL = r"(?:TYP(?:ICAL|\.)?|SIM(?:ILAR|\.)?)"
+_LIKE = rf"(?:{_TYPICAL}|SAME|REPEAT(?:S|ED)?|IDENTICAL|ALIKE|MIRROR(?:ED)?|OPP(?:OSITE|\.)?(?:\s+HAND)?)"
+_PLACE = (
+    r"(?:LEVELS?|LVLS?\.?|FLOORS?|FLRS?\.?|STORE?YS?|STORIES|UNITS?|ROOMS?|SUITES?|APARTMENTS?|BUILDINGS?|BLDGS?\.?|"
+    r"NIVEAUX|[EÉ]TAGES?|PLANTAS?|PIANI|GESCHOSSE?|VERDIEPING(?:EN)?)"
+)
+_TO = r"\s*(?:[-–/&,+]|\b(?:TO|THRU|THROUGH|AND|BIS|UND|ET|[AÀYE])\b)\s*"
+_ORDINAL = r"(?:\d{1,2}(?:ST|ND|RD|TH)|FIRST|SECOND|THIRD|FOURTH|FIFTH|SIXTH|SEVENTH|EIGHTH|NINTH|TENTH)"
+_ONE = rf"(?:[LBR]?\+?\d{{1,4}}[A-Z]?\b|{_ORDINAL}\b|[A-Z](?![\w-]))"
+_RANGE = (
+    rf"(?:{_PLACE}\s+{_ONE}(?:{_TO}{_ONE})+|{_ORDINAL}(?:{_TO}{_ORDINAL})+\b|"
+    rf"[LR]\+?\d{{1,2}}(?:{_TO}[LR]\+?\d{{1,2}})+|\b\d{{1,2}}/?F{_TO}\d{{1,2}}/?F\b|\b\d{{1,2}}\.?{_TO}\d{{1,2}}\.?\s*(?:{_PLACE}|OG|OBERGESCHOSS)\b|"
+    r"\b\d{3}[A-Z]?(?:\s*(?:[-–/]|\b(?:TO|THRU|THROUGH)\b)\s*\d{3}[A-Z]?)+\b)(?![\d:/\"'.])"
+)
+"""Floors, units or rooms from one to another, or several named."""
+_TIMES = (
+    r"(?:UNITS|LOCATIONS|PLACES|PLCS\.?|FLOORS|LEVELS|ROOMS|TIMES|ALIKE|SIMILAR|SUCH|TOTAL|THUS|REQ'?D\.?|REQUIRED)"
+)
+_COUNT = rf"\(?\d{{1,3}}\)?(?:\s+{_TIMES})?"
+_OFTEN = (
+    rf"\(?\d{{1,3}}\)?\s+(?:{_TIMES}|UNITS\s+ALIKE)|(?:\bX\s|(?-i:\bx)|×)\s*\d{{1,3}}\b(?!['\"′])(?:\s+{_TIMES})?|"
+    r"\bQTY\.?\s*[:=]?\s*\d{1,3}|\(\s*[X×]\s*\d{1,3}\s*\)"
+)
+"""How often, in numbers."""
+_EVERY = rf"(?:(?:ALL|EACH|EA\.?|EVERY|OTHER|UPPER)\s+{_PLACE}|{_RANGE}|{_ORDINAL}\s+{_PLACE})"
+_SO_MANY = (
+    rf"{_LIKE}[\s:,-]*(?:(?:OF|FOR|[X×]|AT|@|ON|IN)\s*)?(?:{_COUNT}|{_EVERY})|\(?\d{{1,3}}\)?\s*[X×]?\s*{_TYPICAL}|"
+    rf"{_OFTEN}|{_RANGE}|MIRRORED|OPP(?:OSITE|\.)\s+HAND(?:\s+SIM\.?)?|SIM\.\s+OPP\.(?:\s+HAND)?"
+)
+_MANY_ALONE = re.compile(rf"\W?\s*(?:{_SO_MANY})\s*\W?", re.IGNORECASE)
+_MANY_BEHIND = re.compile(
+    rf"(?P<name>[\W\d]*[^\W\d].*?)(?:\s*[-–:,(]\s*|(?<!\d)\s+)(?:{_SO_MANY}|{_TYPICAL})\s*\)?", re.IGNORECASE
+)
+_MANY_TITLE = re.compile(
+    rf"\bTYP(?:ICAL\b|\b)|\b(?:SIMILAR|SIM|MIRROR(?:ED)?|OPP(?:OSITE|\b)|PROTOTYPE|REPEAT)\b|\bSTANDARD\s+{_PLACE}|"
+    rf"\bUNITS?\s+(?:TYPE\s+)?(?:[A-Z]\d?\b|PLANS?\b)|\b(?:TYPE|MODULE)\s+(?:[A-Z]\d?|\d{{1,2}})\b|"
+    rf"\b(?:UPPER|OTHER|ALL)\s+(?:FLOORS|LEVELS)\b|{_RANGE}|{_OFTEN}|"
+    r"\bREGELGESCHO|\bTYPISCH|\bT[IÍ]PIC[OA]\b|\b(?:PLANTA|PIANO)\s+TIPO\b|\bCOURANTE?S?\b",
+    re.IGNORECASE,
+)
+"""Titles of plans that are built more than once (common practice, no source)."""
+
+_PLAN = re.compile(r"\b(?:PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND)\b", re.IGNORECASE)
+_LONGEST = 120
+"""Letters of a note in a room, or of a title, at the most: a longer text is prose (judgement, no source)."""
+_MOST_HEADING = 12
+"""Words that a heading of a plan, or a note that a plan is typical, has at the most (judgement, no source)."""
 LEAST = 0.6
 """Metres under which a height in a note is that of a base or a film, not of a wall coating (judgement, no source)."""
 MOST_WORDS = 80
@@ -68,6 +138,8 @@ def without_note(text: str) -> str:
     ('STORAGE', '', 'BATH')
     """
     text = text.strip()
+    if len(text) > _LONGEST:
+        return text
     behind = _BEHIND.fullmatch(text) or _MANY_BEHIND.fullmatch(text)
     return "" if _ALONE.fullmatch(text) or _MANY_ALONE.fullmatch(text) else behind["name"] if behind else text
 
@@ -79,6 +151,8 @@ def scope_line(inside: Sequence[TextLine]) -> TextLine | None:
     """
     for line in inside:
         text = line.text.strip()
+        if len(text) > _LONGEST:
+            continue
         if _ALONE.fullmatch(text) or _BEHIND.fullmatch(text) or _NAMED.fullmatch(text):
             return line
     return None
@@ -89,8 +163,19 @@ def several_line(inside: Sequence[TextLine]) -> TextLine | None:
 
     Alone it must say how often: a bare "TYP." may be of anything in the room.
     """
-    lines = ((line, line.text.strip()) for line in inside)
+    lines = ((line, line.text.strip()) for line in inside if len(line.text) <= _LONGEST)
     return next((one for one, text in lines if _MANY_ALONE.fullmatch(text) or _MANY_BEHIND.fullmatch(text)), None)
+
+
+def stands_for_several(title: str) -> bool:
+    """Tell whether a plan is by its title one of several floors or units.
+
+    Examples
+    --------
+    >>> stands_for_several("Levels 2-5 floor plan"), stands_for_several("Second floor plan")
+    (True, False)
+    """
+    return _MANY_TITLE.search(" ".join(title.split())[:_LONGEST]) is not None
 
 
 def scope_remark(remarks: str) -> bool:
@@ -105,11 +190,15 @@ def scope_remark(remarks: str) -> bool:
 
 
 def wall_notes(lines: Sequence[TextLine]) -> tuple[Finding, ...]:
-    """Return the notes of a sheet that say how high walls are coated, or what is not in the contract, each once."""
+    """Return the notes on how high walls are coated, what is not in the contract, how often a plan is built."""
     found: dict[str, Finding] = {}
+    for line in lines:
+        if len(line.text.split()) <= _MOST_HEADING and _PLAN.search(line.text) and stands_for_several(line.text):
+            said = f"“{line.text.strip()}” stands on it, and its walls are counted once"
+            found.setdefault(said, Finding(about="times", text=said, at_pt=line.middle_pt))
     whole = " ".join(line.text for line in lines)
     if not (_ABOUT.search(whole) or scope_remark(whole)):
-        return ()
+        return tuple(found.values())
     for text, first in _sentences(lines):
         text = _ITEM.sub("", text, count=1)
         if not 3 < len(text.split()) < MOST_WORDS:

@@ -52,28 +52,13 @@ OTHER_TRADES = "BCDEFHLMOPQRSTVWXZ"
 architectural, G general, I interiors, and those that it does not use. G also stands for the ground floor elsewhere."""
 
 
-_SEVERAL = re.compile(
-    r"\bTYP(?:ICAL|\.)|\b(?:SIMILAR|MIRRORED|OPPOSITE HAND|PROTOTYPE)\b|\bUNIT (?:TYPE )?[A-Z]\d?\b|"
-    r"\b(?:LEVELS?|FLOORS?|STORE?YS?) \d+ ?(?:-|–|&|,|TO|THRU|THROUGH|AND) ?\d+|"
-    r"\b\d+(?:ST|ND|RD|TH) ?(?:-|–|&|,|TO|THRU|THROUGH|AND) ?\d+(?:ST|ND|RD|TH)\b"
-)
-"""Titles of plans that are built more than once (common practice, no source)."""
 _BEFORE = re.compile(
-    r"\b(?:DEMO(?:LITION)?|EXISTING|AS[ -]BUILT|ABBRUCH(?:PLAN)?|RÜCKBAU(?:PLAN)?|BESTAND(?:SPLAN)?|DÉMOLITION|"
-    r"EXISTANT|STATO DI FATTO|DEMOLIZION[EI]|DEMOLICIÓN|ESTADO ACTUAL)\b"
+    r"\b(?:DEMO(?:LITION)?|REMOVALS?|STRIP[ -]?OUT|DISMANTLING|ABATEMENT|EXISTING|EXIST\b|EX\.|AS[ -]BUILT|SURVEY|"
+    r"RECORD DRAWING|ABBRUCH(?:PLAN)?|R(?:Ü|UE)CKBAU(?:PLAN)?|BESTAND(?:SPLAN)?|D[ÉE]MOLITION|EXISTANT|"
+    r"[ÉE]TAT DES LIEUX|STATO DI FATTO|RILIEVO|DEMOLIZION[EI]|DEMOLICI[ÓO]N|ESTADO ACTUAL|SLOOP(?:PLAN)?|BESTAANDE?)"
+    r"(?!\w)|\(E\)"
 )
 """Titles of plans of what stands before the work (ordinary words of six languages)."""
-
-
-def stands_for_several(title: str) -> bool:
-    """Tell whether a plan is by its title one of several floors or units.
-
-    Examples
-    --------
-    >>> stands_for_several("Levels 2-5 floor plan"), stands_for_several("Second floor plan")
-    (True, False)
-    """
-    return _SEVERAL.search(" ".join(title.upper().split())) is not None
 
 
 def shows_what_was(title: str) -> bool:

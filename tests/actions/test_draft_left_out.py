@@ -60,7 +60,9 @@ def test_of_two_revisions_of_a_sheet_the_newer_is_taken_wherever_it_stands(job, 
     assert len([why for why in whys(store) if "is there in a newer revision B" in why]) == 1
 
 
-@pytest.mark.parametrize("title", ["FLOOR PLAN - ALTERNATE NO. 2", "FLOOR PLAN - PHASE 2"])
+@pytest.mark.parametrize(
+    "title", ["FLOOR PLAN - ALTERNATE NO. 2", "FLOOR PLAN - PHASE 2", "EXISTING FLOOR PLAN", "REMOVAL PLAN"]
+)
 def test_a_plan_beside_the_contract_is_left_out_and_told_unless_it_is_the_only_one(job, title):
     other = ("A-151", title, "A", plan(rooms(ft(20), ft(8))))
     store = job(("A-101", TITLE, "A", plan(rooms())), other)

@@ -60,6 +60,11 @@ def test_other_notes_are_left_alone(text: str) -> None:
     assert notes_on(text) == []
 
 
+@pytest.mark.parametrize("text", ["TYPICAL FLOOR PLAN, LEVELS 3-7", "THIS PLAN IS TYPICAL FOR FLOORS 2 THRU 5"])
+def test_a_heading_that_a_plan_is_built_several_times_is_kept_where_the_title_does_not_say_it(text: str) -> None:
+    assert notes_on(text) == [("times", f"“{text}” stands on it, and its walls are counted once")]
+
+
 def test_a_note_over_two_lines_is_read_whole_and_ends_before_the_next_number() -> None:
     told = notes_on("1. PROVIDE RESINOUS WALL COATING UP", "TO 9'-0\" ABOVE THE FLOOR.", "2. SEE DOOR SCHEDULE.")
     ((_, said),) = told

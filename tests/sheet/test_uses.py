@@ -6,7 +6,7 @@ import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
-from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, stands_for_several, units_of, use_of, use_of_headings
+from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, units_of, use_of, use_of_headings
 
 
 @pytest.mark.parametrize(
@@ -94,24 +94,6 @@ def test_words_no_larger_than_the_notes_are_no_heading():
 def line(text: str, size: float) -> TextLine:
     box = (0.0, 0.0, size * len(text), size)
     return TextLine(words=tuple(Word(text=word, box_pt=box) for word in text.split()), box_pt=box)
-
-
-@pytest.mark.parametrize(
-    ("title", "is_several"),
-    [
-        ("TYPICAL FLOOR PLAN", True),
-        ("LEVELS 2-5 FLOOR PLAN", True),
-        ("Floors 3 thru 7", True),
-        ("2ND - 4TH FLOOR PLAN", True),
-        ("UNIT B PLAN", True),
-        ("SECOND FLOOR PLAN", False),
-        ("LEVEL 2 FLOOR PLAN", False),
-        ("FLOOR PLAN 1", False),
-        ("COMMUNITY CENTRE PLAN", False),
-    ],
-)
-def test_a_title_tells_a_plan_that_is_built_more_than_once(title, is_several):  # common practice, no source
-    assert stands_for_several(title) == is_several
 
 
 @pytest.mark.parametrize(

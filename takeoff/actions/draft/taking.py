@@ -28,7 +28,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.scope_words import scope_remark
-from takeoff.sheet.uses import is_named_floor_plan
+from takeoff.sheet.uses import is_named_floor_plan, shows_what_was
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 from takeoff.trace.schedules.sheet_list import missing_sheets
@@ -220,9 +220,10 @@ def _bare(found: SheetRead) -> SheetRead:
 
 
 def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
-    """Say why nothing is taken from sheets: a newer revision is in the set, or a plan is of work beside the contract.
+    """Say why nothing is taken from sheets: a newer revision is in the set, or a plan shows work beside the contract.
 
-    The latter holds where another plan is there to be taken. A sheet that has walls already is none of them.
+    The latter, as of a plan of what stands before the work, holds where another plan is there to be taken. A sheet that
+    has walls already is none of them.
     """
     drawn = {run.sheet for run in job.runs.values()}
     out: dict[int, str] = {}
@@ -233,9 +234,10 @@ def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
                 f"{Words(job).sheet(newer.id)} is there in a newer revision {newer.revision}, and this is left out"
             )
     plans = {id for id, found in read.items() if found.use in WITH_WALLS and id not in out}
-    beside = {id for id in plans - drawn if scope_remark(job.sheets[id].title)}
+    titles = {id: job.sheets[id].title for id in plans - drawn}
+    beside = {id for id, title in titles.items() if scope_remark(title) or shows_what_was(title)}
     if beside < plans:
-        out |= {id: f"its title says {job.sheets[id].title}, and it is left out" for id in beside}
+        out |= {id: f"its title says {titles[id]}, and it is left out" for id in beside}
     return out
 
 

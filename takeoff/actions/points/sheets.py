@@ -27,7 +27,8 @@ from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Run
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.uses import shows_what_was, stands_for_several, use_of
+from takeoff.sheet.scope_words import stands_for_several
+from takeoff.sheet.uses import shows_what_was, use_of
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
@@ -230,6 +231,8 @@ def finding_points(job: Job) -> Iterator[Found]:
                 continue
             if found.about == "extent" and not measured:
                 continue
+            if found.about == "times" and (sheet.id not in measured or stands_for_several(sheet.title)):
+                continue
             if found.about == "finish" and numbers[found.name.casefold()] == 1:
                 continue
             at = shapely.Point(found.at_pt) if found.at_pt is not None else None
@@ -248,6 +251,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
                 "extent": "Set the heights that it gives, or confirm that they are as it says.",
                 "scope": "Take what it leaves out from the price, or confirm that all is in.",
+                "times": "Copy its walls for each further floor or unit, or confirm that it is built once.",
                 "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
             }[found.about]
             point = told_point(
