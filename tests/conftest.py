@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
-from takeoff.limits import calm_threads
+from takeoff.limits import quiet_libraries
 
 MadeOnce = Callable[[str, Callable[[Path], None]], Path]
 """Makes a folder once for all workers: takes its name and what fills it."""
 
-calm_threads()  # as every command does
+quiet_libraries()  # as every command does
 settings.register_profile("takeoff", deadline=None, derandomize=True)
 settings.load_profile("takeoff")
 

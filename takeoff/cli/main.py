@@ -8,7 +8,7 @@ import subprocess
 import sys
 from collections.abc import Sequence
 
-from takeoff.limits import LOOK, STOPPED, Excess, bind, calm_threads, cores, excess_of
+from takeoff.limits import LOOK, STOPPED, Excess, bind, cores, excess_of, quiet_libraries
 
 INSIDE = "TAKEOFF_GUARDED"
 """Set in the environment of the child: the process that started it."""
@@ -93,7 +93,7 @@ def run(args: Sequence[str] | None = None) -> int:
     """
     given = sys.argv[1:] if args is None else args
     if args is None:
-        calm_threads()
+        quiet_libraries()
         if is_to_guard(given):
             return run_guarded(given)
         limit_self()

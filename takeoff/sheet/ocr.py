@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import InputError
 from takeoff.geometry.pairs import linked_groups
-from takeoff.limits import cores
+from takeoff.limits import cores, quiet_libraries
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, box_round, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import darkest, full_pixels, pixel_box, render_array
@@ -56,6 +56,7 @@ class Reader:
     """The OCR engine, finding and reading lines; its settings stick to it, so it is kept for this one use."""
 
     def __init__(self) -> None:
+        quiet_libraries()
         try:
             from rapidocr import RapidOCR
         except ImportError as error:

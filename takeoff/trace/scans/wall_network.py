@@ -16,6 +16,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from takeoff.limits import quiet_libraries
+
 if TYPE_CHECKING:
     from onnxruntime import InferenceSession
 
@@ -154,9 +156,9 @@ def _asked(darkness: NDArray[np.float32]) -> Chances:
 def _network() -> InferenceSession:
     """Return the network, ready to be asked."""
     # a slow import, wanted where there is a scan
+    quiet_libraries()
     import onnxruntime
 
-    onnxruntime.disable_telemetry_events()
     options = onnxruntime.SessionOptions()
     # threads that wait for work must not keep a processor busy
     options.add_session_config_entry("session.intra_op.allow_spinning", "0")
