@@ -13,10 +13,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from takeoff.exchange.edits_file import entry_text
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
+from takeoff.exchange.plan_lines import PlanRun, cut_path, to_building
 from takeoff.exchange.printable import one_line
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
+from takeoff.measure.faces import MeasuredFace
 from takeoff.units import FOOT, Display
 
 RECORD = "TAKEOFF_RUN"
@@ -125,10 +126,10 @@ class _Drawing:
                 solid = {"elevation": base / self.unit, "thickness": (heights.pop() - base) / self.unit}
             drawn = self.line(run, face.path, layer, **solid)
             self.record(drawn, run, face, is_first=i == 0)
-            for opening in face.openings:
+            for opening in face.elevation.openings:
                 name = OPENING_LAYERS.get(opening.source.kind, "A-WALL-OPNG")
                 low = {"elevation": opening.z0 / self.unit, "thickness": (opening.z1 - opening.z0) / self.unit}
-                cut = self.line(run, face.opening_path(opening), name, **low)
+                cut = self.line(run, cut_path(face.path, opening.x0, opening.x1), name, **low)
                 self.record(cut, run, face, is_first=False)
             for corner in face.elevation.corners:
                 at = self.place(run, face.path.points[corner.vertex % len(face.path.points)])
@@ -150,11 +151,11 @@ class _Drawing:
         entity = self.space.add_text(plain_text(text), height=size, dxfattribs={"layer": layer})
         entity.set_placement(at, align=TextEntityAlignment.MIDDLE_CENTER)
 
-    def record(self, drawn: Any, run: PlanRun, face: PlanFace, *, is_first: bool) -> None:
+    def record(self, drawn: Any, run: PlanRun, face: MeasuredFace, *, is_first: bool) -> None:
         """Keep the run with the first of its faces, and with the others which run they belong to."""
         content = {
             "run": run.run.id,
-            "side": face.side,
+            "side": face.elevation.face,
             "start": self.start,
             "scale": (run.scale.mx, run.scale.my),
             "shape": [(x, y, b) for x, y, b in drawn.get_points("xyb")],

@@ -17,8 +17,9 @@ from typing import Any
 import msgspec
 
 from takeoff.errors import ReportError
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, by_room, to_building
+from takeoff.exchange.plan_lines import PlanRun, by_room, cut_path, to_building
 from takeoff.geometry.arcs import Point
+from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import Quantities
 
 CHORD = 0.001
@@ -67,7 +68,7 @@ def face_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any], dict[st
             {
                 "id": face.elevation.key,
                 "run": run.run.id,
-                "face": face.side,
+                "face": face.elevation.face,
                 "room": run.room_label,
                 "system": run.system,
                 "sheet": run.sheet.number or str(run.sheet.id),
@@ -100,8 +101,8 @@ def opening_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | Non
     out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
     for run in runs:
         for face in run.faces:
-            for n, placed in enumerate(face.openings, start=1):
-                line = face.opening_path(placed).flattened(CHORD)
+            for n, placed in enumerate(face.elevation.openings, start=1):
+                line = cut_path(face.path, placed.x0, placed.x1).flattened(CHORD)
                 shape = {"type": "LineString", "coordinates": [to_building(run.sheet, run.scale, p) for p in line]}
                 properties = {
                     "id": f"{face.elevation.key}:{n}",
@@ -126,7 +127,7 @@ def system_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None
     return [(None, {"id": id, **figures(total)}) for id, total in sorted(sums.items())]
 
 
-def face_line(run: PlanRun, face: PlanFace) -> list[Point]:
+def face_line(run: PlanRun, face: MeasuredFace) -> list[Point]:
     """Give the line of a face in building metres as displayed, arcs as chords; a closed one ends where it starts."""
     return [to_building(run.sheet, run.scale, p) for p in face.path.flattened(CHORD)]
 

@@ -14,7 +14,8 @@ from typing import Any
 from takeoff.errors import ReportError
 from takeoff.exchange.ifc_bodies import RoomShape, room_shape, voids, wall_bodies, wall_prisms
 from takeoff.exchange.ifc_parts import Parts, line_of
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, by_room
+from takeoff.exchange.plan_lines import PlanRun, by_room
+from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import Quantities
 
 OWN_SET = "Takeoff_CoatingQuantities"
@@ -158,7 +159,7 @@ class _Model(Parts):
         coverings = [self.covering(run, one, place) for one in run.faces]
         self.relate("IfcRelCoversBldgElements", run.run.id, RelatingBuildingElement=wall, RelatedCoverings=coverings)
         fillings = []
-        for number, (opening, hole) in enumerate(zip(face.openings, holes, strict=True)):
+        for number, (opening, hole) in enumerate(zip(face.elevation.openings, holes, strict=True)):
             if hole.is_empty or not body:
                 continue
             key = f"opening/{run.run.id}/{number}"
@@ -172,7 +173,7 @@ class _Model(Parts):
                 fillings.append(filling)
         return wall, coverings, fillings
 
-    def opening(self, run: PlanRun, face: PlanFace, hole: Any, place: Any, key: str, thickness: float) -> Any:
+    def opening(self, run: PlanRun, face: MeasuredFace, hole: Any, place: Any, key: str, thickness: float) -> Any:
         """Add what is cut out of a wall, a little deeper than the wall on both sides."""
         cut = wall_prisms(run, face, hole, thickness + 2 * FILLING, start=-FILLING)
         return self.rooted(
@@ -184,7 +185,7 @@ class _Model(Parts):
         )
 
     def filling(
-        self, run: PlanRun, face: PlanFace, hole: Any, place: Any, key: str, named: tuple[str, str],
+        self, run: PlanRun, face: MeasuredFace, hole: Any, place: Any, key: str, named: tuple[str, str],
         sizes: tuple[float, float], mark: str,
     ) -> Any:  # fmt: skip
         """Add the door or window in an opening."""
@@ -205,14 +206,14 @@ class _Model(Parts):
         self.quantities(filling, f"{key}/filling", f"Qto_{kind[3:]}BaseQuantities", lengths)
         return filling
 
-    def covering(self, run: PlanRun, face: PlanFace, place: Any) -> Any:
+    def covering(self, run: PlanRun, face: MeasuredFace, place: Any) -> Any:
         """Add a face as a covering, with its material and quantities."""
         key = f"covering/{face.elevation.key}"
         items = [t for t in [self.surface(run, face)] if t is not None]
         covering = self.rooted(
             "IfcCovering",
             key,
-            Name=line_of(f"{run.run.id}, {face.side} face"),
+            Name=line_of(f"{run.run.id}, {face.elevation.face} face"),
             ObjectType=line_of(run.system) or None,
             ObjectPlacement=place,
             PredefinedType="CLADDING",
@@ -248,7 +249,7 @@ class _Model(Parts):
             self.relate("IfcRelAssociatesMaterial", name, RelatedObjects=coverings, RelatingMaterial=material)
 
 
-def _of_wall(run: PlanRun, face: PlanFace) -> list[tuple[str, str, float]]:
+def _of_wall(run: PlanRun, face: MeasuredFace) -> list[tuple[str, str, float]]:
     """Give what Qto_WallBaseQuantities has a place for; what rests on a thickness that is not known is left out."""
     q, thickness = face.quantities, run.run.thickness
     heights = {h for _, h in face.elevation.profile}

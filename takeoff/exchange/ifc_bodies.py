@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, to_building
+from takeoff.exchange.plan_lines import PlanRun, to_building
 from takeoff.geometry.arcs import Point
+from takeoff.measure.faces import MeasuredFace
 
 CHORD = 0.0003
 """Metres by which chords may miss an arc: on a round pillar of 0.2 m that is 0.1 % of its area."""
@@ -45,23 +46,23 @@ class RoomShape:
     height: float
 
 
-def voids(face: PlanFace) -> list[Any]:
+def voids(face: MeasuredFace) -> list[Any]:
     """Return what each opening takes out of its wall (station, height); empty where it takes nothing."""
     import shapely
 
     taken = face.elevation.wall.difference(face.elevation.net)
-    return [shapely.box(o.x0, o.z0, o.x1, o.z1).intersection(taken) for o in face.openings]
+    return [shapely.box(o.x0, o.z0, o.x1, o.z1).intersection(taken) for o in face.elevation.openings]
 
 
-def wall_bodies(run: PlanRun, face: PlanFace, shape: Any, depth: float) -> Iterator[Mesh]:
+def wall_bodies(run: PlanRun, face: MeasuredFace, shape: Any, depth: float) -> Iterator[Mesh]:
     """Give a shape on an elevation a thickness to the side that is not coated, mitred where its line bends."""
-    backs = _mitred(run, face, depth if face.side == "left" else -depth)
+    backs = _mitred(run, face, depth if face.elevation.face == "left" else -depth)
     for number, a, b, s0, s1, part in _strips(face, shape):
         front = [to_building(run.sheet, run.scale, point) for point in (a, b)]
-        yield _body(part, s0, s1, front, backs[number], is_turned=face.side != "left")
+        yield _body(part, s0, s1, front, backs[number], is_turned=face.elevation.face != "left")
 
 
-def _mitred(run: PlanRun, face: PlanFace, right: float) -> list[tuple[Point, Point]]:
+def _mitred(run: PlanRun, face: MeasuredFace, right: float) -> list[tuple[Point, Point]]:
     """Return both ends of the back of each straight part of a line, so far to its right; plain where it is short."""
     line = [to_building(run.sheet, run.scale, point) for point in face.path.flattened(CHORD)]
     squares = []
@@ -113,12 +114,12 @@ def _body(part: Any, s0: float, s1: float, front: Sequence[Point], back: Sequenc
     return corners, [(c, b, a) for a, b, c in found] if is_turned else found
 
 
-def wall_prisms(run: PlanRun, face: PlanFace, shape: Any, depth: float, *, start: float = 0.0) -> Iterator[Prism]:
+def wall_prisms(run: PlanRun, face: MeasuredFace, shape: Any, depth: float, *, start: float = 0.0) -> Iterator[Prism]:
     """Push a shape on an elevation out to the side that is not coated, ``start`` metres behind the face.
 
     An arc is pushed out chord by chord.
     """
-    is_to_the_right = face.side == "left"
+    is_to_the_right = face.elevation.face == "left"
     for _, a, b, s0, s1, part in _strips(face, shape):
         (ax, ay), (bx, by) = (to_building(run.sheet, run.scale, point) for point in (a, b))
         length = math.hypot(bx - ax, by - ay)
@@ -156,7 +157,7 @@ def room_shape(runs: Sequence[PlanRun]) -> RoomShape | None:
     return RoomShape(floor=floor, height=heights.pop()) if floor.geom_type == "Polygon" else None
 
 
-def _strips(face: PlanFace, shape: Any) -> Iterator[tuple[int, Point, Point, float, float, Any]]:
+def _strips(face: MeasuredFace, shape: Any) -> Iterator[tuple[int, Point, Point, float, float, Any]]:
     """Cut a shape on an elevation at the bends of its line: its number, ends, stations, and each polygon."""
     import shapely
 
@@ -180,7 +181,7 @@ def _moved(part: Any, station: float, stretch: float) -> Any:
     return shapely.transform(part, lambda points: (points - (station, 0.0)) * (stretch, 1.0))
 
 
-def triangles(face: PlanFace) -> Iterable[list[tuple[Point, float]]]:
+def triangles(face: MeasuredFace) -> Iterable[list[tuple[Point, float]]]:
     """Cut the net elevation at the bends of its line into triangles of (point in metres of the sheet, height)."""
     import shapely
 

@@ -7,9 +7,10 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from takeoff.exchange.ifc_bodies import Prism, RoomShape, triangles
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along, to_building
+from takeoff.exchange.plan_lines import PlanRun, point_along, to_building
 from takeoff.exchange.printable import one_line
 from takeoff.geometry.paths import Path
+from takeoff.measure.faces import MeasuredFace
 
 SPACE_OF_IDS = uuid.UUID("6c5b8a0e-7d0f-5f6a-9a43-2f1c7f7f3a51")
 """Namespace of the model's ids, which follow from the job's so that the same job gives the same ids."""
@@ -162,7 +163,7 @@ class Parts:
             SelfIntersect=False,
         )
 
-    def surface(self, run: PlanRun, face: PlanFace) -> Any:
+    def surface(self, run: PlanRun, face: MeasuredFace) -> Any:
         """Stand the net elevation on its line in plan, as triangles; nothing where no area is left."""
         points: dict[tuple[float, float, float], int] = {}
         numbered = []

@@ -12,29 +12,11 @@ from dataclasses import dataclass
 from takeoff.geometry.arcs import Point, arc_centre
 from takeoff.geometry.paths import Path
 from takeoff.job.job import Job
-from takeoff.measure.develop import NO_ENDS, develop
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.mitres import find_mitres
 from takeoff.measure.totals import wall_labels
-from takeoff.model.figures import Elevation, PlacedOpening, Quantities
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
 from takeoff.units import Display
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanFace:
-    """One coated face: its line in metres of the sheet (y down), the openings on it, and what was measured."""
-
-    side: str
-    path: Path
-    openings: tuple[PlacedOpening, ...]
-    elevation: Elevation
-    quantities: Quantities
-
-    def opening_path(self, opening: PlacedOpening) -> Path:
-        """The part of the face's line that an opening takes."""
-        return cut_path(self.path, opening.x0, opening.x1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +31,7 @@ class PlanRun:
     room_label: str
     system: str
     system_name: str
-    faces: tuple[PlanFace, ...]
+    faces: tuple[MeasuredFace, ...]
 
     def words(self, display: Display) -> str:
         """What a person reads who points at the run."""
@@ -58,9 +40,9 @@ class PlanRun:
             q, heights = face.quantities, [h for _, h in face.elevation.profile]
             top = " to ".join(display.length(h) for h in dict.fromkeys((min(heights), max(heights))))
             lines.append(
-                f"{face.side} face: {display.length(q.length)} long, top {top}, base {display.length(self.run.base)}; "
-                f"gross {display.area(q.gross_area)}, openings {display.area(q.deducted_area)}, "
-                f"net {display.area(q.net_area)}"
+                f"{face.elevation.face} face: {display.length(q.length)} long, top {top}, "
+                f"base {display.length(self.run.base)}; gross {display.area(q.gross_area)}, "
+                f"openings {display.area(q.deducted_area)}, net {display.area(q.net_area)}"
             )
         return "\n".join(lines)
 
@@ -80,38 +62,25 @@ def plan_runs(
         What rooms and systems are called, by their ids.
     """
     names = wall_labels(job.runs.values(), job.rooms)
-    measured = {f.elevation.key: f for f in faces}
-    able = {f.elevation.run for f in faces}
-    runs = tuple(run for run in job.runs.values() if run.id in able)
-    scales = {run.id: job.calibration_for(run) for run in runs}
-    mitres = find_mitres(runs, scales)
+    measured: dict[str, list[MeasuredFace]] = {}
+    for face in faces:
+        measured.setdefault(face.elevation.run, []).append(face)
     out = []
-    for run in runs:
-        scale, room = scales[run.id], job.rooms.get(run.room or "")
-        developed = develop(
-            run, room, scale, corner_threshold=job.settings.corner_threshold, ends=mitres.get(run.id, NO_ENDS)
-        )
-        system = developed[0].system or ""
+    for run in job.runs.values():
+        if run.id not in measured:
+            continue
+        system = measured[run.id][0].elevation.system or ""
         out.append(
             PlanRun(
                 run=run,
                 name=names[run.id][:1].upper() + names[run.id][1:],
                 sheet=job.sheets[run.sheet],
-                scale=scale,
-                room=room,
+                scale=job.calibration_for(run),
+                room=job.rooms.get(run.room or ""),
                 room_label=labels.get(run.room or "", "") if run.room else "",
                 system=system,
                 system_name=systems.get(system, system) or "no system",
-                faces=tuple(
-                    PlanFace(
-                        side=face.side,
-                        path=face.path,
-                        openings=face.openings,
-                        elevation=measured[f"{run.id}:{face.side}"].elevation,
-                        quantities=measured[f"{run.id}:{face.side}"].quantities,
-                    )
-                    for face in developed
-                ),
+                faces=tuple(measured[run.id]),
             )
         )
     return tuple(out)

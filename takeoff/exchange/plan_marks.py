@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
-from takeoff.exchange.plan_lines import PlanFace, PlanRun, point_along
+from takeoff.exchange.plan_lines import PlanRun, cut_path, point_along
 from takeoff.geometry.arcs import Point, arc_centre, flatten_segment
 from takeoff.geometry.paths import Path
+from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import PlacedOpening
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import Matrix
@@ -157,7 +158,9 @@ def marks_on(sheet: Sheet, back: Matrix, runs: Sequence[PlanRun], display: Displ
     made = []
     for run in (r for r in runs if r.sheet.id == sheet.id):
         made.append(_run_mark(run, systems.index(run.system), back, unit, display))
-        made += [_opening_mark(run, face, o, back, unit, display) for face in run.faces[:1] for o in face.openings]
+        made += [
+            _opening_mark(run, face, o, back, unit, display) for face in run.faces[:1] for o in face.elevation.openings
+        ]
     return made
 
 
@@ -195,9 +198,9 @@ def _run_mark(run: PlanRun, system: int, back: Matrix, unit: float, display: Dis
 
 
 def _opening_mark(
-    run: PlanRun, face: PlanFace, opening: PlacedOpening, back: Matrix, unit: float, display: Display
+    run: PlanRun, face: MeasuredFace, opening: PlacedOpening, back: Matrix, unit: float, display: Display
 ) -> Mark:
-    cut, o, width = face.opening_path(opening), opening.source, 0.9 * unit
+    cut, o, width = cut_path(face.path, opening.x0, opening.x1), opening.source, 0.9 * unit
     line = _mapped(Path(tuple((x / run.scale.mx, y / run.scale.my) for x, y in cut.points), cut.bulges, False), back)
     name = " ".join(t for t in (o.kind, o.mark) if t)
     sizes = f"{display.length(o.width)} × {display.length(o.height)}, sill {display.length(o.sill)}"
@@ -226,7 +229,7 @@ def _ticks(run: PlanRun, unit: float) -> list[tuple[Point, Point]]:
     """Short strokes from the middle of each segment of a face to its coated side, in sheet points."""
     out = []
     for face in run.faces:
-        hand = 1.0 if face.side == "left" else -1.0
+        hand = 1.0 if face.elevation.face == "left" else -1.0
         for a, b, bulge in face.path.segments():
             (ax, ay), (bx, by), (mx, my) = (
                 (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_along(a, b, bulge, 0.5))

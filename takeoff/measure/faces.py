@@ -11,6 +11,7 @@ import shapely
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.intervals import total
+from takeoff.geometry.paths import Path
 from takeoff.limits import no_sweeps
 from takeoff.measure.develop import ARC_SAG, NO_ENDS, Face, FaceEnds, develop
 from takeoff.measure.elevation import edge_lengths, elevations, shared_section
@@ -30,11 +31,15 @@ _Row = tuple[Run, Room | None, Calibration, FaceEnds]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasuredFace:
-    """One face of a run, measured: its elevation, quantities, share of uncertainty, and what is doubtful about it."""
+    """One face of a run, measured: elevation, quantities, share of uncertainty, what is doubtful, and its true line.
+
+    ``path`` is that of ``elevation.line`` with arcs as arcs, in building metres, y down.
+    """
 
     elevation: Elevation
     quantities: Quantities
     spread: Spread
+    path: Path
     doubts: tuple[str, ...] = ()
 
 
@@ -195,6 +200,7 @@ def _measure(
                 ),
                 quantities=quantities,
                 spread=face_spread(face, scale, quantities, height_u=settings.height_u),
+                path=face.path,
                 doubts=face.doubts,
             )
         )
