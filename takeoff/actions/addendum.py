@@ -91,15 +91,6 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     Sheets are matched by number, else by title, else by their words. Of sheets that changed, those with walls on them
     are compared wall by wall, as `compare_revision` does.
 
-    Parameters
-    ----------
-    store
-        The open job.
-    name, data
-        The new set: its file's name and its bytes.
-    progress
-        Is told the fraction done, 0 to 1.
-
     Returns
     -------
     tuple
@@ -109,8 +100,6 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     ------
     InputError
         When it is a file of the job.
-    SheetError
-        When the set cannot be read.
     """
     tell = progress or (lambda fraction: None)
     job = store.job

@@ -55,11 +55,6 @@ def with_product(catalogue: Catalogue, id: str, changed: Mapping[str, str], syst
     """Return a catalogue with fields of a product changed, as they are in `product_texts`.
 
     A lead time or shelf life that is given is no longer assumed.
-
-    Raises
-    ------
-    CatalogueError, InputError
-        When a value does not fit.
     """
     before = catalogue.product(id)
     raw = product_entry(before, system)
@@ -105,8 +100,6 @@ def step_words(catalogue: Catalogue, at: tuple[str, str], lots: Sequence[Lot], s
         The catalogue, and system and step by their ids.
     lots
         What of the job each system coats; where none takes the step, an example area stands for it.
-    system
-        What figures are written in.
     """
     of, words = catalogue.system(at[0]), Words(first=system)
     step = next(step for step in of.steps if step.id == at[1])

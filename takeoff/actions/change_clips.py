@@ -111,19 +111,12 @@ def change_clips(
 
     Parameters
     ----------
-    revision
-        What was compared.
     old_data
         The plan file of the old sheet.
     rooms
         The walls that were taken, by the label of their room.
     say
         Writes a length in metres.
-
-    Raises
-    ------
-    SheetError
-        When a plan file cannot be read.
     """
     changed = [
         (label, list({t.words: t for one in carried for t in changed_things(one, say)}.values()))

@@ -67,16 +67,10 @@ def send_change(
 
     Parameters
     ----------
-    before, after
-        The job before and after the revision was taken in.
-    revision, delta
-        What was compared, and what it comes to.
     path, terms
         Where to write, and what a person states of it.
     taken
         Ids of the runs that were accepted.
-    at
-        The time, ISO 8601; its date goes on the page.
     old_data
         The plan file of the old sheet, for the pictures before and after.
 
@@ -90,8 +84,6 @@ def send_change(
     ReportError
         When it cannot be written, when its prices would be in another currency than the job, or when it is to be
         priced by area and the job had no price per area.
-    CalibrationError, GeometryError, CatalogueError
-        As `make_estimate`.
     """
     refuse_other_currency(after, delta.currency)
     old, new = make_estimate(before), make_estimate(after)

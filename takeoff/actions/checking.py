@@ -86,12 +86,6 @@ def check_areas(
 
     Parameters
     ----------
-    job
-        The job.
-    stated
-        What the schedule says.
-    rule
-        Name of the measuring rule; the job's own where ``None``.
     basis
         What the stated areas are taken to be areas of.
 
@@ -173,21 +167,8 @@ def write_check_report(job: Job, check: AreaCheck, path: Path, *, source: str, a
 
     Parameters
     ----------
-    job
-        The job.
-    check
-        What `check_areas` found.
-    path
-        The PDF to write.
     source
         Name of the table that the areas were stated in.
-    at
-        The time, ISO 8601; its date goes on the page.
-
-    Raises
-    ------
-    ReportError
-        When it cannot be written.
     """
     rule = rule_named(check.rule)
     scales = []

@@ -69,12 +69,8 @@ def compare_revision(
 
     Parameters
     ----------
-    store
-        The open job.
     sheet
         The sheet as it is in the job, with its scale and its runs.
-    name, data
-        The new plan file: its name and its bytes.
     page
         Page of the new file; without it the one with the same sheet number, or the only one.
     points
@@ -82,8 +78,6 @@ def compare_revision(
         more of them nothing else is used to register.
     smallest
         Size in metres below which a change of linework is left out.
-    progress
-        Is told the fraction done, 0 to 1.
     new_id
         Id that the new sheet gets where it is not in the job yet; the next one without it.
     beside, compared

@@ -44,15 +44,8 @@ def revision_delta(before: Job, after: Job, revision: Revision | None = None) ->
 
     Parameters
     ----------
-    before, after
-        The job as it was and as it is.
     revision
         The revision between them, for what changed in words.
-
-    Raises
-    ------
-    CalibrationError, GeometryError, CatalogueError
-        As `make_estimate`.
     """
     old, new = make_estimate(before), make_estimate(after)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
@@ -116,14 +109,8 @@ def write_change_order(
     ----------
     store
         The open job, after the revision was accepted.
-    revision, delta
-        What was compared, and what it comes to.
-    path
-        The PDF to write.
     taken
         Ids of the runs that were accepted.
-    at
-        The time, ISO 8601; its date goes on the page.
 
     Raises
     ------
@@ -252,13 +239,7 @@ class RevisionPrices:
         self._prices = JobPrices()  # what was kept is not sent from process to process
 
     def change(self, job: Job, taken: Sequence[str]) -> float | None:
-        """What these proposals change the price of the job by that this was made of, all of them taken together.
-
-        Raises
-        ------
-        TakeoffError
-            When they cannot be taken into the job, or it cannot be priced with them.
-        """
+        """What these proposals change the price of the job by that this was made of, all of them taken together."""
         if math.isnan(self._price):
             return None
         return self._prices.of(self._revised(job, taken)) - self._price if taken else 0.0

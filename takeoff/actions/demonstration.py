@@ -98,15 +98,7 @@ def run_demo(
 
 
 def draft_sample_set(path: Path, *, who: str, at: str, readers: Readers = read_here) -> tuple[RoomVerdict, ...]:
-    """Draft the small bid set of the sample plans into a new job, and judge its rooms by what is true of them.
-
-    Raises
-    ------
-    InputError
-        When the sample plans are missing.
-    StoreError
-        When the job cannot be written.
-    """
+    """Draft the small bid set of the sample plans into a new job, and judge its rooms by what is true of them."""
     name = "facility-set.pdf"
     truth = json.loads(read_file(sample_plans() / "facility-set-truth.json", "truth of the set"))
     settings = JobSettings(name="Sample dairy, bid set")

@@ -58,13 +58,7 @@ class DrawnSheet:
         return look_at(read_linework(self.data, self.sheet, near(at, reach_pt)), at, reach_pt)
 
     def look_shown(self, at: Point, reach_pt: float = REACH_PT) -> Look:
-        """Return the look of what is drawn at a sheet point.
-
-        Raises
-        ------
-        InputError
-            When nothing is.
-        """
+        """Return the look of what is drawn at a sheet point."""
         look = self.look_at(at, reach_pt)
         if look is None:
             raise InputError(
@@ -89,8 +83,6 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
     ------
     InputError
         When there is no such sheet, or it is a picture.
-    SheetError
-        When the file cannot be read.
     """
     sheet = store.job.sheets.get(sheet_id)
     if sheet is None:
@@ -184,8 +176,6 @@ def proposed_style(plans: Sequence[TracedPlan], name: str) -> tuple[DraftingStyl
     ----------
     plans
         The sheet as it was read, at each of its scales.
-    name
-        The style's name.
 
     Returns
     -------

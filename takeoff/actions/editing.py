@@ -34,8 +34,6 @@ def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
     ------
     EditError, GeometryError
         When the edit does not fit the job or makes a run that no wall can be.
-    StoreError
-        When it cannot be written.
     """
     change = edit.apply(store.job)
     after = apply_change(store.job, change)
@@ -63,19 +61,8 @@ def set_finish(
 
     Parameters
     ----------
-    store
-        The open job.
-    rooms, runs
-        Ids.
     colour, substrate
         ``None`` leaves one as it is, an empty colour takes it out.
-    who, at
-        For the journal.
-
-    Raises
-    ------
-    EditError
-        When there is no such room or wall.
     """
     given = {name: value for name, value in (("colour", colour), ("substrate", substrate)) if value is not None}
     edits: list[Edit] = [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
@@ -84,13 +71,7 @@ def set_finish(
 
 
 def change_settings(store: JobStore, *, who: str, at: str, **named: Any) -> Change:
-    """Change some of the settings: name, units, precision, currency, rule.
-
-    Raises
-    ------
-    InputError
-        When one is not known.
-    """
+    """Change some of the settings: name, units, precision, currency, rule."""
     return do_edit(store, SetSettings(settings=changed_settings(store.job.settings, **named)), who=who, at=at)
 
 
@@ -150,13 +131,7 @@ SIZES = ("height", "sill", "width")
 
 
 def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...]:
-    """Return points by their keys; the key of a group stands for all of it that is open.
-
-    Raises
-    ------
-    InputError
-        When one is not in the list.
-    """
+    """Return points by their keys; the key of a group stands for all of it that is open."""
     by_key = {point.key: [point] for point in register.points}
     for point in register.open:
         by_key.setdefault(group_key(point.group), []).append(point)
@@ -173,8 +148,6 @@ def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at
     ------
     InputError
         When something is missing that nobody can confirm: a height, a system, a wall that cannot be measured.
-    EditError
-        When the job has changed meanwhile.
     """
     confirmed = Confirmed(by=who, at=at)
     bases: list[BasisAt] = []
@@ -215,8 +188,6 @@ def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: 
     ------
     InputError
         When a point takes no value, or the text is none that it can have.
-    LengthError, CalibrationError, GeometryError, EditError
-        When the value does not fit.
     """
     job = store.job
     runs, rooms = dict(job.runs), dict(job.rooms)

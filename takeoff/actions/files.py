@@ -78,13 +78,7 @@ def find_sheet(job: Job, text: str) -> Sheet:
 
 
 def sample_plans() -> Path:
-    """Return the folder of the sample plans, in the installed package or beside it.
-
-    Raises
-    ------
-    InputError
-        When this copy of the program came without them.
-    """
+    """Return the folder of the sample plans, in the installed package or beside it."""
     for folder in (
         Path(str(resources.files(takeoff))) / "sample_plans",
         Path(takeoff.__file__).parents[1] / "sample_plans",
@@ -95,13 +89,7 @@ def sample_plans() -> Path:
 
 
 def write_file(path: Path, data: bytes, kind: str) -> None:
-    """Write the bytes of a file whole, or leave what was there.
-
-    Raises
-    ------
-    ReportError
-        When it cannot be written.
-    """
+    """Write the bytes of a file whole, or leave what was there."""
     try:
         write_whole(path, data)
     except ReportError as error:

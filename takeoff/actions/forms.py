@@ -160,8 +160,6 @@ def export_file(
 
     Parameters
     ----------
-    store
-        The open job.
     name
         Name of the file to be; nothing is written.
     who, at

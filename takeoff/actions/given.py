@@ -91,8 +91,6 @@ def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tup
 
     Parameters
     ----------
-    job
-        The job with the rooms in it.
     printed
         Rooms by id that had no height, with the ceiling heights printed in each.
     """

@@ -77,23 +77,13 @@ def import_annotated_pdf(
     store
         The open job. Its sheets are those of the file's pages where the file is one of its plans, or has as many pages
         as the job has sheets.
-    data
-        The PDF.
-    who, at
-        Name and time for the journal.
     height
         Top of the coating above the floor in m, for measurements of other programs.
-    name
-        The file's name, for refusals.
 
     Raises
     ------
     InputError
         When the pages cannot be matched with sheets, or carry no measurement.
-    EditError
-        When a run does not fit the job.
-    SheetError
-        When the file cannot be read.
     """
     job = store.job
     found = read_annotated_pdf(
@@ -116,10 +106,6 @@ def import_dxf(store: JobStore, data: bytes, sheet: Sheet, *, who: str, at: str,
     ------
     InputError
         When the file is no DXF drawing, says no unit, or has no line on the layers.
-    CalibrationError
-        When the sheet has no scale.
-    EditError
-        When a run does not fit the job, such as one that lies off the sheet.
     """
     job = store.job
     found = read_dxf(data, sheet, job.calibration_of(sheet.id), taken=tuple(job.runs), **how)
@@ -155,17 +141,8 @@ def import_json(path: Path, data: bytes, *, who: str, at: str) -> JobStore:
     ----------
     path
         Where to write; there must be no file yet.
-    data
-        JSON text of the exported job.
     who, at
         Name and time for the journal, where the exported job has none.
-
-    Raises
-    ------
-    InputError
-        When it is not an exported job.
-    StoreError
-        When the job file exists already or cannot be written.
     """
     job, sources, history = job_from_json(data)
     return JobStore.create(path, job, sources, history=history, who=who, at=at)

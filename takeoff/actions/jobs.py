@@ -42,10 +42,6 @@ def new_job(
         Where to write; there must be no file yet.
     plans
         Name and bytes of each plan file, in the order of the register.
-    settings
-        Name, units and rules of the job.
-    who, at
-        Name and time for the journal.
     tells_units
         Whether the units are those that the sheets tell, in place of those of the settings.
 
@@ -60,10 +56,6 @@ def new_job(
     ------
     InputError
         When no plan file, or the same one twice, is given.
-    SheetError
-        When a plan file cannot be read.
-    StoreError
-        When the job file exists already or cannot be written.
     """
     if not plans:
         raise InputError("there is no plan file", remedy="Name one or more: --plan FILE.")
@@ -80,15 +72,6 @@ def add_plans(
 
     A sheet whose number the job has is left out: it is a revision of that one, and comparing takes it in.
 
-    Parameters
-    ----------
-    store
-        The open job.
-    plans
-        Name and bytes of each plan file.
-    who, at
-        Name and time for the journal.
-
     Returns
     -------
     Change
@@ -100,8 +83,6 @@ def add_plans(
     ------
     InputError
         When the same file is given twice, or none has a sheet that the job lacks.
-    SheetError
-        When a plan file cannot be read.
     """
     sources, contents, sheets, doubts = _read_plans(plans)
     known = store.job.sheets.values()
@@ -157,13 +138,7 @@ def _with_units(settings: JobSettings, sheets: Sequence[Sheet], contents: Mappin
 
 
 def open_job(path: Path) -> JobStore:
-    """Open a job file; close it afterwards.
-
-    Raises
-    ------
-    StoreError
-        When there is none, it is no job file, or a newer version of the program wrote it.
-    """
+    """Open a job file; close it afterwards."""
     return JobStore.open(path)
 
 
@@ -258,13 +233,7 @@ def systems_left(job: Job, catalogue: Catalogue) -> tuple[str, ...]:
 
 
 def undo(store: JobStore, *, who: str, at: str) -> Change:
-    """Take the last edit back.
-
-    Raises
-    ------
-    EditError
-        When there is none.
-    """
+    """Take the last edit back."""
     change = store.undo(who=who, at=at)
     if change is None:
         raise EditError("there is nothing to undo", remedy="See what was done: takeoff history JOB.")
@@ -272,13 +241,7 @@ def undo(store: JobStore, *, who: str, at: str) -> Change:
 
 
 def redo(store: JobStore, *, who: str, at: str) -> Change:
-    """Redo what was last undone.
-
-    Raises
-    ------
-    EditError
-        When nothing was taken back since the last edit.
-    """
+    """Redo what was last undone."""
     change = store.redo(who=who, at=at)
     if change is None:
         raise EditError("there is nothing to redo", remedy="See what was done: takeoff history JOB.")

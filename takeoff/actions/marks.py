@@ -20,10 +20,6 @@ def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
     ----------
     elevation
         The face; its line is in building metres.
-    scale
-        The calibration it was measured with.
-    sheet
-        The sheet it was traced on.
     """
     line = [sheet_to_displayed(sheet, x / scale.mx, y / scale.my) for x, y in elevation.line]
     stations = _stations(elevation)

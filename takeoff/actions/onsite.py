@@ -163,11 +163,6 @@ def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], use: PackUse
 def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...]:
     """Work out where every coat of a job stands, in the order of the estimate.
 
-    Parameters
-    ----------
-    priced, uses
-        What was priced of the job, and its records of use.
-
     Raises
     ------
     InputError

@@ -28,13 +28,7 @@ class Place:
 
 
 def places_on(store: JobStore, sheet: Sheet, *, as_shown: bool = False) -> tuple[Place, ...]:
-    """List the rooms, dimensions and texts of a sheet with their points: of the page unrotated, or as it is shown.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
-    """
+    """List the rooms, dimensions and texts of a sheet with their points: of the page unrotated, or as it is shown."""
     data = store.source(sheet.source)
     lines = read_lines(data, sheet)
     drawn = find_dimensions(read_linework(data, sheet), lines) if sheet.kind == "vector" else ()

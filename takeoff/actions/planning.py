@@ -52,8 +52,6 @@ def plan_job(priced: Priced, *, effort: float | None = None, terms: SiteTerms | 
 
     Parameters
     ----------
-    priced
-        What was priced of the job.
     effort
         How long to look for a shorter plan; that of the terms where ``None``, which the price is made by.
     terms
@@ -126,8 +124,6 @@ def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> Price
 
     Parameters
     ----------
-    priced
-        A priced job.
     draws, seed
         How many, and what makes them the same again.
 
@@ -155,17 +151,11 @@ def compare_alternates(job: Job, systems: Sequence[str], *, catalogue: Catalogue
 
     Parameters
     ----------
-    job
-        The job.
     systems
         Ids of systems, one alternate each.
-    catalogue
-        What to price with; the job's own where ``None``.
 
     Raises
     ------
-    CatalogueError
-        When a system is not in the catalogue.
     InputError
         When none is named, or one twice.
     """
@@ -200,19 +190,12 @@ def planning_of(
 
     Parameters
     ----------
-    job, priced
-        The job and its figures.
     start
         First day; where ``None`` that of the job's terms, and no days are planned where they have none.
     crews
         Crews of the size that the rates say; those of the job's terms where ``None``.
     alternates
         Ids of systems to price instead; nothing is compared where there are none.
-
-    Raises
-    ------
-    InputError, CatalogueError
-        As `plan_job` and `compare_alternates`.
     """
     is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
     return Planning(

@@ -71,19 +71,10 @@ def measure_ready(
 
     Parameters
     ----------
-    job
-        The job.
     by
         What the items are: rooms, runs or systems.
-    rule
-        Name of the measuring rule; the job's own where ``None``.
     kept
         What was measured of the job before an edit; what did not change since is not measured again.
-
-    Raises
-    ------
-    InputError
-        When there is no such rule.
     """
     kept = kept or Kept()
     rows = [(run, job.regions, job.calibrations) for run in job.runs.values()]
@@ -146,17 +137,8 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: f
 
     Parameters
     ----------
-    job
-        The job.
-    catalogue
-        Systems, products and rates to price with; `catalogue_of` the job where ``None``.
     cut_effort
         How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
-
-    Raises
-    ------
-    CatalogueError
-        When a system is not in the catalogue, or a rate is not valid.
     """
     return price_measured(job, measure_ready(job)[0], catalogue=catalogue, cut_effort=cut_effort)
 

@@ -40,21 +40,15 @@ def record_reading(
 
     Parameters
     ----------
-    store
-        The open job.
     air, surface
         In °C.
     humidity, moisture
         Relative humidity of the air, and moisture of the wall by mass: fractions.
-    room, note, who, at
-        For the record and the journal.
 
     Raises
     ------
     InputError
         When a figure is outside what can be judged.
-    EditError
-        When there is no such room.
     """
     reading = Reading(
         id=next_id("s", store.job.readings),

@@ -69,18 +69,12 @@ def make_reports(
         Where to write; it is made where there is none.
     order
         What to write; each kind says its files.
-    at
-        The time, ISO 8601; its date goes on the report.
-    progress
-        Is told the fraction done, 0 to 1.
 
     Raises
     ------
     ReportError
         When there is nothing to report, when a bid would be in another currency than the job, or when no kind could be
         written.
-    CalibrationError, GeometryError, CatalogueError
-        As `make_estimate`.
     """
     tell = progress or (lambda fraction: None)
     kinds = [kind for kind in order.kinds if order.edition in kind.files]
@@ -183,17 +177,8 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
     ----------
     store
         The open job; its plans are read where a kind shows them, which takes the longest.
-    priced
-        The figures of `make_estimate`.
     order
         What the report is to hold; a bid does not say how far off scales may be.
-    at
-        The time, ISO 8601; its date goes on the report.
-
-    Raises
-    ------
-    InputError, CatalogueError
-        As `planning_of`.
     """
     job, measured = store.job, priced.measured
     rule = rule_named(measured.measurement.rule)

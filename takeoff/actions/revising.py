@@ -139,10 +139,6 @@ def accept_revision(
 
     Parameters
     ----------
-    store
-        The open job.
-    revision
-        What `compare_revision` found in it.
     accept
         "sure": proposals of which every part was found. "all": those that changed too, with runs whose wall is gone
         removed; what is to be looked at stays on the old sheet. "none". Or the ids of runs: where rooms were parted or
@@ -152,8 +148,6 @@ def accept_revision(
     ------
     InputError
         When a run is named that has no proposal.
-    EditError
-        When the job has changed since it was compared.
     """
     if accept == "none":
         return None

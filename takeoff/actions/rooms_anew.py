@@ -74,11 +74,6 @@ def rooms_anew(
 
     ``carried`` are proposals for the walls of the old sheet; ``scales`` and ``regions`` are those of the new one, in
     whose points ``added`` are the lines, shape (n, 4), that it alone draws.
-
-    Raises
-    ------
-    SheetError
-        When the new file cannot be read.
     """
     within = {id for wall in new_walls for id in wall.runs}
     asked = {one.before.id for one in carried if one.is_lost or one.before.id in within}

@@ -59,8 +59,6 @@ def of_one_set(job: Job, made: Sequence[Calibration]) -> list[Calibration]:
     ----------
     job
         The job, without the calibrations that are being made.
-    made
-        Those calibrations.
 
     Returns
     -------

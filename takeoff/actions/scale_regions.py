@@ -39,13 +39,7 @@ def make_region(job: Job, sheet: Sheet, outline_pt: Sequence[Point], name: str =
 
 
 def find_region(job: Job, sheet: Sheet, name: str) -> ScaleRegion:
-    """Return a scale region of a sheet by its name.
-
-    Raises
-    ------
-    InputError
-        When the sheet has none of that name.
-    """
+    """Return a scale region of a sheet by its name."""
     found = job.regions.get(name)
     if found is None or found.sheet != sheet.id:
         known = ", ".join(r.id for r in job.regions.values() if r.sheet == sheet.id) or "none"

@@ -35,8 +35,6 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
 
     Parameters
     ----------
-    store
-        The open job.
     sheet
         The sheet that shows the schedule as text.
     named
@@ -78,13 +76,7 @@ def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Map
 
 
 def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) -> Change | None:
-    """Keep in the job which systems finish codes stand for; a code that was kept before gets the new system.
-
-    Raises
-    ------
-    InputError
-        When there is no such system.
-    """
+    """Keep in the job which systems finish codes stand for; a code that was kept before gets the new system."""
     known = {system.id for system in catalogue_of(store.job).systems}
     for code, system in named.items():
         if system not in known:
@@ -144,13 +136,7 @@ def _of_code(basis: Basis, code: CodeMeaning, system: str) -> Basis:
 
 
 def apply_finish_schedule(store: JobStore, match: ScheduleMatch, *, who: str, at: str) -> Change | None:
-    """Set every matched room as the schedule has it, in one step that can be undone; nothing where none differs.
-
-    Raises
-    ------
-    EditError
-        When a room was removed or a system is gone since the schedule was read.
-    """
+    """Set every matched room as the schedule has it, in one step that can be undone; nothing where none differs."""
     edits = tuple(PutRoom(room=found.room) for found in match.rooms if found.changes)
     if not edits:
         return None

@@ -49,8 +49,6 @@ def recoat_clocks(
 
     Parameters
     ----------
-    priced, uses
-        As `takeoff.actions.onsite.progress`.
     now
         The time to judge, with its zone where the records have one.
     temperature

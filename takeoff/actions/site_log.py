@@ -34,8 +34,6 @@ def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table,
 
     Parameters
     ----------
-    job, priced
-        The job and its figures.
     day
         Of the clock on the wall where this runs; all days where ``None``.
     """
@@ -124,13 +122,6 @@ def hours_by_step(priced: Priced, uses: tuple[PackUse, ...]) -> tuple[StepHours,
 
     Rate found = rate estimated with × hours estimated for what is done ÷ hours worked, so that height and corners weigh
     in both alike.
-
-    Parameters
-    ----------
-    priced
-        A priced job.
-    uses
-        Records that may hold hours.
     """
     out = []
     for key in dict.fromkeys((use.system, use.step) for use in uses if use.hours):

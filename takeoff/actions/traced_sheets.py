@@ -137,17 +137,7 @@ def drawn_openings(read: SheetTrace) -> list[DrawnOpening]:
 
 
 def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
-    """Read a sheet for tracing, at each of its scales: the lines of a vector sheet, the ink of a scan or picture.
-
-    Raises
-    ------
-    InputError
-        When there is no such sheet.
-    CalibrationError
-        When it has no scale yet.
-    SheetError
-        When the file cannot be read.
-    """
+    """Read a sheet for tracing, at each of its scales: the lines of a vector sheet, the ink of a scan or picture."""
     job = store.job
     sheet = job.sheets.get(sheet_id)
     if sheet is None:
@@ -169,13 +159,7 @@ def read_drawn_sheet(
     regions: Mapping[str, ScaleRegion],
     styles: Sequence[DraftingStyle] = (),
 ) -> SheetTrace:
-    """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after it.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
-    """
+    """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after."""
     read, lines, style = _reader(data, sheet, styles)
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
@@ -212,15 +196,8 @@ def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tupl
 
     Parameters
     ----------
-    store
-        The open job.
     first
         The sheet whose own schedule counts before the others: the one that is traced.
-
-    Raises
-    ------
-    SheetError
-        When a file cannot be read.
     """
     found: list[OpeningSchedule] = []
     texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]

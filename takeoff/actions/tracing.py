@@ -80,17 +80,11 @@ def trace_sheet(
         Printed ceiling heights; ``None``: those of the sheet, where no height is given. They go before ``height``.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
-    who, when
-        Who does it and at what time, for the journal.
 
     Raises
     ------
     InputError
         When neither or both of ``at`` and ``all`` are given, or a point lies in no closed room.
-    CalibrationError
-        When the sheet has no scale yet.
-    SheetError
-        When the file cannot be read.
     """
     if bool(at) == all:
         raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")
@@ -147,13 +141,7 @@ def accept_traced(
     who: str,
     when: str,
 ) -> Traced:
-    """Put traced rooms into the job that a person has looked at, as one step to undo; parameters as `trace_sheet`.
-
-    Raises
-    ------
-    EditError
-        When the sheet is gone from the job.
-    """
+    """Put traced rooms into the job that a person has looked at, as one step to undo; parameters as `trace_sheet`."""
     given = Given(height=height, system=system, cove=cove, ceilings=read.ceilings, basis=tuple(basis))
     return _put(store, read, rooms, (), given, seen=Confirmed(by=who, at=when), who=who, when=when)
 

@@ -78,24 +78,7 @@ class RoomAreas:
 def room_areas(
     room: Room, runs: Sequence[Run], calibrations: Mapping[str, Calibration], *, settings: MeasureSettings
 ) -> RoomAreas:
-    """Measure one room on every basis.
-
-    Parameters
-    ----------
-    room
-        The room.
-    runs
-        Its runs, one or more.
-    calibrations
-        Calibration by run id.
-    settings
-        Corner threshold, height uncertainty and measuring rule.
-
-    Raises
-    ------
-    GeometryError
-        When a run cannot be developed.
-    """
+    """Measure one room on every basis."""
     faces = measure_faces(runs, {room.id: room}, calibrations, settings=settings)
     q = sum_quantities([f.quantities for f in faces])
     u = combine([f.spread for f in faces])[0]

@@ -90,10 +90,6 @@ def find_reasons(
     ----------
     claims
         The stated areas that have a measured room, those that agree among them.
-    basis
-        What the stated areas were taken to be areas of.
-    display
-        How figures are shown.
 
     Returns
     -------

@@ -81,8 +81,6 @@ def tries(
         What the schedule says, the room's measured areas, and what the stated area was taken to be an area of.
     others
         Measured area and standard uncertainty of other rooms, by label; m².
-    show
-        How figures are shown.
     """
     slips = _Slips(stated, room, basis, show)
     yield from slips.other_units()

@@ -102,8 +102,6 @@ def judge(stated: float, measured: float, u: float) -> tuple[Verdict, float]:
 
     Parameters
     ----------
-    stated, measured
-        Areas in m².
     u
         Standard uncertainty of their difference in m².
 
@@ -142,18 +140,8 @@ def check_rooms(
 
     Parameters
     ----------
-    matches
-        Stated areas with their rooms.
     rooms
         Measured rooms by id; those without runs are missing.
-    rule, basis
-        Measuring rule of the rooms, and what the stated areas are taken to be areas of.
-    labels
-        Label of every room by id.
-    display
-        How figures are shown in sentences.
-    faults
-        What is wrong in the table itself.
     doubts
         What is doubtful about the measurement as a whole.
     unmeasured

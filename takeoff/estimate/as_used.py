@@ -36,13 +36,7 @@ class AsUsedPrices:
         self._mats: dict[tuple[object, ...], tuple[list[tuple[object, ...]], tuple[MatLayout, ...]]] = {}
 
     def price(self, lots: Sequence[Lot], catalogue: Catalogue, rates: Rates) -> float:
-        """Price a state by the lines of `takeoff.estimate.price`, material at the lowest price per unit.
-
-        Raises
-        ------
-        CatalogueError, InputError
-            As `takeoff.estimate.price.estimate`.
-        """
+        """Price a state by the lines of `takeoff.estimate.price`, material at the lowest price per unit."""
         if self._terms != (catalogue, rates):
             check_rates(rates)
             self._terms, self._kept = (catalogue, rates), {}

@@ -78,11 +78,6 @@ def labour_lines(
     A step of several coats takes its hours for each. Height counts where the step's labour says so, cut-up rooms for
     steps counted by the area of the wall. Steps without labour, or whose basis measured nothing, leave no
     line. ``words`` writes the figures of the arithmetic.
-
-    Raises
-    ------
-    CatalogueError
-        When a lot's system is not in the catalogue.
     """
     lines = []
     for lot in lots:

@@ -34,13 +34,6 @@ def share_out(total: float, weights: Sequence[float]) -> tuple[float, ...]:
     Cents left by rounding down go to the largest remainders, first come first served on equal ones. Where all weights
     are zero the parts are as equal as cents allow.
 
-    Parameters
-    ----------
-    total
-        Money in whole cents, not negative.
-    weights
-        One weight per part, none negative.
-
     Examples
     --------
     >>> share_out(100.0, [1, 1, 1])

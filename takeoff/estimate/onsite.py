@@ -111,12 +111,8 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
 
     Parameters
     ----------
-    target
-        What the coat should be.
     records
         Each day's or each room's use; they add up.
-    words
-        How the state writes figures.
 
     Raises
     ------
@@ -227,10 +223,6 @@ def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoa
 
     Parameters
     ----------
-    ended
-        When the last coat was finished.
-    now
-        The time to judge.
     min_recoat, max_recoat
         Least and most hours to the next coat, at the temperature on site (`takeoff.estimate.climate.scale_time`).
 

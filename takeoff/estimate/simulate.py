@@ -207,10 +207,6 @@ def simulate_price(
         Rates with three points each and the parts they govern.
     rates
         Fractions from direct cost to price; contingency is left out, since the range takes its place.
-    draws
-        How many.
-    seed
-        The same seed gives the same range.
     asked
         A price before tax, of which it is told how often it would hold.
 

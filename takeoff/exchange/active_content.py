@@ -158,12 +158,8 @@ def write_legend(page: Any, sheet: Sheet, runs: Sequence[PlanRun], display: Disp
     ----------
     page
         The page, open for change; its marks are drawn already.
-    sheet
-        Its sheet.
     runs
         All runs of the job: a system has the colour of its mark.
-    display
-        How areas are shown.
     """
     here = [run for run in runs if run.sheet.id == sheet.id]
     if not here:

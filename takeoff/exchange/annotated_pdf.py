@@ -68,15 +68,6 @@ def annotated_pdf(
         Sheets and runs. A plan file that is a PDF keeps all its pages, in their order; pictures get a page each.
     flattened
         Draw the annotations into the pages, for viewers that show none; such a copy is not read back.
-    tell
-        Is told what was taken out of the plan files.
-
-    Raises
-    ------
-    SheetError
-        When a plan file cannot be read.
-    ReportError
-        When there is no sheet.
     """
     written, taken = _marked(plans, flattened=flattened)
     if taken:
@@ -118,15 +109,7 @@ def _marked(plans: PlanSet, *, flattened: bool) -> tuple[bytes, list[str]]:
 
 @contextmanager
 def pages_of(plans: PlanSet) -> Iterator[tuple[Any, dict[int, int]]]:
-    """Open all plan files as one document; gives it, and the page, from 0, of each sheet.
-
-    Raises
-    ------
-    SheetError
-        When a plan file cannot be read.
-    ReportError
-        When there is no sheet.
-    """
+    """Open all plan files as one document; gives it, and the page, from 0, of each sheet."""
     if not plans.sheets:
         raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB --plan FILE.")
     first = plans.files[plans.sheets[0].source]

@@ -46,21 +46,15 @@ def read_annotated_pdf(
 
     Parameters
     ----------
-    data
-        The file.
     sheets
         The sheet that each of its pages shows, by page counted from 1.
     scales
         Calibration by sheet id, to compare with the scale that a foreign measurement carries.
-    taken
-        Ids that foreign runs must not get.
     height
         Top of the coating above the floor in m, for foreign runs; without it their rooms must give it.
 
     Raises
     ------
-    SheetError
-        When the file cannot be read.
     InputError
         When no such annotation is on any of the pages.
     """

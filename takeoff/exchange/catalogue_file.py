@@ -106,13 +106,7 @@ def default_catalogue() -> Catalogue:
 
 
 def read_product(raw: dict[str, Any]) -> Product:
-    """Read one product from the entry of a file.
-
-    Raises
-    ------
-    CatalogueError
-        When a key or a value is not as it must be.
-    """
+    """Read one product from the entry of a file."""
     return _product(_convert(raw, ProductEntry))
 
 

@@ -59,8 +59,6 @@ def catalogue_text(catalogue: Catalogue, system: UnitSystem = "metric") -> str:
     ----------
     catalogue
         The catalogue; every product that a step names must be in it.
-    system
-        What figures are written in.
     """
     import tomli_w
 

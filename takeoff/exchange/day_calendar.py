@@ -31,17 +31,7 @@ class _Property(NamedTuple):
 
 
 def calendar_text(plan: DayPlan, *, title: str, at: str) -> bytes:
-    """Write the days of a plan as iCalendar.
-
-    Parameters
-    ----------
-    plan
-        The planned days.
-    title
-        Name of the job.
-    at
-        When it is written, ISO 8601.
-    """
+    """Write the days of a plan as iCalendar."""
     lines = ["BEGIN:VCALENDAR", *(_text_line(p) for p in _head())]
     for event in _events(plan, title, at):
         lines += ["BEGIN:VEVENT", *(_text_line(p) for p in event), "END:VEVENT"]

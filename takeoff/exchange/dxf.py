@@ -30,19 +30,10 @@ GAP = 0.1
 
 
 def write_dxf(runs: Sequence[PlanRun], display: Display, *, title: str) -> bytes:
-    """Write runs as a DXF drawing (release AC1024, 2010).
+    """Write runs as a DXF drawing (release AC1024, 2010), in feet where ``display`` is imperial, else in metres.
 
     Sheets and scale regions lie side by side, each with its lower left corner as displayed on the x axis. Faces of
     constant height have it as thickness and stand on their base.
-
-    Parameters
-    ----------
-    runs
-        Runs with their faces.
-    display
-        Feet where its units are imperial, else metres.
-    title
-        Name of the job, for the drawing's properties.
     """
     import ezdxf
     from ezdxf import units

@@ -69,16 +69,12 @@ def read_dxf(
 
     Parameters
     ----------
-    data
-        The file, ASCII or binary DXF.
     sheet, scale
         Where lines of other programs go: the sheet, and its calibration.
     layers
         Layers to read lines of other programs from, with * and ? for any characters.
     unit
         Metres in a unit of the drawing; what the file says where ``None``.
-    taken
-        Ids that new runs must not get.
     height
         Top of the coating above the floor in m, for lines of other programs.
     origin

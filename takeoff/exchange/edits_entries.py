@@ -133,11 +133,6 @@ def edits_in_turn(
     """Return the edits of a file's ``changes``, each tried on what those before it leave.
 
     ``as_shown`` tells that places are given on the page as it is shown.
-
-    Raises
-    ------
-    EditError
-        With the JSON path of the first that does not fit.
     """
     edits = []
     keys = {field: key for key, field in _FIELDS.items()}
@@ -157,13 +152,7 @@ def edits_in_turn(
 
 
 def settings_edit(job: Job, entry: SettingsEntry) -> SetSettings:
-    """Return the edit that changes the settings that an entry names.
-
-    Raises
-    ------
-    EditError
-        With the JSON path of what does not fit.
-    """
+    """Return the edit that changes the settings that an entry names."""
     named = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
     settings = fitting("$.settings", lambda: changed_settings(job.settings, **named))
     return SetSettings(settings=settings)

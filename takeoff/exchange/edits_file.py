@@ -61,17 +61,8 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
 
     Parameters
     ----------
-    data
-        JSON text of the file.
     job
         The job it is meant for: sheets, rooms and scales are checked against it.
-    known_systems
-        Ids of systems that may be named.
-
-    Raises
-    ------
-    EditError
-        With the JSON path of the first fault in ``where``.
     """
     raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
     if len(raw) > LARGEST_FILE:
@@ -141,8 +132,6 @@ def found_runs(
         Runs that the program wrote, each with its room; they keep their ids, copies count on.
     foreign
         Names and runs that other programs drew.
-    taken
-        Ids that those must not get.
     doubts
         What is doubtful besides.
     what

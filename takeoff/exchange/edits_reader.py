@@ -36,10 +36,6 @@ class EditsReader:
 
     Parameters
     ----------
-    job
-        The job that the file is meant for.
-    known_systems
-        Ids of systems that may be named.
     units
         How the job shows lengths once the file is applied.
     length_unit

@@ -219,10 +219,6 @@ def placed(error: CatalogueError, text: str, name: str) -> CatalogueError:
 
     Parameters
     ----------
-    error
-        The refusal.
-    text
-        The file.
     name
         What the file is called; may be empty.
     """

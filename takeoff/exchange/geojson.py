@@ -28,15 +28,7 @@ FRAME = "building metres: x right and y up from the lower left corner of the she
 
 
 def write_geojson(runs: Sequence[PlanRun], *, title: str) -> bytes:
-    """Write a feature for each face of each run, each opening on it, each room and each system.
-
-    Parameters
-    ----------
-    runs
-        Runs with their faces.
-    title
-        Name of the job.
-    """
+    """Write a feature for each face of each run, each opening on it, each room and each system."""
     collection = {
         "type": "FeatureCollection",
         "name": title,

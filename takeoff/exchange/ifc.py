@@ -31,24 +31,7 @@ product, and dry thickness in metres."""
 
 
 def write_ifc(runs: Sequence[PlanRun], *, title: str, at: str, layers: Layers) -> bytes:
-    """Write runs as walls and coverings of an IFC4 model.
-
-    Parameters
-    ----------
-    runs
-        Runs with their faces.
-    title
-        Name of the job.
-    at
-        Time for the file's header, ISO 8601.
-    layers
-        The films of each system on each substrate.
-
-    Raises
-    ------
-    ReportError
-        When the optional library ifcopenshell is not installed.
-    """
+    """Write runs as walls and coverings of an IFC4 model."""
     try:
         import ifcopenshell
         import ifcopenshell.guid

@@ -102,11 +102,6 @@ def job_from_json(data: bytes | str) -> tuple[Job, dict[str, bytes], list[tuple[
         Its plan files' bytes by SHA-256.
     list of (JournalLine, Change)
         Its journal; none where the export has none.
-
-    Raises
-    ------
-    InputError
-        With the JSON path of what is wrong in ``where``.
     """
     try:
         file = msgspec.json.decode(data, type=JobFile)

@@ -50,17 +50,7 @@ class PlanRun:
 def plan_runs(
     job: Job, faces: Sequence[MeasuredFace], labels: Mapping[str, str], systems: Mapping[str, str]
 ) -> tuple[PlanRun, ...]:
-    """Pair every measured run of a job with its faces; a run without faces is left out.
-
-    Parameters
-    ----------
-    job
-        The job.
-    faces
-        All measured faces of the job.
-    labels, systems
-        What rooms and systems are called, by their ids.
-    """
+    """Pair every measured run of a job with its faces; a run without faces is left out."""
     names = wall_labels(job.runs.values(), job.rooms)
     measured: dict[str, list[MeasuredFace]] = {}
     for face in faces:

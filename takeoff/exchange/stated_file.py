@@ -59,8 +59,6 @@ def read_stated(
 
     Parameters
     ----------
-    data, name
-        The file's bytes, and its name for messages.
     unit
         Unit of areas that name none, in heading or cell; without it such a table is refused.
     column

@@ -39,11 +39,6 @@ class Grid:
 def read_grids(data: bytes, name: str) -> list[Grid]:
     """Read the tables of a file, one for each sheet that has cells.
 
-    Parameters
-    ----------
-    data, name
-        The file's bytes, and its name for messages.
-
     Raises
     ------
     InputError

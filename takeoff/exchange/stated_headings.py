@@ -70,8 +70,6 @@ def find_columns(grid: Grid, name: str, column: str, prefer: str, depth: int | N
 
     Parameters
     ----------
-    grid, name
-        The cells, and the file's name for messages.
     column
         Heading of the column of areas, where a person named it.
     prefer

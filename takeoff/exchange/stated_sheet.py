@@ -30,10 +30,6 @@ def read_stated_sheet(
 
     Parameters
     ----------
-    lines
-        Lines of text of the sheet.
-    name
-        The sheet's name, for messages.
     unit, column, prefer
         As `read_stated`.
 

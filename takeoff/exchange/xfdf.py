@@ -21,22 +21,7 @@ NAMESPACE = "http://ns.adobe.com/xfdf/"
 
 @apart
 def write_xfdf(plans: PlanSet, *, file: str) -> bytes:
-    """Write the marks of all sheets.
-
-    Parameters
-    ----------
-    plans
-        Sheets and runs.
-    file
-        Name of the plan file that the marks go on.
-
-    Raises
-    ------
-    SheetError
-        When a plan file cannot be read.
-    ReportError
-        When there is no sheet.
-    """
+    """Write the marks of all sheets."""
     root = ElementTree.Element("xfdf", {"xmlns": NAMESPACE, "xml:space": "preserve"})
     annotations = ElementTree.SubElement(root, "annots")
     with pages_of(plans) as (document, pages):

@@ -32,8 +32,6 @@ def crossing_segments(path: Path, *, sag: float, reach: float = 0.0) -> tuple[in
 
     Parameters
     ----------
-    path
-        The chain.
     sag
         Distance by which the chords that stand for an arc may leave it.
     reach

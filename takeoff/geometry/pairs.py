@@ -18,8 +18,6 @@ def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Int
     first, second
         Points in one frame, shapes (n, d) and (m, d) with d of 2 or more. The first two coordinates are looked up in
         a tree; the others only narrow what it finds, so put first what tells the points apart best.
-    reach
-        Largest distance, in the frame's unit.
 
     Returns
     -------
@@ -67,13 +65,6 @@ def nearest_within(first: Floats, second: Floats, reach: float) -> tuple[Floats,
 
 def linked_groups(count: int, a: Ints, b: Ints) -> Ints:
     """Number the groups of things that hang together by links, in the order of their first members.
-
-    Parameters
-    ----------
-    count
-        How many things there are.
-    a, b
-        The two ends of each link.
 
     Examples
     --------

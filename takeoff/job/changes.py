@@ -98,13 +98,7 @@ def current(job: Job, kind: str, id: str) -> Any:
 
 
 def needed(job: Job, kind: str, id: str) -> Any:
-    """Return the value of a key.
-
-    Raises
-    ------
-    EditError
-        If there is none; it names those there are.
-    """
+    """Return the value of a key."""
     value = current(job, kind, id)
     if value is None:
         known = ", ".join(str(k) for k in getattr(job, FIELDS[kind])) or "none yet"
@@ -113,13 +107,7 @@ def needed(job: Job, kind: str, id: str) -> Any:
 
 
 def run_with(job: Job, id: str, word: Literal["opening", "point"], index: int) -> Run:
-    """Return the run of an id that has an opening or a point of a number, from 0.
-
-    Raises
-    ------
-    EditError
-        If there is no such run, or it has none of that number.
-    """
+    """Return the run of an id that has an opening or a point of a number, from 0."""
     run: Run = needed(job, "run", id)
     count = len(run.openings if word == "opening" else run.points_pt)
     if not 0 <= index < count:
@@ -135,13 +123,7 @@ def put(job: Job, kind: str, id: str, value: Any) -> ChangeEntry:
 
 
 def fitting(where: str, make: Callable[[], T]) -> T:
-    """Make a value; a refusal becomes the edit's, with the field at fault.
-
-    Raises
-    ------
-    EditError
-        When it is refused.
-    """
+    """Make a value; a refusal becomes the edit's, with the field at fault."""
     try:
         return make()
     except EditError:
@@ -212,11 +194,6 @@ def replay(lines: Iterable[tuple[str, Change]]) -> tuple[list[Change], list[Chan
         What is done, the last one last: the next to take back.
     list of Change
         What was taken back, the last one last: the next to do again.
-
-    Raises
-    ------
-    StoreError
-        If a line takes back or repeats what is not there.
     """
     done: list[Change] = []
     undone: list[Change] = []

@@ -48,13 +48,7 @@ def encode(value: Any) -> bytes:
 
 
 def decode(kind: str, body: bytes | str) -> Any:
-    """Decode the body of an item of this kind.
-
-    Raises
-    ------
-    StoreError
-        If it is not such a value.
-    """
+    """Decode the body of an item of this kind."""
     if kind not in KINDS:
         raise StoreError(f'unknown kind of item "{kind}"', remedy="The job file was written by another program.")
     try:
@@ -69,13 +63,7 @@ def encode_change(change: Change) -> bytes:
 
 
 def decode_change(label: str, body: bytes | str) -> Change:
-    """Decode a change from the journal.
-
-    Raises
-    ------
-    StoreError
-        If it is not one.
-    """
+    """Decode a change from the journal."""
     try:
         rows = msgspec.json.decode(body, type=list[tuple[str, str, msgspec.Raw, msgspec.Raw]])
     except ValueError as error:

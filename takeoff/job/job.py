@@ -81,13 +81,7 @@ class Job:
     settled: Mapping[str, Settled] = field(default_factory=_empty)
 
     def calibration_for(self, run: Run) -> Calibration:
-        """Return the calibration that a run is measured with.
-
-        Raises
-        ------
-        CalibrationError
-            If the run crosses the edge of a scale region, or its sheet or region has no scale yet.
-        """
+        """Return the calibration that a run is measured with."""
         return self.calibration_of(run.sheet, self.region_for(run))
 
     def scale_for(self, run: Run) -> Calibration | None:
@@ -98,13 +92,7 @@ class Job:
             return None
 
     def region_for(self, run: Run) -> str | None:
-        """Return the id of the scale region that holds all of a run; ``None`` where it lies outside all of them.
-
-        Raises
-        ------
-        CalibrationError
-            If the run crosses the edge of a region.
-        """
+        """Return the id of the scale region that holds all of a run; ``None`` where it lies outside all of them."""
         regions = [r for r in self.regions.values() if r.sheet == run.sheet]
         if not regions:
             return None

@@ -23,14 +23,10 @@ class AddWalls(Labelled):
 
     Parameters
     ----------
-    runs
-        The walls; their ids do not count.
     room
         Id of a room of the job for open walls. Closed ones always make a room of their own unless they name one.
     like
         What a new room takes: height, system, cove, name and number.
-    title
-        What it does, for people.
     """
 
     says: ClassVar[str] = "{e.title}"

@@ -58,11 +58,6 @@ def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str
     ----------
     items, lines, seals
         What could be read; ``None`` for seals of a file from before there were any, of which all is taken.
-
-    Raises
-    ------
-    StoreError
-        When not even the settings of the job are left.
     """
     faults: list[str] = []
     history = _lines(lines, seals, faults)

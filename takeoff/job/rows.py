@@ -25,11 +25,6 @@ def read_rows(db: sqlite3.Connection, path: Path) -> tuple[Job, tuple[list[Chang
     -------
     tuple
         The job, what can be taken back and done again (`replay`), and what is damaged, a sentence each.
-
-    Raises
-    ------
-    StoreError
-        If there is no job, or more than any job has.
     """
     _refuse_too_large(db, path)
     rows = db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()

@@ -86,13 +86,7 @@ class Sketch:
         return OTHER_HAND[hand] if self.is_flipped else hand
 
     def run(self, *, is_closed: bool, around: Run | None = None) -> Run:
-        """Return the run of the line; its id is not one of the job's yet. In another room it belongs to that.
-
-        Raises
-        ------
-        GeometryError
-            When the points make no line.
-        """
+        """Return the run of the line; its id is not one of the job's yet. In another room it belongs to that."""
         bulges = (*self.bulges, 0.0) if is_closed else self.bulges
         return Run(
             id="new",

@@ -86,25 +86,10 @@ class JobStore:
 
         Parameters
         ----------
-        path
-            Where; there must be no file yet.
-        job
-            First state of the job.
-        sources
-            Bytes of its plan files by SHA-256.
-        who, at
-            Name and time for the journal's first line, "New job".
         history
             Journal that led to the job, where it has one already; it stands in place of that line.
-        label
-            What the journal's first line says.
         lost
             SHA-256 of plan files whose bytes are lost.
-
-        Raises
-        ------
-        StoreError
-            If the file exists or cannot be written, or if the history leads to another job.
         """
         entries = [ChangeEntry(SETTINGS, "", None, job.settings)]
         for kind, name in FIELDS.items():
@@ -122,13 +107,7 @@ class JobStore:
 
     @classmethod
     def open(cls, path: Path) -> JobStore:
-        """Open a job file; to be read alone where it or its folder cannot be written to, or the disk is full.
-
-        Raises
-        ------
-        StoreError
-            If there is none, if it is no job file or damaged, or if a newer version of the program wrote it.
-        """
+        """Open a job file; to be read alone where it or its folder cannot be written to, or the disk is full."""
         with store_errors(path):
             if not path.is_file():
                 if path.is_dir():
@@ -176,11 +155,6 @@ class JobStore:
         """Have the job, its journal and its plans as they are together in the file, whatever others write meanwhile.
 
         Nothing can be done within.
-
-        Raises
-        ------
-        StoreError
-            If the file cannot be read any more.
         """
         with store_errors(self.path):
             self._db.execute("BEGIN")
@@ -204,13 +178,7 @@ class JobStore:
             self._closed_for = (f"it is damaged: {'; '.join(self.faults)}", _RESCUE)
 
     def catch_up(self) -> JournalLine | None:
-        """Take up what another window or command has written since; return the last line of it, if there is any.
-
-        Raises
-        ------
-        StoreError
-            If the file cannot be read any more.
-        """
+        """Take up what another window or command has written since; return the last line of it, if there is any."""
         before = self._seq
         with self.one_moment():
             return self.history()[-1] if self._seq != before else None
@@ -226,15 +194,7 @@ class JobStore:
         self.job, self._seq = after, line.seq
 
     def do(self, edit: Edit, *, who: str, at: str, sources: Mapping[str, bytes] | None = None) -> Change:
-        """Do an edit: it is on disk when this returns.
-
-        Raises
-        ------
-        EditError
-            If it does not fit the job; nothing is changed.
-        StoreError
-            If it cannot be written; nothing is changed.
-        """
+        """Do an edit: it is on disk when this returns."""
         change = edit.apply(self.job)
         if self._together is not None:
             self._together.append(change)
@@ -254,11 +214,6 @@ class JobStore:
         """Take the edits of a ``with`` block as one, written at its end; where it ends in an error none is done.
 
         Edits that bring plan files with them are no part of such a block.
-
-        Raises
-        ------
-        StoreError
-            If they cannot be written; nothing is changed.
         """
         before, self._together = self.job, []
         try:
@@ -318,13 +273,7 @@ class JobStore:
         return bytes(row[0])
 
     def copy_to(self, path: Path) -> None:
-        """Make a copy of the job file with every edit that is done, also while others have it open.
-
-        Raises
-        ------
-        StoreError
-            If there is a file already, or it cannot be written.
-        """
+        """Make a copy of the job file with every edit that is done, also while others have it open."""
         with made_anew(path) as copy:
             self._db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")

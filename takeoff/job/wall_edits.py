@@ -162,26 +162,14 @@ class RemoveRoomWithWalls(Labelled):
 
 
 def runs_named(job: Job, ids: Sequence[str]) -> list[Run]:
-    """Return the runs of some ids, each once.
-
-    Raises
-    ------
-    EditError
-        If none is named, or one is not in the job.
-    """
+    """Return the runs of some ids, each once."""
     if not ids:
         raise EditError("no wall is named", remedy="Choose at least one wall.", where="runs")
     return [needed(job, "run", id) for id in dict.fromkeys(ids)]
 
 
 def need_on_sheet(job: Job, run: Run) -> None:
-    """Refuse a run with a point off its sheet.
-
-    Raises
-    ------
-    EditError
-        When it has one.
-    """
+    """Refuse a run with a point off its sheet."""
     if not all(needed(job, "sheet", str(run.sheet)).holds(pt) for pt in run.points_pt):
         raise EditError("a point lies off the sheet", remedy="Keep walls on the paper.", where="points")
 
@@ -194,13 +182,7 @@ def put_walls(job: Job, runs: Iterable[Run]) -> Iterator[ChangeEntry]:
 
 
 def box_of(runs: Sequence[Run]) -> tuple[float, float, float, float]:
-    """Return left, top, right and bottom of runs of one sheet.
-
-    Raises
-    ------
-    EditError
-        When they are on several.
-    """
+    """Return left, top, right and bottom of runs of one sheet."""
     if len({run.sheet for run in runs}) > 1:
         raise EditError("the walls are on different sheets", remedy="Choose walls of one sheet.", where="runs")
     xs, ys = zip(*(p for run in runs for p in run.path_pt.flattened(SAG_PT)), strict=True)

@@ -113,10 +113,6 @@ def develop(
 
     Parameters
     ----------
-    run, room
-        The run, and its room for what the run itself leaves open.
-    scale
-        Calibration of the run's sheet or scale region.
     corner_threshold
         Turning angle in radians from which a vertex is a corner.
     ends

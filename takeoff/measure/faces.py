@@ -59,23 +59,8 @@ def measure_faces(
     ----------
     runs
         Runs in any order; joins between them are found.
-    rooms
-        Rooms by id, for heights, systems and coves that a run leaves open.
-    calibrations
-        Calibration by run id.
-    settings
-        Corner threshold, height uncertainty and measuring rule.
-    kept
-        What was measured the last time: a face that is as it was then, and meets what it met, is not measured again.
     refused
         Takes in, by run id, why a run cannot be developed; the others are measured without it.
-
-    Raises
-    ------
-    GeometryError
-        Naming the run, where one cannot be developed and nothing takes that in.
-    InputError
-        For an unknown measuring rule.
     """
     rule_named(settings.rule)
     kept = kept or Kept()
@@ -102,13 +87,7 @@ def areas_by_rule(
     *,
     settings: MeasureSettings,
 ) -> dict[str, float]:
-    """Area in m² of runs under every measuring rule, by its name; they are developed once.
-
-    Raises
-    ------
-    GeometryError
-        Naming the run, where one cannot be developed.
-    """
+    """Area in m² of runs under every measuring rule, by its name; they are developed once."""
     faces: list[Face] = []
     for made in _developed(runs, rooms, calibrations, settings, Kept()):
         if isinstance(made, GeometryError):

@@ -35,13 +35,6 @@ def wrong_faces(faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibr
 
     Someone who walks along the walls of a room has the coated face on one hand all the time. Where two ends meet and
     the hand changes, the run that does so at most of its ends is the one told.
-
-    Parameters
-    ----------
-    faces
-        Measured faces; their lines are in building metres, y down.
-    calibrations
-        Calibration by run id.
     """
     clashes: dict[str, list[str]] = defaultdict(list)
     runs = {f.elevation.run for f in faces}

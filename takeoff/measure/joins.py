@@ -96,12 +96,8 @@ def find_joins(
 
     Parameters
     ----------
-    faces, scales
-        Developed faces, and the calibration of each.
     corner_threshold
         Turning angle in radians from which a join is a corner.
-    kept
-        What was found out the last time about the same faces.
 
     Returns
     -------

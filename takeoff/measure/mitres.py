@@ -66,15 +66,6 @@ def find_mitres(
 ) -> dict[str, FaceEnds]:
     """Find where the faces of runs end when thick walls meet.
 
-    Parameters
-    ----------
-    runs
-        The runs.
-    calibrations
-        Calibration by run id.
-    kept
-        What was found out the last time about the same runs.
-
     Returns
     -------
     dict

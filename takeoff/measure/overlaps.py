@@ -43,13 +43,6 @@ def doubled_stretches(
 
     Two faces count as one wall where they lie on one line of the same sheet, are coated on the same side and their
     heights overlap.
-
-    Parameters
-    ----------
-    faces
-        Measured faces; their lines are in building metres, y down.
-    calibrations
-        Calibration by run id.
     """
     shared: dict[tuple[str, str], float] = defaultdict(float)
     for members in by_scale(faces, calibrations):
@@ -154,8 +147,6 @@ def ends_inside(runs: Iterable[Run], calibrations: Mapping[str, Calibration]) ->
     ----------
     runs
         The runs; those without a calibration are passed over.
-    calibrations
-        Calibration by run id.
     """
     groups: dict[object, list[Run]] = defaultdict(list)
     for run in runs:
@@ -233,15 +224,7 @@ class NearMiss:
 def near_misses(
     faces: Sequence[MeasuredFace], runs: Mapping[str, Run], calibrations: Mapping[str, Calibration]
 ) -> tuple[NearMiss, ...]:
-    """Find free ends that touch nothing and lie within `NEAR` of another run of their room, widest gap first.
-
-    Parameters
-    ----------
-    faces
-        Measured faces; their lines are in building metres, y down.
-    runs, calibrations
-        Runs and calibrations by run id.
-    """
+    """Find free ends that touch nothing and lie within `NEAR` of another run of their room, widest gap first."""
     found: dict[frozenset[str], NearMiss] = {}
     for members in by_scale(faces, calibrations):
         ends = [(n, end) for n, e in enumerate(members) if e.room for end in _free_ends(runs[e.run])]

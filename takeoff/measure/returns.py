@@ -232,8 +232,6 @@ def cove_figures(
 
     Parameters
     ----------
-    face
-        The face.
     band, base_length
         Net area that the cove covers in m², and length of the net area's base in m.
     returns

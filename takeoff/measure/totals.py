@@ -141,15 +141,6 @@ def summarise(
 
     Every item and the total carry the expanded uncertainty (k = 2) of net area and base length; the scale's part is
     fully correlated within a calibration, so it does not shrink with the number of runs.
-
-    Parameters
-    ----------
-    faces, by
-        What to sum, and by what.
-    rooms, rule
-        Rooms by id, for what they are called, and the rule that was measured by.
-    kept
-        What the faces were measured with: a line of the same faces is not summed again.
     """
     kept = kept or Kept()
     groups: dict[str, list[MeasuredFace]] = defaultdict(list)

@@ -64,25 +64,7 @@ def carry_run(
     known: Sequence[Opening] = (),
     length: Length = in_metres,
 ) -> CarriedRun:
-    """Carry one run to a new issue and check it against the linework.
-
-    Parameters
-    ----------
-    run
-        The run on the old issue.
-    registration
-        How the old issue lies on the new one.
-    scene
-        Linework of both.
-    scale
-        Calibration of the new sheet.
-    sheet
-        Id of the new sheet.
-    known
-        Openings whose heights a new opening may take over, the likeliest first.
-    length
-        Writes a length in metres, for the notes.
-    """
+    """Carry one run to a new issue and check it against the linework."""
     path = traced_path(replace(run, points_pt=tuple(registration.carry(p) for p in run.points_pt)), scale)
     long = path.stations()[-1]
     sides = look(run, path, scene, trace=max(scale.join_tolerance, scene.tolerance))

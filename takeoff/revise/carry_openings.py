@@ -224,18 +224,12 @@ def new_openings(
 
     Parameters
     ----------
-    here
-        The side; the spans of those found are put among what is used there.
-    known
-        Openings whose height and sill a new one may take over, the likeliest first.
     kind_of
         Tells the kind of what is drawn between two stations, where it shows one.
     more
         Spans in which something else shows a new opening.
     is_picture
         True where one of the sheets is a picture: what shows no kind is then to be looked at.
-    length
-        Writes a length in metres.
     """
     near, before, now = here.near, here.side.before or [], here.solid
 

@@ -109,14 +109,8 @@ def find_changes(
     ----------
     old, new
         Linework of both issues, each in its own sheet points, without their revision marks.
-    registration
-        How the old lies on the new.
-    m_per_pt
-        Metres on the building for each point of the new sheet.
     focus_pt
         Box on the new sheet that holds the plan; changes outside are marked as such.
-    smallest
-        Size in metres below which a change of linework is left out.
     """
     tolerance = line_tolerance(registration, m_per_pt)
     before = registration.carry_segments(old.pieces.segments)

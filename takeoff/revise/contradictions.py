@@ -69,10 +69,6 @@ def contradictions(
     ----------
     old, new
         The dimensions that each revision shows, in its own sheet points.
-    registration
-        How the old lies on the new.
-    old_scale, new_scale
-        Their calibrations.
     """
     known = [
         (new_scale.to_metres(registration.carry(d.start_pt)), new_scale.to_metres(registration.carry(d.end_pt)))

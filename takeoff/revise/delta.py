@@ -161,12 +161,8 @@ def make_delta(
     ----------
     before, after
         Measurement by room, measurement by run, and estimate.
-    words
-        What changed, by run id.
     steps
         What each changed run adds to the price with material as used, by run id, one taken after the other.
-    used
-        Price with material as used.
     """
     rooms_before, runs_before, old = before
     rooms_after, runs_after, new = after

@@ -69,8 +69,6 @@ def fitting_between(drawn: Drawn, side: Stretch, low: float, high: float, thickn
 
     Parameters
     ----------
-    drawn
-        Linework of one revision.
     side
         The face on which the opening lies.
     low, high

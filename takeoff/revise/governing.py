@@ -188,14 +188,10 @@ def governed(
     ----------
     carried
         Proposals, whose runs tell rooms and openings.
-    rooms
-        The job's rooms by id.
     changes
         Changes on the new sheet, of which texts on the plan count.
     openings, finishes
         Changed rows of the opening schedule, by mark, and of the finish schedule, by room number.
-    scale
-        The new sheet's calibration.
     settled
         Marks by run whose changed rows the proposal holds already, as `scheduled` gives them.
     """

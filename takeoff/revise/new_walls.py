@@ -67,16 +67,6 @@ def find_new_walls(
 
     Parameters
     ----------
-    old, new
-        Linework of both issues, each in its own sheet points.
-    registration
-        How the old lies on the new.
-    carried
-        The runs as carried to the new issue.
-    scale
-        The new sheet's calibration.
-    tolerance_pt
-        Distance in points of the new sheet within which lines are one.
     focus_pt
         Box on the new sheet that holds the plan: a border beside it in the walls' pen is no wall.
     """

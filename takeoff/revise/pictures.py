@@ -187,18 +187,6 @@ def picture_changes(
 
     Parameters
     ----------
-    old, new
-        Grey pictures of the whole sheets, unrotated.
-    registration
-        How the old lies on the new.
-    old_dpi, new_dpi
-        Their resolutions.
-    m_per_pt
-        Metres on the building for each point of the new sheet.
-    focus_pt
-        Box on the new sheet that holds the plan; only what lies within is compared.
-    smallest
-        Size in metres below which a change is left out.
     coloured
         Which pixels of the new picture are in colour, where the old one has none that are.
     """

@@ -43,8 +43,6 @@ def register_pictures(
     ----------
     old, new
         Grey pictures of the whole sheets, dark ink on light paper, unrotated.
-    old_dpi, new_dpi
-        Their resolutions.
     aim
         What for (`Aim`).
 

@@ -73,10 +73,6 @@ class RunOpenings:
         The run before, its path, and its points on the new revision, in metres of the new sheet.
     sides, scene
         What was found of its sides, and the linework of both revisions.
-    known
-        Openings whose height and sill a new one may take over, the likeliest first.
-    say
-        Writes a length in metres.
     """
 
     def __init__(

@@ -73,12 +73,6 @@ def likeness(
 
     Parameters
     ----------
-    runs, rooms
-        Runs on the old sheet, and the job's rooms.
-    registration
-        How the old sheet lies on the new one.
-    old_text, new_text
-        Lines of text of both, each in its own sheet points.
     lines
         Part of the old drawing, by length, that the new sheet shows.
     least
@@ -126,8 +120,6 @@ def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats
     ----------
     points_pt
         The wall's line on the new sheet.
-    sheet
-        The new sheet.
     old, new
         Lines of both in points of the new sheet, shape (n, 4).
     margin_pt

@@ -125,13 +125,7 @@ class SheetPair(SheetTexts):
         return old, new, old_dpi, new_dpi
 
     def register(self) -> Registration:
-        """Register the new issue onto the old one.
-
-        Raises
-        ------
-        SheetError
-            When that is not possible well enough.
-        """
+        """Register the new issue onto the old one."""
         if len(self.points) >= 2:
             made = register_points(self.points, pick=self.scale.pick, **self._aim)
             return replace(made, share=self.share(made, self.focus)[0])

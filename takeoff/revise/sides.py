@@ -86,10 +86,6 @@ def make_scene(
     ----------
     old, new
         Segments, shape (n, 4), of the old issue already carried to the new sheet, and of the new one.
-    scale
-        The new sheet's calibration.
-    tolerance_pt
-        Distance in points within which lines are one.
     reach_pt
         Distance in points within which a line that ends meets a face; the tolerance where ``None``.
     pictures

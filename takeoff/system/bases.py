@@ -86,20 +86,6 @@ def wall_areas(lots: Sequence[Lot], catalogue: Catalogue, *, words: Words = METR
     """Set out the coated area of every lot: net area, with coated returns, less the band that the cove covers.
 
     A system without wall coats covers nothing; its line says what it is priced by.
-
-    Parameters
-    ----------
-    lots
-        One per room and system.
-    catalogue
-        The systems.
-    words
-        How the arithmetic writes figures.
-
-    Raises
-    ------
-    CatalogueError
-        When a lot's system is not in the catalogue.
     """
     return tuple(_area_line(lot, is_coated=coats_walls(catalogue.system(lot.system)), words=words) for lot in lots)
 

@@ -36,24 +36,11 @@ def build_up(
 
     Parameters
     ----------
-    lots
-        One per room and system.
-    catalogue
-        A catalogue that passed `takeoff.system.check.check_catalogue`.
     substrate
         What the coating goes onto where a lot does not say it; steps of other substrates are left out, and the first
         coat takes that substrate's extra.
-    words
-        How the arithmetic writes figures.
     hang
         What hangs mat; another than `hang_lot` must hang it as that does.
-
-    Raises
-    ------
-    CatalogueError
-        When a lot's system or a step's product is not in the catalogue, or a step lacks what its kind needs.
-    InputError
-        When mat is to be hung and the lot has no faces.
     """
     return [need for lot in lots for need in _BuildUp(lot, catalogue, lot.substrate or substrate, words, hang).needs()]
 
@@ -170,13 +157,7 @@ def _counted(step: Step, product: Product, basis: Basis, value: float, words: Wo
 
 
 def coat_spread(step: Step, product: Product, *, mat: Product | None = None) -> float:
-    """Return the theoretical spread of one coat in m²/L, from its film, its stated spread or the mat it wets out.
-
-    Raises
-    ------
-    CatalogueError
-        When the step does not say exactly one of these, or the mat or the density is missing.
-    """
+    """Return the theoretical spread of one coat in m²/L, from its film, its stated spread or the mat it wets out."""
     ways = [w for w in (step.wet_film, step.dry_film, step.spread, step.mat_ratio) if w is not None]
     if len(ways) != 1:
         raise CatalogueError(

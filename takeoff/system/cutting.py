@@ -34,19 +34,8 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     Whether the number of rolls is proven least is said of the cuts across the roll; the laying of narrow and short
     pieces into what is free before them is a good one, not proven best.
 
-    Parameters
-    ----------
-    layouts
-        Faces hung from one kind of roll.
-    roll_length
-        Length of a roll in m.
-    effort
-        How long to look for fewer than first-fit decreasing takes, as of `takeoff.system.packing.pack`.
-
     Raises
     ------
-    CatalogueError
-        When a drop is longer than a roll.
     InputError
         When there is no layout, or they differ in roll width.
     """
@@ -92,12 +81,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
 
     Parameters
     ----------
-    pieces
-        What is needed.
     stock_length, saw
         Length sold and what one saw cut takes, in m.
-    effort
-        How long to look for fewer than first-fit decreasing takes, as of `takeoff.system.packing.pack`.
 
     Raises
     ------

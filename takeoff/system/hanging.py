@@ -37,20 +37,6 @@ def drop_count(length: float, *, width: float, lap: float, is_closed: bool) -> i
     Around a closed face each drop laps the next, n = ⌈P / (w − lap)⌉; on an open one the last laps nothing,
     n = ⌈(L − lap) / (w − lap)⌉.
 
-    Parameters
-    ----------
-    length
-        Developed length of the face in m.
-    width, lap
-        Roll width and side lap in m.
-    is_closed
-        Whether the face closes on itself.
-
-    Raises
-    ------
-    CatalogueError
-        When the lap leaves nothing of the width.
-
     Examples
     --------
     >>> drop_count(20.0, width=1.27, lap=0.05, is_closed=True)
@@ -82,10 +68,6 @@ def hang_mat(
 
     Parameters
     ----------
-    elevation
-        The developed face; its net area is what is covered.
-    width, lap
-        Roll width and lap in m.
     trim_top, trim_base, direction
         Added in m to pieces that reach the top or the base; hung up and down, or run along.
     at_openings
@@ -97,8 +79,6 @@ def hang_mat(
 
     Raises
     ------
-    CatalogueError
-        When the lap leaves nothing of the width, or of the longest piece.
     InputError
         When mat run along is to be hung around openings.
 

@@ -25,17 +25,11 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
 
     Parameters
     ----------
-    lot
-        The faces.
     step, product
         The mat step and the roll it is hung from. Mat run along is joined where a band is longer than the longest roll.
-    words
-        How a refusal writes figures.
 
     Raises
     ------
-    CatalogueError
-        When the product has no width, or the lap leaves nothing of it.
     InputError
         When the lot has no faces, or mat run along is to be hung around openings.
     """

@@ -172,14 +172,8 @@ def fewest(
 
     Parameters
     ----------
-    distinct, demand
-        Sizes, longest first, and how many of each.
-    capacity
-        Length of one stock length.
     bound, known
         A number that every packing needs, and one that is enough.
-    effort
-        As of `pack`.
 
     Returns
     -------

@@ -27,10 +27,6 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
 
     Parameters
     ----------
-    needed
-        Amount in the packs' unit.
-    packs
-        What can be bought, in any order.
     colour_pack
         Price of one colour pack, for packs that take some.
 
@@ -38,11 +34,6 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
     -------
     tuple of PackCount
         In the order of ``packs``, without packs that are not bought; empty where nothing is needed.
-
-    Raises
-    ------
-    CatalogueError
-        When there is no pack to choose from, or one holds nothing.
 
     Examples
     --------
@@ -114,21 +105,8 @@ def buy(
 
     Parameters
     ----------
-    needs
-        What every step of every room takes.
-    catalogue
-        Products and their packs.
-    cut_effort
-        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
     as_used
         Take just what is needed at the lowest price per unit of the product's packs: no packs, nothing left over.
-    words
-        How the arithmetic writes figures.
-
-    Raises
-    ------
-    CatalogueError
-        When a product is not in the catalogue, has no packs, or a drop is longer than its rolls.
     """
     groups: dict[tuple[str, str], list[MaterialNeed]] = {}
     for need in needs:

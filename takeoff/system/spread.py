@@ -1,6 +1,6 @@
 """How far a litre goes: theoretical and practical spread, wet and dry film, resin for mat.
 
-Films in metres, spread in m²/L, losses and volume solids as fractions.
+Films in metres, spread in m²/L, losses and volume solids as fractions, mass per area kg/m², density kg/L.
 """
 
 from __future__ import annotations
@@ -15,18 +15,6 @@ def theoretical_spread(film: float, *, volume_solids: float = 1.0) -> float:
 
     With V = 1 the film is the wet film; with the volume solids it is the dry film. The same law in US units is
     1604.1667 V / t(mil) ft²/gal, from 231 in³ to the gallon (NIST Handbook 44, Appendix C).
-
-    Parameters
-    ----------
-    film
-        Film thickness in m.
-    volume_solids
-        Volume solids as a fraction.
-
-    Raises
-    ------
-    CatalogueError
-        When the film is not a positive thickness or the volume solids are not in (0, 1].
 
     Examples
     --------
@@ -43,11 +31,6 @@ def wet_from_dry(dry_film: float, *, volume_solids: float) -> float:
 
     DFT = WFT × volume solids is Procedure 13 of MIL-HDBK-1110 (UFC 3-190-06, 1996).
 
-    Raises
-    ------
-    CatalogueError
-        When a number is out of its range.
-
     Examples
     --------
     >>> round(wet_from_dry(2.8, volume_solids=0.35), 6)
@@ -60,11 +43,6 @@ def wet_from_dry(dry_film: float, *, volume_solids: float) -> float:
 
 def practical_spread(spread: float, *, loss: float) -> float:
     """Return the spread left after ``loss``, TSR × (1 − L), in the unit of ``spread``: loss divides what is needed.
-
-    Raises
-    ------
-    CatalogueError
-        When the loss is not in [0, 1).
 
     Examples
     --------
@@ -81,17 +59,8 @@ def saturation_spread(mass_per_area: float, *, ratio: float, density: float) -> 
 
     Parameters
     ----------
-    mass_per_area
-        Mass of the dry mat in kg/m².
     ratio
         Mass of resin per mass of mat; 2 to 2.5 for chopped strand mat laid by hand (common practice).
-    density
-        Density of the mixed resin in kg/L.
-
-    Raises
-    ------
-    CatalogueError
-        When a number is not positive.
 
     Examples
     --------

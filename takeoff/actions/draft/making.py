@@ -161,19 +161,11 @@ def make_draft(
 
     Parameters
     ----------
-    store
-        The open job.
-    who, at
-        Who does it and at what time, for the journal.
     readers
         What reads the sheets: here one after another, or side by side (`Lanes`).
-    progress
-        Is told the fraction done, 0 to 1.
 
     Raises
     ------
-    CatalogueError
-        When the job's catalogue cannot price it.
     InputError
         When the readers cannot work at all.
     """

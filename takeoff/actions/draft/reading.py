@@ -124,13 +124,6 @@ def read_sheet(task: SheetTask, data: bytes) -> SheetRead:
     """Read a sheet for a draft: what it is for, its scales where it has none, its rooms and its schedules.
 
     What refuses the sheet, or fails on it, is told as its fault beside what was read before it.
-
-    Parameters
-    ----------
-    task
-        The sheet, and what the job has of it.
-    data
-        Bytes of its plan file.
     """
     page = _Page(data, task.sheet)
     try:

@@ -67,16 +67,8 @@ def walls_by_side(
 
     Parameters
     ----------
-    job, room
-        The job, and the room by its id.
     row
         Its row of the schedule, whose walls differ.
-    meant
-        What the codes stand for.
-    sheet
-        The sheet of the schedule.
-    norths
-        The north arrows of the sheets.
 
     Returns
     -------
@@ -235,8 +227,6 @@ def seen_in_views(
 
     Parameters
     ----------
-    room
-        The room as it is.
     said
         What its views say, each with its sheet.
     sheets

@@ -76,8 +76,6 @@ def open_points(
         The job as priced, where that is at hand; walls that it does not hold are told as not measured.
     ready
         What of the job can be measured, and what each other run lacks, where that is at hand.
-    catalogue
-        What to price with; the job's own where ``None``.
     has_stakes
         Whether to work out the money at stake; without it the list is in order of kind.
     """

@@ -171,15 +171,7 @@ _Seen = tuple[list[Run], Room | None, dict[str, Calibration]]
 
 
 class Stakes:
-    """Prices the rooms that variants of a job touch.
-
-    Parameters
-    ----------
-    job
-        The job as it is.
-    catalogue
-        What it is priced with.
-    """
+    """Prices the rooms that variants of a job touch."""
 
     def __init__(self, job: Job, catalogue: Catalogue) -> None:
         self._job = job

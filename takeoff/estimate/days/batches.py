@@ -30,8 +30,6 @@ def late_packs(
 
     Parameters
     ----------
-    estimate, catalogue, rates
-        A priced job.
     temperature
         On site in °C, that pot lives are scaled to; as stated where ``None``.
     """

@@ -113,13 +113,6 @@ def works_of(
         m² of wall in a room for each of the crews that do its steps together; ``None`` where they share none.
     names
         What rooms are called, by id; a room without is called by its id. Work ids go by room ids.
-
-    Raises
-    ------
-    InputError
-        When there is no crew.
-    CatalogueError
-        When a line's system or a step's product is not in the catalogue.
     """
     if crews < 1:
         raise InputError(f"{crews} crews", remedy="Give one or more.")

@@ -54,8 +54,6 @@ def dispatched_plan(problem: Problem, *, bound: int, placed: int | None = None) 
 
     Parameters
     ----------
-    problem
-        What to plan.
     bound
         A slot before which no plan finishes.
     placed

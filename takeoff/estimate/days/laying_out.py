@@ -31,10 +31,6 @@ def day_plan(
 
     Parameters
     ----------
-    problem, works, crews, rooms
-        What was planned, as given and in slots.
-    placement
-        The plan.
     setup, cleanup
         Hours of all crews before and after.
     bound

@@ -33,19 +33,10 @@ def plan_labour(
 
     Parameters
     ----------
-    labour, catalogue, rates
-        Of an estimate.
-    terms
-        How the site is worked.
     names
         What rooms are called, by id; those without are called by their id.
     effort
         How long to look for fewer days; that of the terms where ``None``.
-
-    Raises
-    ------
-    InputError
-        When a step does not fit a shift, or something cannot hold: the message names it.
     """
     called = names or {}
     shift = rates.shift_hours if terms.shift_hours is None else terms.shift_hours

@@ -37,8 +37,6 @@ def solve(problem: Problem, hint: Placement, *, bound: int, effort: float, lets_
 
     Parameters
     ----------
-    problem
-        What to plan.
     hint
         A placement to start from; where nothing of it is broken, its finish is not exceeded.
     bound

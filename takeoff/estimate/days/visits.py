@@ -24,10 +24,6 @@ def site_days(plan: DayPlan, terms: SiteTerms, rates: Rates) -> SiteDays | None:
 
     Parameters
     ----------
-    plan
-        Steps by day.
-    terms
-        How the site is worked.
     rates
         People in a crew, the least hours of a visit, and the gap that ends a phase.
     """
