@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from takeoff.actions.quantities import measure_ready
+from takeoff.actions.quantities import measure_ready, settings_of
 from takeoff.apart import apart
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
 from takeoff.audit.matching import RoomMatch, WallSize, match_rooms, match_walls
@@ -103,11 +103,7 @@ def check_areas(
     table = stated if isinstance(stated, StatedTable) else StatedTable(areas=tuple(stated), column="")
     if not job.rooms and not (table.is_by_wall and job.runs):
         raise InputError("the job has no rooms", remedy="Trace the rooms first.")
-    settings = MeasureSettings(
-        corner_threshold=job.settings.corner_threshold,
-        height_u=job.settings.height_u,
-        rule=rule_named(rule or job.settings.rule).name,
-    )
+    settings = settings_of(job, rule_named(rule or job.settings.rule).name)
     pending = {p.run: p for p in measure_ready(job)[1]}
     ready = replace(job, runs={id: run for id, run in job.runs.items() if id not in pending})
     measured = _walls(ready, settings) if table.is_by_wall else _rooms(ready, settings, job)

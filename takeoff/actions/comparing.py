@@ -10,13 +10,13 @@ import shapely
 
 from takeoff.actions.revising import Revision, numbered, page_of, told_older, with_findings
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
+from takeoff.actions.scale_basis import note_scale
 from takeoff.actions.schedule_revisions import (
     UNREAD,
     ScheduleRows,
     doubts_of,
     has_its_words,
     is_same_floor,
-    noted_scale,
     proposals_by,
     read_rows,
     schedule_revision,
@@ -314,7 +314,7 @@ def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:
 
 def _hint(new: Sheet, scale: Calibration) -> float | None:
     """Points of the new sheet for each point of the old one, from the new sheet's note."""
-    note = noted_scale(new)
+    note = note_scale(new)
     return None if note is None else math.sqrt(scale.mx * scale.my) / note
 
 

@@ -86,8 +86,8 @@ class _Asked:
     def plan(self) -> DayPlan:
         """Plan the days from the first day of the job's terms, or from the next Monday, which is told."""
         priced = self.priced()
-        terms, monday = priced.terms, next_monday(date.fromisoformat(self.at[:10]))
-        if terms is not None and terms.is_dated:
+        monday = next_monday(date.fromisoformat(self.at[:10]))
+        if priced.has_day():
             return plan_job(priced)
         self.tell(f"no first day is kept with the job: the days are counted from Monday {monday.isoformat()}")
         return plan_job(priced, start=monday)

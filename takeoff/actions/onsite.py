@@ -10,7 +10,7 @@ from datetime import datetime
 from takeoff.actions.given import next_id
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
-from takeoff.estimate.onsite import CoatState, CoatTarget, UseRecord, coat_state, counted_words, is_over
+from takeoff.estimate.onsite import CoatState, CoatTarget, Used, coat_state, counted_words, is_over
 from takeoff.job.edits import PutUse
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
@@ -259,12 +259,11 @@ def _of(use: PackUse, key: tuple[str, str]) -> bool:
     return (use.system, use.step) == key
 
 
-def _record(priced: Priced, use: PackUse, target: CoatTarget) -> UseRecord:
+def _record(priced: Priced, use: PackUse, target: CoatTarget) -> Used:
     step = step_of(priced.catalogue, (use.system, use.step))
     product = priced.catalogue.product(step.product or "")
     size = _pack(product, use.pack).size if use.pack else 0.0
-    packs = use.packs * size / _per_litre(product, step) / target.pack_size
-    return UseRecord(step=target.step, packs=packs, area=use.area, note=use.note)
+    return use.packs * size / _per_litre(product, step) / target.pack_size, use.area
 
 
 def _per_litre(product: Product, step: Step) -> float:

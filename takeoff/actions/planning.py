@@ -197,10 +197,9 @@ def planning_of(
     alternates
         Ids of systems to price instead; nothing is compared where there are none.
     """
-    is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
     return Planning(
         cuts=cut_plans(priced),
-        days=plan_job(priced, start=start, crews=crews) if is_dated else None,
+        days=plan_job(priced, start=start, crews=crews) if priced.has_day(start) else None,
         price_range=price_range(priced) if parts_of(priced.estimate) else None,
         alternates=compare_alternates(job, alternates, catalogue=priced.catalogue) if alternates else None,
     )
@@ -231,8 +230,8 @@ def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple
     start
         First day; that of the job's terms where ``None``. Where those have none either, nothing is dated.
     """
-    is_dated = start is not None or (priced.terms is not None and priced.terms.is_dated)
-    lines = order_list(priced.estimate, priced.catalogue, plan_job(priced, start=start) if is_dated else None)
+    plan = plan_job(priced, start=start) if priced.has_day(start) else None
+    lines = order_list(priced.estimate, priced.catalogue, plan)
     known = job.settled.get(KEEPING)
     if known is None or known.state != assumed_times(priced):
         return lines

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from takeoff.errors import CalibrationError, GeometryError, InputError, ReportError
 from takeoff.estimate.bill import price_lines
@@ -52,6 +53,10 @@ class Priced:
     units: UnitSystem
     job_currency: str
     terms: SiteTerms | None = None
+
+    def has_day(self, start: date | None = None) -> bool:
+        """True where days are planned from a day: one that is named, or one of the site's terms."""
+        return start is not None or (self.terms is not None and self.terms.is_dated)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -136,8 +136,7 @@ def _files(kind: ReportKind, shown: ReportContent | Bid | Foreman, edition: Edit
 
 def _foreman(priced: Priced, content: ReportContent, order: ReportOrder) -> Foreman:
     """Make the foreman's copy, with days from the next Monday where nobody named a day."""
-    terms = priced.terms
-    is_dated = order.start is not None or (terms is not None and terms.is_dated)
+    terms, is_dated = priced.terms, priced.has_day(order.start)
     start = order.start if is_dated else next_monday(date.fromisoformat(content.date))
     plan = plan_job(priced, start=start, crews=order.crews if terms is None else None)
     temperature = None if terms is None else terms.temperature
@@ -154,9 +153,8 @@ def _foreman(priced: Priced, content: ReportContent, order: ReportOrder) -> Fore
 
 def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportOrder) -> Bid:
     """Make the bid of a priced job, with working days counted where no first day is named."""
-    monday = next_monday(date.fromisoformat(content.date))
-    against = order.against
-    is_dated = order.start is not None or (priced.terms is not None and priced.terms.is_dated)
+    monday, against = next_monday(date.fromisoformat(content.date)), order.against
+    is_dated = priced.has_day(order.start)
     return make_bid(
         content,
         price_by=order.price_by,

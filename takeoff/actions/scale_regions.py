@@ -8,6 +8,7 @@ import shapely
 
 from takeoff.errors import InputError
 from takeoff.job.job import Job
+from takeoff.job.reshape import free_id
 from takeoff.model.plan import Calibration, Point, ScaleRegion, Sheet
 from takeoff.sheet.frame import Box
 
@@ -31,11 +32,7 @@ def make_region(job: Job, sheet: Sheet, outline_pt: Sequence[Point], name: str =
         raise InputError("the outline of the scale region crosses itself or has no area", remedy=remedy)
     if name in job.regions and job.regions[name].sheet != sheet.id:
         raise InputError(f'the scale region "{name}" is on sheet {job.regions[name].sheet}', remedy="Choose a name.")
-    count = 1
-    while not name:
-        free = f"{sheet.id}-{count}"
-        name, count = ("" if free in job.regions else free), count + 1
-    return ScaleRegion(id=name, sheet=sheet.id, outline_pt=tuple(outline_pt))
+    return ScaleRegion(id=name or free_id(job.regions, str(sheet.id)), sheet=sheet.id, outline_pt=tuple(outline_pt))
 
 
 def find_region(job: Job, sheet: Sheet, name: str) -> ScaleRegion:
@@ -54,5 +51,6 @@ def free_region(sheet: Sheet, box: Box, there: Collection[str], made: Sequence[M
     """Make a region of a box, with an id that no other has."""
     x0, y0, x1, y1 = box
     taken = {*there, *(region.id for region, _ in made if region is not None)}
-    free = next(name for count in range(1, len(taken) + 2) if (name := f"{sheet.id}-{count}") not in taken)
-    return ScaleRegion(id=free, sheet=sheet.id, outline_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+    return ScaleRegion(
+        id=free_id(taken, str(sheet.id)), sheet=sheet.id, outline_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    )

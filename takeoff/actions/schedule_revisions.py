@@ -11,10 +11,11 @@ import numpy as np
 import shapely
 
 from takeoff.actions.revising import Revision, told_older, with_findings
-from takeoff.errors import CalibrationError, InputError, SheetError
+from takeoff.actions.scale_basis import note_scale
+from takeoff.errors import InputError, SheetError
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
-from takeoff.model.plan import Calibration, Sheet, Source
+from takeoff.model.plan import Calibration, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, SheetChange
@@ -26,7 +27,7 @@ from takeoff.revise.same_floor import STILL, WALLS, likeness
 from takeoff.revise.sheet_pair import SheetPair
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.text_changes import text_changes
-from takeoff.sheet.scales import parse_scale_note, ratio_text
+from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.text import TextLine
 from takeoff.sheet.uses import is_of_another_trade
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
@@ -154,7 +155,7 @@ UNREAD = "what is written on this sheet was not compared with the older revision
 def doubts_of(job: Job, pair: SheetPair, registration: Registration, share: float) -> Iterator[str]:
     """Say what is doubtful of a registered pair; ``share`` is the part of the old drawing that was found."""
     old, new, scale = pair.old, pair.new, pair.scale
-    note, own = noted_scale(new), math.sqrt(scale.mx * scale.my) / registration.scale
+    note, own = note_scale(new), math.sqrt(scale.mx * scale.my) / registration.scale
     if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
         yield (
             f"the new sheet's note says {ratio_text(note)}, "
@@ -218,11 +219,3 @@ def has_its_words(
         "in their rooms on the new one, so nothing is taken for sure"
     )
     return False
-
-
-def noted_scale(sheet: Sheet) -> float | None:
-    """Metres for each point by a sheet's note of its scale, where it has one that can be read."""
-    try:
-        return parse_scale_note(sheet.scale_note) if sheet.scale_note else None
-    except CalibrationError:
-        return None

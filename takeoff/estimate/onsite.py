@@ -70,15 +70,8 @@ class CoatTarget:
             raise InputError(f"{self.name}: a loss of {self.loss:g}", remedy="Give 0 up to below 1.")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class UseRecord:
-    """What was used of a coat up to a moment: packs opened less what is left in them, and the area done in m²."""
-
-    step: str
-    packs: float
-    area: float
-    when: datetime | None = None
-    note: str = ""
+Used = tuple[float, float]
+"""What was used of a coat: packs opened less what is left in them, and what was done with them in m², m or pieces."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +97,8 @@ class CoatState:
     words: str
 
 
-def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words = METRIC_FIRST) -> CoatState:
-    """Work out where a coat stands from what was used for what was done; records of other steps are left aside.
+def coat_state(target: CoatTarget, records: Sequence[Used], *, words: Words = METRIC_FIRST) -> CoatState:
+    """Work out where a coat stands from what was used for what was done.
 
     Film = litres used × (1 − loss) / area done.
 
@@ -124,7 +117,7 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
     200 µm specified at no loss: 10 packs of 4 L on 200 m² laid 200 µm, half of 400 m² is done, 10 packs to go:
 
     >>> target = CoatTarget(step="glaze", name="Glaze", area=400.0, wet_film=200e-6, pack_size=4.0)
-    >>> state = coat_state(target, [UseRecord(step="glaze", packs=10.0, area=200.0)])
+    >>> state = coat_state(target, [(10.0, 200.0)])
     >>> round(state.film * 1e6), state.complete, state.verdict, state.packs_to_finish
     (200, 0.5, 'within', 10)
     """
@@ -155,15 +148,11 @@ def coat_state(target: CoatTarget, records: Sequence[UseRecord], *, words: Words
     )
 
 
-def _added_up(target: CoatTarget, records: Sequence[UseRecord]) -> tuple[float, float]:
-    mine = [record for record in records if record.step == target.step]
-    for record in mine:
-        if not (record.packs >= 0.0 and record.area >= 0.0):
-            raise InputError(
-                f"{target.name}: {record.packs:g} packs on {record.area:g} m²", remedy="Give no less than 0."
-            )
-    packs = math.fsum(record.packs for record in mine)
-    area = math.fsum(record.area for record in mine)
+def _added_up(target: CoatTarget, records: Sequence[Used]) -> tuple[float, float]:
+    for packs, area in records:
+        if not (packs >= 0.0 and area >= 0.0):
+            raise InputError(f"{target.name}: {packs:g} packs on {area:g} m²", remedy="Give no less than 0.")
+    packs, area = (math.fsum(record[i] for record in records) for i in (0, 1))
     if packs > 0.0 and area <= 0.0:
         raise InputError(f"{target.name}: {packs:g} packs are used and no area is done", remedy="Record the area.")
     return packs, area

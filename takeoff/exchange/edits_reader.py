@@ -20,11 +20,11 @@ from takeoff.exchange.edits_entries import (
     RunEntry,
     kept,
 )
+from takeoff.job.changes import fitting
 from takeoff.job.job import Job, calibration_key
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run, check_opening_height
 from takeoff.units import FOOT, UnitSystem, format_length, parse_length
 
-T = TypeVar("T")
 Sized = TypeVar("Sized", Cove, Opening, Run)
 
 MOST_POINTS = 5_000
@@ -71,9 +71,9 @@ class EditsReader:
             pairs = tuple(
                 (self.length(s, f"{path}[{i}][0]"), self.length(h, f"{path}[{i}][1]")) for i, (s, h) in enumerate(value)
             )
-            return made(path, lambda: HeightProfile(points=pairs))
+            return fitting(path, lambda: HeightProfile(points=pairs))
         top = self.length(value, path)
-        return made(path, lambda: HeightProfile.constant(top))
+        return fitting(path, lambda: HeightProfile.constant(top))
 
     def cove(self, entry: CoveEntry | None, path: str) -> Cove | None:
         """Read a cove."""
@@ -129,7 +129,7 @@ class EditsReader:
         room = rooms.get(run.room or "")
         for i, opening in enumerate(run.openings):
             top = run.height or (room.height if room else None)
-            made(f"{path}.openings[{i}].height", partial(check_opening_height, opening, top))
+            fitting(f"{path}.openings[{i}].height", partial(check_opening_height, opening, top))
         self._check_on_wall(run, path, room)
         return run
 
@@ -169,7 +169,7 @@ class EditsReader:
         place = {"sheet": sheet.id, "points_pt": points, "closed": closed}
         place["bulges"] = (1.0,) * len(points) if any(bulges) else ()
         blank: Callable[..., Run] = partial(Run, id=entry.id) if old is None else partial(replace, old)
-        line = made(f"{path}.points", lambda: blank(**place))
+        line = fitting(f"{path}.points", lambda: blank(**place))
         return _set_in_turn(line, path, {"bulges": tuple(bulges)})
 
     def _details(self, entry: RunEntry, path: str, old: Run) -> dict[str, Any]:
@@ -202,7 +202,7 @@ class EditsReader:
         """Develop the run where its sheet has a scale, so that openings off it are refused here and not later."""
         from takeoff.measure.develop import develop, traced_path
 
-        region = made(f"{path}.points", partial(self.job.region_for, run))
+        region = fitting(f"{path}.points", partial(self.job.region_for, run))
         if run.height is None and (room is None or room.height is None):
             raise EditError(
                 "the wall has no height, and its room has none",
@@ -216,11 +216,11 @@ class EditsReader:
         try:
             developed(run)
         except TakeoffError as error:
-            made(path, partial(developed, replace(run, openings=())))
+            fitting(path, partial(developed, replace(run, openings=())))
             length = traced_path(run, scale).stations()[-1]
             for i, opening in enumerate(run.openings):
                 field = "width" if opening.width > length else "at"
-                made(f"{path}.openings[{i}].{field}", partial(developed, replace(run, openings=(opening,))))
+                fitting(f"{path}.openings[{i}].{field}", partial(developed, replace(run, openings=(opening,))))
             raise EditError(error.message, remedy=error.remedy, where=path) from error
 
 
@@ -232,16 +232,6 @@ _BLANKS: dict[str, Any] = {
 """What null makes of the keys of a run, in the order in which faults are looked for."""
 _PLAIN_COVE = Cove(height=2.0, toe=2.0, radius=0.0, thickness=0.0)
 _PLAIN_OPENING = Opening(at=0.0, width=1.0, height=1.0)
-
-
-def made(path: str, make: Callable[[], T]) -> T:
-    """Make a model value; its refusal gets the JSON path."""
-    try:
-        return make()
-    except EditError:
-        raise
-    except TakeoffError as error:
-        raise EditError(error.message, remedy=error.remedy, where=path) from error
 
 
 def _two_readings(value: float, path: str) -> EditError:
@@ -263,7 +253,7 @@ def _with_basis(opening: Opening, old: tuple[Opening, ...]) -> Opening:
 def _set_in_turn(value: Sized, path: str, fields: Mapping[str, Any]) -> Sized:
     """Set fields one after another, so that the path of a refusal ends in the field at fault."""
     for name, content in fields.items():
-        value = made(f"{path}.{name}", partial(replace, value, **{name: content}))
+        value = fitting(f"{path}.{name}", partial(replace, value, **{name: content}))
     return value
 
 

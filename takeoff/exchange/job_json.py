@@ -10,16 +10,10 @@ import msgspec
 
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
-from takeoff.job.changes import FIELDS, Change, JournalLine, Verb
+from takeoff.job.changes import FIELDS, KINDS, Change, JournalLine, Verb
 from takeoff.job.codec import decode_change
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
-from takeoff.model.drafting import DraftingStyle
-from takeoff.model.open_points import Settled
-from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
-from takeoff.model.site import PackUse, Reading
-from takeoff.model.systems import Product, System
-from takeoff.model.walls import Room, Run
 
 JOB_SCHEMA: Literal["urn:x-takeoff:job:1"] = "urn:x-takeoff:job:1"
 """Name of the schema of an exported job, its ``$id``."""
@@ -39,26 +33,23 @@ class HistoryEntry(msgspec.Struct, forbid_unknown_fields=True):
     changes: list[tuple[str, str, Any, Any]]
 
 
-class JobFile(msgspec.Struct, forbid_unknown_fields=True, kw_only=True):
-    """What an exported job holds; ``plans`` are the plan files' bytes in base64 by SHA-256."""
-
-    names_schema: Literal["urn:x-takeoff:job:1"] = msgspec.field(name="$schema", default=JOB_SCHEMA)
-    schema: Literal["takeoff.job/1"] = "takeoff.job/1"
-    settings: JobSettings
-    sources: list[Source] = []
-    sheets: list[Sheet] = []
-    regions: list[ScaleRegion] = []
-    calibrations: dict[str, Calibration] = {}
-    rooms: list[Room] = []
-    runs: list[Run] = []
-    systems: list[System] = []
-    products: list[Product] = []
-    uses: list[PackUse] = []
-    readings: list[Reading] = []
-    styles: list[DraftingStyle] = []
-    settled: list[Settled] = []
-    history: list[HistoryEntry] = []
-    plans: dict[str, bytes] = {}
+_HELD: list[tuple[str, Any, Any]] = [
+    (name, dict[str, KINDS[kind]], {}) if name == "calibrations" else (name, list[KINDS[kind]], [])  # type: ignore[valid-type]
+    for kind, name in FIELDS.items()
+]
+JobFile: Any = msgspec.defstruct(
+    "JobFile",
+    [
+        ("names_schema", Literal["urn:x-takeoff:job:1"], msgspec.field(name="$schema", default=JOB_SCHEMA)),
+        ("schema", Literal["takeoff.job/1"], "takeoff.job/1"),
+        ("settings", JobSettings),
+        *_HELD,
+        ("history", list[HistoryEntry], []),
+        ("plans", dict[str, bytes], {}),
+    ],
+    namespace={"__doc__": "What an exported job holds; ``plans`` are the plan files' bytes in base64 by SHA-256."},
+    module=__name__, forbid_unknown_fields=True, kw_only=True,
+)  # fmt: skip
 
 
 def job_schema() -> dict[str, Any]:

@@ -171,6 +171,19 @@ class Labelled:
         raise NotImplementedError
 
 
+class PutsOne(Labelled):
+    """An edit that adds or replaces one value of the job, its only field, which is named as the value's kind is."""
+
+    __slots__ = ()
+
+    def _entries(self, job: Job) -> Iterable[ChangeEntry]:
+        kind: str = next(iter(self.__slots__))
+        value = getattr(self, kind)
+        if (room := getattr(value, "room", None)) is not None:
+            needed(job, "room", room)
+        yield put(job, kind, value.id, value)
+
+
 Verb = Literal["do", "undo", "redo"]
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import ClassVar, Protocol
 
 from takeoff.errors import EditError, TakeoffError
-from takeoff.job.changes import SETTINGS, Labelled, current, merged, needed, put, run_with
+from takeoff.job.changes import SETTINGS, Labelled, PutsOne, current, merged, needed, put, run_with
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import apply_change as apply_change
@@ -108,14 +108,11 @@ class PutRegion(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutRoom(Labelled):
+class PutRoom(PutsOne):
     """Add or replace a room."""
 
     says: ClassVar[str] = "Set room {e.room.id}"
     room: Room
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        yield put(job, "room", self.room.id, self.room)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -174,25 +171,19 @@ def _top(job: Job, run: Run) -> HeightProfile | None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutSystem(Labelled):
+class PutSystem(PutsOne):
     """Add or replace a system of the job's own."""
 
     says: ClassVar[str] = "Set system {e.system.id}"
     system: System
 
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        yield put(job, "system", self.system.id, self.system)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutProduct(Labelled):
+class PutProduct(PutsOne):
     """Add or replace a product of the job's own."""
 
     says: ClassVar[str] = "Set product {e.product.id}"
     product: Product
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        yield put(job, "product", self.product.id, self.product)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,7 +215,7 @@ class Batch(Labelled):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutUse(Labelled):
+class PutUse(PutsOne):
     """Add or replace a record of packs used."""
 
     use: PackUse
@@ -234,23 +225,13 @@ class PutUse(Labelled):
             return f"Record {self.use.hours:g} h of {self.use.step}"
         return f"Record {self.use.packs:g} packs of {self.use.step}"
 
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        if self.use.room is not None:
-            needed(job, "room", self.use.room)
-        yield put(job, "use", self.use.id, self.use)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PutReading(Labelled):
+class PutReading(PutsOne):
     """Add or replace a reading on site."""
 
     says: ClassVar[str] = "Record a reading of {e.reading.air:g} °C"
     reading: Reading
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        if self.reading.room is not None:
-            needed(job, "room", self.reading.room)
-        yield put(job, "reading", self.reading.id, self.reading)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -116,9 +116,6 @@ def shared_section(face: Face, index: int) -> list[Interval]:
     return overlap(section(face, face.stations[index], -1), section(face, face.stations[index], +1))
 
 
-EDGE_CLASSES = ("base", "top", "start", "finish", "jamb", "head", "sill")
-
-
 def boundary_segments(nets: Geometries) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.float64]]:
     """Boundary segments of net elevations: owner index (n), starts (n, 2) and ends (n, 2); N lies to their left."""
     parts, owner = shapely.get_parts(nets, return_index=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from takeoff import units
 from takeoff.errors import CatalogueError
@@ -119,8 +120,20 @@ def buy(
     )
 
 
-def _called(product: Product, needs: Sequence[MaterialNeed]) -> str:
-    return f"{product.name}, {needs[0].colour}" if needs[0].colour else product.name
+def _bought(
+    product: Product, needs: tuple[MaterialNeed, ...], needed: float, lines: Sequence[str], **more: Any
+) -> MaterialLine:
+    colour = needs[0].colour
+    return MaterialLine(
+        product=product.id,
+        name=f"{product.name}, {colour}" if colour else product.name,
+        colour=colour,
+        unit=product.unit,
+        needed=needed,
+        arithmetic=Arithmetic(lines=tuple(lines)),
+        needs=needs,
+        **more,
+    )
 
 
 def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> MaterialLine:
@@ -129,21 +142,8 @@ def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> Ma
     rates = [(p.price + p.colours * colour_price) / p.size for p in product.packs if p.size > 0.0]
     if not rates:
         raise CatalogueError(f'"{product.id}" has no pack to buy', remedy="Give the product at least one pack.")
-    cost = round(needed * min(rates), 2)
-    return MaterialLine(
-        product=product.id,
-        name=_called(product, needs),
-        colour=needs[0].colour,
-        unit=product.unit,
-        needed=needed,
-        packs=(),
-        bought=needed,
-        left_over=0.0,
-        colour_packs=0,
-        cost=cost,
-        arithmetic=Arithmetic(lines=(f"{words.amount(needed, product.unit)} as used.",)),
-        needs=needs,
-    )
+    said, cost = f"{words.amount(needed, product.unit)} as used.", round(needed * min(rates), 2)
+    return _bought(product, needs, needed, [said], packs=(), bought=needed, left_over=0.0, colour_packs=0, cost=cost)
 
 
 def _line(
@@ -181,22 +181,10 @@ def _line(
     left = max(0.0, bought - needed)
     lines.append(f"Bought {words.amount(bought, product.unit)}, left over {words.amount(left, product.unit)}.")
     lines.append(f"Cost {units.format_money(cost, currency)}.")
-    return MaterialLine(
-        product=product.id,
-        name=_called(product, needs),
-        colour=needs[0].colour,
-        unit=product.unit,
-        needed=needed,
-        packs=packs,
-        bought=bought,
-        left_over=left,
-        colour_packs=colour_packs,
-        cost=cost,
-        arithmetic=Arithmetic(lines=tuple(lines)),
-        needs=needs,
-        cut_plan=cut_plan,
-        stock_plan=stock_plan,
-    )
+    return _bought(
+        product, needs, needed, lines, packs=packs, bought=bought, left_over=left, colour_packs=colour_packs, cost=cost,
+        cut_plan=cut_plan, stock_plan=stock_plan,
+    )  # fmt: skip
 
 
 def cut_words(plan: CutPlan, words: Words) -> list[str]:

@@ -130,26 +130,6 @@ def sentence(text: str) -> str:
     return f"{plain[:1].upper()}{plain[1:]}." if plain else ""
 
 
-def told_point(kind: PointKind, about: str, text: str, where: Where, **more: Any) -> OpenPoint:
-    """Make an open point of a sentence that some part of the program says: it stays settled while that is the same."""
-    said = sentence(text)
-    return OpenPoint(
-        key=f"{about}:{hashlib.sha256(said.encode()).hexdigest()[:10]}",
-        kind=kind,
-        where=where,
-        state=said,
-        **{
-            "group": said,
-            "what": "",
-            "taken": "",
-            "why": said,
-            "settle": "Look at it; confirm it if it is right.",
-            "assumes": said,
-        }
-        | more,
-    )
-
-
 def told_found(
     kind: PointKind,
     about: str,
@@ -158,10 +138,17 @@ def told_found(
     *,
     variants: tuple[Variant, ...] = (),
     stake: Stake | None = None,
+    wall_length: float = 0.0,
     **more: Any,
 ) -> Found:
-    """Find a point of a sentence that some part of the program says, as `told_point` makes it."""
-    return Found(point=told_point(kind, about, text, where or Where(), **more), variants=variants, stake=stake)
+    """Find a point of a sentence that some part of the program says: it stays settled while that is the same."""
+    said = sentence(text)
+    fields: dict[str, Any] = {
+        "key": f"{about}:{hashlib.sha256(said.encode()).hexdigest()[:10]}", "kind": kind, "where": where or Where(),
+        "settle": "Look at it; confirm it if it is right.", "what": "", "taken": "",
+        **dict.fromkeys(("state", "group", "why", "assumes"), said),
+    }  # fmt: skip
+    return Found(point=OpenPoint(**fields | more), variants=variants, stake=stake, wall_length=wall_length)
 
 
 KEPT = 2

@@ -19,7 +19,6 @@ from takeoff.actions.points.finding import (
     point_found,
     sentence,
     told_found,
-    told_point,
 )
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
@@ -34,6 +33,19 @@ HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
 
 NO_ROOM = "Check its scale, show one wall, or trace it by hand; confirm it if nothing on it is coated."
+
+SETTLE = {
+    "room": "Look at it: trace the room if it is coated, or confirm that it is not.",
+    "mark": "Look whether an opening is missing, or confirm that none is.",
+    "file": "Look at the sheet, or confirm that it is as it should be.",
+    "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
+    "finish": "Trace the room or set it by hand, or confirm that it is not coated.",
+    "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
+    "extent": "Set the heights that it gives, or confirm that they are as it says.",
+    "scope": "Take what it leaves out from the price, or confirm that all is in.",
+    "times": "Copy its walls for each further floor or unit, or confirm that it is built once.",
+    "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
+}
 
 
 def scale_points(job: Job) -> Iterator[Found]:
@@ -50,7 +62,7 @@ def scale_points(job: Job) -> Iterator[Found]:
             yield found
         u = 2.0 * calibration.u_scale
         for doubt in calibration.doubts:
-            point = told_point(
+            yield told_found(
                 "scale",
                 f"scale:{key}",
                 doubt,
@@ -60,9 +72,8 @@ def scale_points(job: Job) -> Iterator[Found]:
                 settle="Set the scale by a long dimension, or confirm it.",
                 question="At which scale is this sheet drawn, and was it printed at full size?",
                 assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
-            )
-            yield Found(
-                point=replace(point, state=f"{point.state} {ratio}"), variants=_rescaled(calibration, 1 - u, 1 + u)
+                state=f"{sentence(doubt)} {ratio}",
+                variants=_rescaled(calibration, 1 - u, 1 + u),
             )
 
 
@@ -205,10 +216,11 @@ def unit_points(job: Job) -> Iterator[Found]:
     if basis is not None and basis.is_open:
         units = job.settings.units
         why = "; ".join(part for part in (Words(job).source(basis), basis.unsure) if part)
-        settle = "Choose the units of the job, or confirm them."
-        point = told_point("job", "units", why, Where(), what="Units of the drawings", taken=units, settle=settle)
-        assumes = f"The drawings are in {units} units."
-        yield Found(point=replace(point, question="In which units are the drawings?", assumes=assumes))
+        yield told_found(
+            "job", "units", why, what="Units of the drawings", taken=units,
+            settle="Choose the units of the job, or confirm them.", question="In which units are the drawings?",
+            assumes=f"The drawings are in {units} units.",
+        )  # fmt: skip
 
 
 def finding_points(job: Job) -> Iterator[Found]:
@@ -238,38 +250,20 @@ def finding_points(job: Job) -> Iterator[Found]:
             at = shapely.Point(found.at_pt) if found.at_pt is not None else None
             if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
                 continue
-            is_room = found.about == "room" and at is not None
-            named = f"Room not taken: {found.name or 'without a name'}"
-            settle = {
-                "room": "Look at it: trace the room if it is coated, or confirm that it is not."
-                if is_room
-                else NO_ROOM,
-                "mark": "Look whether an opening is missing, or confirm that none is.",
-                "file": "Look at the sheet, or confirm that it is as it should be.",
-                "stamp": "Ask for the sheets to bid from, or confirm that this is one.",
-                "finish": "Trace the room or set it by hand, or confirm that it is not coated.",
-                "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
-                "extent": "Set the heights that it gives, or confirm that they are as it says.",
-                "scope": "Take what it leaves out from the price, or confirm that all is in.",
-                "times": "Copy its walls for each further floor or unit, or confirm that it is built once.",
-                "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
-            }[found.about]
-            point = told_point(
-                "outline" if found.about == "room" else "sheet",
-                f"{found.about}:{sheet.id}",
-                f"{words.sheet(sheet.id)}: {found.text}",
-                Where(sheet=sheet.id, at_pt=found.at_pt),
-                what=named if is_room else sentence(words.sheet(sheet.id))[:-1],
-                settle=settle,
-            )
-            if is_room:
-                assumes = f"Not coated: {found.name or 'a room without a name'} on {words.sheet(sheet.id)}."
-                group = f"{named} on {words.sheet(sheet.id)}" if found.name else point.group
-                point = replace(point, assumes=assumes, group=group)
-            if found.about == "written":
-                same = f"Room names, heights and schedules of {words.sheet(sheet.id)} are as on the older revision."
-                point = replace(point, assumes=same)
-            yield Found(point=point, wall_length=found.length)
+            on = words.sheet(sheet.id)
+            said: dict[str, Any] = {"what": sentence(on)[:-1], "settle": SETTLE[found.about]}
+            if found.about == "room" and at is not None:
+                said["what"] = f"Room not taken: {found.name or 'without a name'}"
+                said["assumes"] = f"Not coated: {found.name or 'a room without a name'} on {on}."
+                said |= {"group": f"{said['what']} on {on}"} if found.name else {}
+            elif found.about == "room":
+                said["settle"] = NO_ROOM
+            elif found.about == "written":
+                said["assumes"] = f"Room names, heights and schedules of {on} are as on the older revision."
+            yield told_found(
+                "outline" if found.about == "room" else "sheet", f"{found.about}:{sheet.id}", f"{on}: {found.text}",
+                Where(sheet=sheet.id, at_pt=found.at_pt), wall_length=found.length, **said,
+            )  # fmt: skip
 
 
 def _parts(text: str) -> set[str]:

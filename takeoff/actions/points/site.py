@@ -26,7 +26,7 @@ def site_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found
     yield from _catalogue_gaps(job, priced)
     yield from _access(job, priced)
     yield from _finishes(job, priced)
-    if (times := assumed_times(priced)) and priced.terms is not None and priced.terms.is_dated:
+    if (times := assumed_times(priced)) and priced.has_day():
         yield _point(
             KEEPING,
             "Lead times and shelf lives",
