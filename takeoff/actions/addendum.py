@@ -89,17 +89,8 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
     """Compare a whole new set with the sheets of a job; the job is not changed.
 
     Sheets are matched by number, else by title, else by their words. Of sheets that changed, those with walls on them
-    are compared wall by wall, as `compare_revision` does.
-
-    Returns
-    -------
-    tuple
-        The pages of the set in their order, then sheets of the job that the set lacks.
-
-    Raises
-    ------
-    InputError
-        When it is a file of the job.
+    are compared wall by wall, as `compare_revision` does. Gives the pages of the set in their order, then sheets of the
+    job that the set lacks. Raises `InputError` when it is a file of the job.
     """
     tell = progress or (lambda fraction: None)
     job = store.job

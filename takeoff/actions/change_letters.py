@@ -65,6 +65,10 @@ def send_change(
 ) -> SentChange | None:
     """Write the change order that a client is sent: PDF, HTML, XLSX or CSV by the file's ending.
 
+    Gives ``None`` where no room changes its area or price, so that nothing is to be sent. Raises `ReportError` when it
+    cannot be written, when its prices would be in another currency than the job, or when it is to be priced by area and
+    the job had no price per area.
+
     Parameters
     ----------
     path, terms
@@ -73,17 +77,6 @@ def send_change(
         Ids of the runs that were accepted.
     old_data
         The plan file of the old sheet, for the pictures before and after.
-
-    Returns
-    -------
-    SentChange or None
-        ``None`` where no room changes its area or price, so that nothing is to be sent.
-
-    Raises
-    ------
-    ReportError
-        When it cannot be written, when its prices would be in another currency than the job, or when it is to be
-        priced by area and the job had no price per area.
     """
     refuse_other_currency(after, delta.currency)
     old, new = make_estimate(before), make_estimate(after)

@@ -34,10 +34,7 @@ def read_stated_areas(
 ) -> StatedTable:
     """Read stated areas from a CSV file, a workbook or a PDF; where several columns hold areas the basis tells which.
 
-    Raises
-    ------
-    InputError
-        When it is no table of areas, or their unit is missing; it names the row.
+    Raises `InputError` when it is no table of areas, or their unit is missing; it names the row.
     """
     prefer = "floor" if basis == "floor" else "wall"
     if data[:1024].lstrip().startswith(b"%PDF"):
@@ -66,10 +63,7 @@ def read_sheet_areas(
 ) -> StatedTable:
     """Read stated areas from a table that a sheet of the job shows as text.
 
-    Raises
-    ------
-    InputError
-        When the sheet shows no such table, or the unit is missing.
+    Raises `InputError` when the sheet shows no such table, or the unit is missing.
     """
     name = sheet.number or f"sheet {sheet.id}"
     if sheet.kind == "image":
@@ -84,21 +78,10 @@ def check_areas(
 ) -> AreaCheck:
     """Check stated areas against the measured rooms of a job, or against its walls where the table lists walls.
 
-    Parameters
-    ----------
-    basis
-        What the stated areas are taken to be areas of.
-
-    Returns
-    -------
-    AreaCheck
-        A line for each stated area: the room or wall, both areas, the expanded uncertainty (k = 2) of their difference,
-        the verdict, and for a difference its likely reasons; and the reasons that explain several differences.
-
-    Raises
-    ------
-    InputError
-        When nothing is stated, or there is no such rule or basis.
+    ``basis``: what the stated areas are taken to be areas of. Gives a line for each stated area: the room or wall, both
+    areas, the expanded uncertainty (k = 2) of their difference, the verdict, and for a difference its likely reasons;
+    and the reasons that explain several differences. Raises `InputError` when nothing is stated, or there is no such
+    rule or basis.
     """
     table = stated if isinstance(stated, StatedTable) else StatedTable(areas=tuple(stated), column="")
     if not job.rooms and not (table.is_by_wall and job.runs):
@@ -161,10 +144,7 @@ def _walls(job: Job, settings: MeasureSettings) -> dict[str, RoomAreas]:
 def write_check_report(job: Job, check: AreaCheck, path: Path, *, source: str, at: str) -> Path:
     """Write a check as a page that can be sent to the author of the drawing.
 
-    Parameters
-    ----------
-    source
-        Name of the table that the areas were stated in.
+    ``source``: name of the table that the areas were stated in.
     """
     rule = rule_named(check.rule)
     scales = []

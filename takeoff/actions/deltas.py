@@ -42,10 +42,7 @@ SAME = 1e-3
 def revision_delta(before: Job, after: Job, revision: Revision | None = None) -> Delta:
     """Compare a job before and after a revision in quantities, materials and money.
 
-    Parameters
-    ----------
-    revision
-        The revision between them, for what changed in words.
+    ``revision``: the revision between them, for what changed in words.
     """
     old, new = make_estimate(before), make_estimate(after)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
@@ -105,17 +102,14 @@ def write_change_order(
 ) -> Path:
     """Write a revision as a page of figures and a picture of what changed.
 
+    Raises `ReportError` when it cannot be written, or when its prices would be in another currency than the job.
+
     Parameters
     ----------
     store
         The open job, after the revision was accepted.
     taken
         Ids of the runs that were accepted.
-
-    Raises
-    ------
-    ReportError
-        When it cannot be written, or when its prices would be in another currency than the job.
     """
     refuse_other_currency(store.job, delta.currency)
     settings, sheet, r = store.job.settings, revision.sheet, revision.registration

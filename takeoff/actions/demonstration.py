@@ -59,12 +59,8 @@ def run_demo(
     """Do a whole job on the sample plans: plans, scale, rooms and runs, figures, reports.
 
     The job files in ``folder`` are made anew; reports of an earlier demonstration are replaced. A small bid set is
-    drafted beside it, to show how far that comes.
-
-    Raises
-    ------
-    InputError
-        When the sample plans are missing, or the folder cannot be made.
+    drafted beside it, to show how far that comes. Raises `InputError` when the sample plans are missing, or the folder
+    cannot be made.
     """
     plans = sample_plans()
     path, draft_path = folder / "demo.takeoff", folder / "draft.takeoff"

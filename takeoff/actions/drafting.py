@@ -79,10 +79,7 @@ class DrawnSheet:
 def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
     """Read a vector sheet to show styles on it.
 
-    Raises
-    ------
-    InputError
-        When there is no such sheet, or it is a picture.
+    Raises `InputError` when there is no such sheet, or it is a picture.
     """
     sheet = store.job.sheets.get(sheet_id)
     if sheet is None:
@@ -131,10 +128,7 @@ def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
 def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) -> Change:
     """Keep a style in the job: its sheets are traced by it from now on.
 
-    Raises
-    ------
-    EditError
-        When it has no name or no wall.
+    Raises `EditError` when it has no name or no wall.
     """
     return store.do(PutStyle(style=style), who=who, at=when)
 
@@ -142,10 +136,7 @@ def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) ->
 def remove_style(store: JobStore, name: str, *, who: str, when: str) -> Change:
     """Remove a style from the job.
 
-    Raises
-    ------
-    EditError
-        When there is none of this name; it says which there are.
+    Raises `EditError` when there is none of this name; it says which there are.
     """
     return store.do(RemoveStyle(id=name), who=who, at=when)
 
@@ -172,15 +163,7 @@ def style_words(style: DraftingStyle) -> list[str]:
 def proposed_style(plans: Sequence[TracedPlan], name: str) -> tuple[DraftingStyle, float] | None:
     """Return the style by which a sheet was read without help, and how sure it is: the share of outlines that are sure.
 
-    Parameters
-    ----------
-    plans
-        The sheet as it was read, at each of its scales.
-
-    Returns
-    -------
-    tuple or None
-        Nothing where no walls were found on its lines.
+    ``plans``: the sheet as it was read, at each of its scales. Gives nothing where no walls were found on its lines.
     """
     walls = tuple(dict.fromkeys(look for plan in plans for look in plan.looks))
     rooms = [room for plan in plans for room in plan.rooms]

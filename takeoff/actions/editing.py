@@ -28,12 +28,8 @@ def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
     """Do an edit after trying what it makes of the runs it touches; it is on disk when this returns.
 
     A run may still lack its scale or its height. An opening off its wall, a height below the base or faces that cannot
-    be offset are refused, and nothing is changed.
-
-    Raises
-    ------
-    EditError, GeometryError
-        When the edit does not fit the job or makes a run that no wall can be.
+    be offset are refused, and nothing is changed. Raises `EditError` or `GeometryError` when the edit does not fit the
+    job or makes a run that no wall can be.
     """
     change = edit.apply(store.job)
     after = apply_change(store.job, change)
@@ -59,10 +55,7 @@ def set_finish(
 ) -> Change:
     """Say the colour and the substrate of rooms or of single walls; one edit that can be undone.
 
-    Parameters
-    ----------
-    colour, substrate
-        ``None`` leaves one as it is, an empty colour takes it out.
+    ``colour`` and ``substrate``: ``None`` leaves one as it is, an empty colour takes it out.
     """
     given = {name: value for name, value in (("colour", colour), ("substrate", substrate)) if value is not None}
     edits: list[Edit] = [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
@@ -80,10 +73,7 @@ def remove_from_job(
 ) -> Change:
     """Remove walls by their ids, and rooms with their walls by id, number or name, as one edit.
 
-    Raises
-    ------
-    EditError
-        When one is not there, or something recorded on site needs it.
+    Raises `EditError` when one is not there, or something recorded on site needs it.
     """
     ids = [room_named(store, text).id for text in rooms]
     gone = [run for run in runs if store.job.runs.get(run) is None or store.job.runs[run].room not in ids]
@@ -96,10 +86,7 @@ def remove_from_job(
 def room_named(store: JobStore, text: str) -> Room:
     """Return the room whose id is a text, else the only one whose number or name it is.
 
-    Raises
-    ------
-    EditError
-        When there is none, or more than one.
+    Raises `EditError` when there is none, or more than one.
     """
     rooms = store.job.rooms
     if text in rooms:
@@ -144,10 +131,8 @@ def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...
 def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at: str) -> Change:
     """Take open points as they are, as one edit that can be undone.
 
-    Raises
-    ------
-    InputError
-        When something is missing that nobody can confirm: a height, a system, a wall that cannot be measured.
+    Raises `InputError` when something is missing that nobody can confirm: a height, a system, a wall that cannot be
+    measured.
     """
     confirmed = Confirmed(by=who, at=at)
     bases: list[BasisAt] = []
@@ -184,10 +169,7 @@ def can_give(point: OpenPoint) -> bool:
 def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: str, at: str) -> Change:
     """Give the value of points as people write it, the same to all, as one edit that can be undone.
 
-    Raises
-    ------
-    InputError
-        When a point takes no value, or the text is none that it can have.
+    Raises `InputError` when a point takes no value, or the text is none that it can have.
     """
     job = store.job
     runs, rooms = dict(job.runs), dict(job.rooms)

@@ -22,10 +22,7 @@ CHANGED = "Wait until it is written or copied whole, and try again."
 def read_file(path: Path, kind: str) -> bytes:
     """Read the bytes of a file; ``kind`` is what it is for, such as "plan file".
 
-    Raises
-    ------
-    InputError
-        When there is none, it cannot be read, or it is changed meanwhile.
+    Raises `InputError` when there is none, it cannot be read, or it is changed meanwhile.
     """
     try:
         before = path.stat()
@@ -59,10 +56,7 @@ def _one(kind: str) -> str:
 def find_sheet(job: Job, text: str) -> Sheet:
     """Find a sheet by its position in the register (1, 2 …) or by its number (A-101), in this order.
 
-    Raises
-    ------
-    InputError
-        When there is no such sheet, or more than one has that number.
+    Raises `InputError` when there is no such sheet, or more than one has that number.
     """
     plain = text.strip()
     if plain.isdecimal() and int(plain) in job.sheets:
@@ -106,12 +100,8 @@ def read_letterhead(path: Path) -> Letterhead:
 
     Its keys, all optional: ``company``, ``to``, ``site``, ``addenda``, ``payment``, ``exclusions`` and
     ``qualifications`` are lists of texts, ``prepared_by`` and ``number`` texts, ``valid_days`` a whole number, and
-    ``logo`` the name of a PNG, JPEG or SVG file, from the letterhead's own folder.
-
-    Raises
-    ------
-    InputError
-        When the file or its logo cannot be read, it is not TOML, or has a key or value that is not known.
+    ``logo`` the name of a PNG, JPEG or SVG file, from the letterhead's own folder. Raises `InputError` when the file or
+    its logo cannot be read, it is not TOML, or has a key or value that is not known.
     """
     data = read_file(path, "letterhead file")
     try:

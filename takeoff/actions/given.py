@@ -89,10 +89,7 @@ def shape_of(room: TracedRoom) -> shapely.Geometry:
 def ceiling_words(job: Job, printed: Mapping[str, Sequence[CeilingNote]]) -> tuple[str, ...]:
     """Say which rooms took the ceiling height that is printed in them, and where what is printed is not one height.
 
-    Parameters
-    ----------
-    printed
-        Rooms by id that had no height, with the ceiling heights printed in each.
+    ``printed``: rooms by id that had no height, with the ceiling heights printed in each.
     """
     told = {id: " and ".join(dict.fromkeys(note.text for note in notes)) for id, notes in printed.items()}
     label = {id: job.rooms[id].number or job.rooms[id].name or id for id in told}

@@ -38,10 +38,7 @@ class TakenIn:
 def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, ...]:
     """Pair every run of a job that can be measured with its lines and figures, ready for a file of drawings.
 
-    Raises
-    ------
-    ReportError
-        When there is no run, or none can be measured.
+    Raises `ReportError` when there is no run, or none can be measured.
     """
     refuse_without_walls(job)
     if measured is None:
@@ -55,10 +52,7 @@ def measured_runs(job: Job, measured: Measured | None = None) -> tuple[PlanRun, 
 def refuse_without_walls(job: Job) -> None:
     """Refuse to hand over a job in which nothing is traced.
 
-    Raises
-    ------
-    ReportError
-        When there is no run.
+    Raises `ReportError` when there is no run.
     """
     if not job.runs:
         raise ReportError(
@@ -72,6 +66,8 @@ def import_annotated_pdf(
 ) -> TakenIn:
     """Take the runs of a PDF's annotations into a job, as one edit.
 
+    Raises `InputError` when the pages cannot be matched with sheets, or carry no measurement.
+
     Parameters
     ----------
     store
@@ -79,11 +75,6 @@ def import_annotated_pdf(
         as the job has sheets.
     height
         Top of the coating above the floor in m, for measurements of other programs.
-
-    Raises
-    ------
-    InputError
-        When the pages cannot be matched with sheets, or carry no measurement.
     """
     job = store.job
     found = read_annotated_pdf(
@@ -100,12 +91,8 @@ def import_annotated_pdf(
 def import_dxf(store: JobStore, data: bytes, sheet: Sheet, *, who: str, at: str, **how: Any) -> TakenIn:
     """Take the lines of a DXF drawing into a job as runs on a sheet, as one edit.
 
-    ``how`` are layers, unit, height and origin as `read_dxf` takes them.
-
-    Raises
-    ------
-    InputError
-        When the file is no DXF drawing, says no unit, or has no line on the layers.
+    ``how`` are layers, unit, height and origin as `read_dxf` takes them. Raises `InputError` when the file is no DXF
+    drawing, says no unit, or has no line on the layers.
     """
     job = store.job
     found = read_dxf(data, sheet, job.calibration_of(sheet.id), taken=tuple(job.runs), **how)

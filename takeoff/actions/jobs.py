@@ -36,6 +36,8 @@ def new_job(
 ) -> tuple[JobStore, tuple[str, ...]]:
     """Start a job file from plan files.
 
+    Raises `InputError` when no plan file, or the same one twice, is given.
+
     Parameters
     ----------
     path
@@ -51,11 +53,6 @@ def new_job(
         The open job file; close it.
     tuple of str
         What was repaired or assumed while reading the plans.
-
-    Raises
-    ------
-    InputError
-        When no plan file, or the same one twice, is given.
     """
     if not plans:
         raise InputError("there is no plan file", remedy="Name one or more: --plan FILE.")
@@ -70,7 +67,8 @@ def add_plans(
 ) -> tuple[Change, tuple[str, ...]]:
     """Take further plan files into a job, as one edit: every sheet of them that the job does not have.
 
-    A sheet whose number the job has is left out: it is a revision of that one, and comparing takes it in.
+    A sheet whose number the job has is left out: it is a revision of that one, and comparing takes it in. Raises
+    `InputError` when the same file is given twice, or none has a sheet that the job lacks.
 
     Returns
     -------
@@ -78,11 +76,6 @@ def add_plans(
         What was done.
     tuple of str
         What was left out, repaired or assumed.
-
-    Raises
-    ------
-    InputError
-        When the same file is given twice, or none has a sheet that the job lacks.
     """
     sources, contents, sheets, doubts = _read_plans(plans)
     known = store.job.sheets.values()
@@ -145,10 +138,7 @@ def open_job(path: Path) -> JobStore:
 def copy_job(path: Path, copy: Path) -> None:
     """Copy a job file with every edit that is done, also while it is open elsewhere.
 
-    Raises
-    ------
-    StoreError
-        When it cannot be opened, or the copy exists already or cannot be written.
+    Raises `StoreError` when it cannot be opened, or the copy exists already or cannot be written.
     """
     with open_job(path) as store:
         store.copy_to(copy)
@@ -157,15 +147,8 @@ def copy_job(path: Path, copy: Path) -> None:
 def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
     """Save what can be trusted of a damaged job file into a new one; the damaged one is left as it is.
 
-    Returns
-    -------
-    tuple of str
-        What was lost or repaired, a sentence each.
-
-    Raises
-    ------
-    StoreError
-        When nothing of it can be read, or the new file exists already or cannot be written.
+    Gives what was lost or repaired, a sentence each. Raises `StoreError` when nothing of it can be read, or the new
+    file exists already or cannot be written.
     """
     found = rescue(path)
     lost = found.job.sources.keys() - found.sources.keys()

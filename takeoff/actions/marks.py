@@ -16,10 +16,7 @@ from takeoff.sheet.frame import sheet_to_displayed
 def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
     """Put one face on its sheet, in points of the page as displayed.
 
-    Parameters
-    ----------
-    elevation
-        The face; its line is in building metres.
+    ``elevation``: the face; its line is in building metres.
     """
     line = [sheet_to_displayed(sheet, x / scale.mx, y / scale.my) for x, y in elevation.line]
     stations = _stations(elevation)

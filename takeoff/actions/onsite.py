@@ -58,6 +58,8 @@ def record_use(
 ) -> PackUse:
     """Record packs used on a step, what was done with them, and the hours it took; one edit that can be undone.
 
+    Raises `InputError` or `EditError` when it does not fit the job, or was finished later than now.
+
     Parameters
     ----------
     step, system, room
@@ -70,11 +72,6 @@ def record_use(
         Man-hours on it, and whose where that is to be told.
     when, at, priced
         When it was finished, and now where that is ``None``; ISO 8601. The priced job, where there is one already.
-
-    Raises
-    ------
-    InputError, EditError
-        When it does not fit the job, or was finished later than now.
     """
     found = priced or make_estimate(store.job)
     called = step_of(found.catalogue, key := _step_called(found, step, system, room))
@@ -163,10 +160,7 @@ def _refuse_too_much(found: Priced, job: Job, key: tuple[str, str], use: PackUse
 def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...]:
     """Work out where every coat of a job stands, in the order of the estimate.
 
-    Raises
-    ------
-    InputError
-        When a record does not fit the coat it is for.
+    Raises `InputError` when a record does not fit the coat it is for.
     """
     records = tuple(uses)
     out = []

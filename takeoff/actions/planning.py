@@ -50,6 +50,8 @@ def next_monday(day: date) -> date:
 def plan_job(priced: Priced, *, effort: float | None = None, terms: SiteTerms | None = None, **named: Any) -> DayPlan:
     """Plan the steps of every room into days; rooms go by their labels.
 
+    Raises `InputError` when a step does not fit a shift, or something cannot hold: the message names it.
+
     Parameters
     ----------
     effort
@@ -58,11 +60,6 @@ def plan_job(priced: Priced, *, effort: float | None = None, terms: SiteTerms | 
         How the site is worked; the job's own terms where ``None``.
     named
         Terms that are other than those, by the names of their fields; days may be dates.
-
-    Raises
-    ------
-    InputError
-        When a step does not fit a shift, or something cannot hold: the message names it.
     """
     chosen = changed_terms(terms or priced.terms or SiteTerms(), **named)
     names = room_names(priced)
@@ -122,15 +119,8 @@ def room_names(priced: Priced) -> dict[str, str]:
 def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> PriceRange:
     """Draw the usual spreads of hours and material and return the range of the price before tax on it.
 
-    Parameters
-    ----------
-    draws, seed
-        How many, and what makes them the same again.
-
-    Raises
-    ------
-    InputError
-        When there is nothing to price, or nothing is drawn.
+    ``draws`` and ``seed``: how many, and what makes them the same again. Raises `InputError` when there is nothing to
+    price, or nothing is drawn.
     """
     parts = parts_of(priced.estimate)
     if not parts:
@@ -147,17 +137,8 @@ def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> Price
 def compare_alternates(job: Job, systems: Sequence[str], *, catalogue: Catalogue | None = None) -> Comparison:
     """Price a job as it is and with each of these systems on all its coated walls.
 
-    What a system does not coat, such as cove alone, stays as it is in every alternate.
-
-    Parameters
-    ----------
-    systems
-        Ids of systems, one alternate each.
-
-    Raises
-    ------
-    InputError
-        When none is named, or one twice.
+    What a system does not coat, such as cove alone, stays as it is in every alternate. ``systems``: ids of systems, one
+    alternate each. Raises `InputError` when none is named, or one twice.
     """
     chosen = catalogue or catalogue_of(job)
     measured = measure_ready(job)[0]
@@ -241,10 +222,7 @@ def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple
 def write_order(job: Job, lines: tuple[OrderLine, ...], path: Path) -> Path:
     """Write an order list as CSV or as a workbook, by the name of the file.
 
-    Raises
-    ------
-    InputError
-        When the name ends in neither .csv nor .xlsx.
+    Raises `InputError` when the name ends in neither .csv nor .xlsx.
     """
     kind = path.suffix.lower()
     if kind == ".csv":

@@ -140,10 +140,7 @@ def in_catalogue_order(measurement: Measurement, job: Job) -> Measurement:
 def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT) -> Priced:
     """Measure what can be measured of a job and price it; the other walls are open points.
 
-    Parameters
-    ----------
-    cut_effort
-        How long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
+    ``cut_effort``: how long to look for fewer rolls and lengths, as of `takeoff.system.packing.pack`.
     """
     return price_measured(job, measure_ready(job)[0], catalogue=catalogue, cut_effort=cut_effort)
 
@@ -229,13 +226,7 @@ def room_labels(labels: Mapping[str, str]) -> dict[str, str]:
 
 
 def refuse_other_currency(job: Job, currency: str) -> None:
-    """Refuse what a client is handed priced in a currency that is not the job's.
-
-    Raises
-    ------
-    ReportError
-        When it is.
-    """
+    """Refuse, with `ReportError`, what a client is handed priced in a currency that is not the job's."""
     if found := other_currency(job.settings.currency, currency):
         raise ReportError(
             found,

@@ -30,12 +30,7 @@ RING = (213, 94, 0)
 def questions_of(store: JobStore) -> tuple[Question, ...]:
     """Put the open points that the author of the drawings can settle as questions; points of a group on a sheet as one.
 
-    The plans of the open job are drawn from.
-
-    Raises
-    ------
-    ReportError
-        When there is no question.
+    The plans of the open job are drawn from. Raises `ReportError` when there is no question.
     """
     job = store.job
     asked = [point for point in open_points(job).open if point.question]

@@ -38,17 +38,14 @@ def record_reading(
 ) -> Verdict:
     """Judge a reading on site, and keep it in the job; one edit that can be undone.
 
+    Raises `InputError` when a figure is outside what can be judged.
+
     Parameters
     ----------
     air, surface
         In °C.
     humidity, moisture
         Relative humidity of the air, and moisture of the wall by mass: fractions.
-
-    Raises
-    ------
-    InputError
-        When a figure is outside what can be judged.
     """
     reading = Reading(
         id=next_id("s", store.job.readings),
@@ -112,10 +109,7 @@ def products_laid(job: Job, room: str | None = None) -> tuple[Product, ...]:
 def changed_terms(terms: SiteTerms, **named: Any) -> SiteTerms:
     """Return terms with those that are named; ``None`` leaves one as it is, and days may be dates.
 
-    Raises
-    ------
-    InputError
-        When one is not known, or is nothing that a site can be worked by.
+    Raises `InputError` when one is not known, or is nothing that a site can be worked by.
 
     Examples
     --------
@@ -133,10 +127,7 @@ def changed_terms(terms: SiteTerms, **named: Any) -> SiteTerms:
 def keep_terms(store: JobStore, terms: SiteTerms | None, *, who: str, at: str) -> Change:
     """Keep how the site is worked with the job, or forget it; one edit that can be undone.
 
-    Raises
-    ------
-    InputError
-        When a room that is handed over is not in the job.
+    Raises `InputError` when a room that is handed over is not in the job.
     """
     for found in () if terms is None else terms.handed_over:
         if found.room not in store.job.rooms:

@@ -61,6 +61,9 @@ def make_reports(
 ) -> Reported:
     """Measure and price a job, and write reports of it; a kind that cannot be written does not stop the others.
 
+    Raises `ReportError` when there is nothing to report, when a bid would be in another currency than the job, or when
+    no kind could be written.
+
     Parameters
     ----------
     store
@@ -69,12 +72,6 @@ def make_reports(
         Where to write; it is made where there is none.
     order
         What to write; each kind says its files.
-
-    Raises
-    ------
-    ReportError
-        When there is nothing to report, when a bid would be in another currency than the job, or when no kind could be
-        written.
     """
     tell = progress or (lambda fraction: None)
     kinds = [kind for kind in order.kinds if order.edition in kind.files]

@@ -134,8 +134,8 @@ def accept_revision(
 ) -> Change | None:
     """Take a new issue into the job with the runs that are accepted, as one edit that can be undone.
 
-    Runs that are not accepted stay on the old sheet, which stays in the register and can still be measured. With
-    "none" nothing is done.
+    Runs that are not accepted stay on the old sheet, which stays in the register and can still be measured. With "none"
+    nothing is done. Raises `InputError` when a run is named that has no proposal.
 
     Parameters
     ----------
@@ -143,11 +143,6 @@ def accept_revision(
         "sure": proposals of which every part was found. "all": those that changed too, with runs whose wall is gone
         removed; what is to be looked at stays on the old sheet. "none". Or the ids of runs: where rooms were parted or
         joined there, the rooms that the new sheet draws are taken.
-
-    Raises
-    ------
-    InputError
-        When a run is named that has no proposal.
     """
     if accept == "none":
         return None
@@ -220,10 +215,7 @@ def _issue(sheet: Sheet) -> str:
 def page_of(data: bytes, name: str, old: Sheet, page: int | None) -> Sheet:
     """Return the page of a new file that is a revision of a sheet: the one named, else that of its number.
 
-    Raises
-    ------
-    InputError
-        When there is no such page, or more than one could be meant.
+    Raises `InputError` when there is no such page, or more than one could be meant.
     """
     sheets, _ = read_sheets(data, name)
     if page is not None:

@@ -58,12 +58,8 @@ def weighed_by_areas(trace: SheetTrace) -> Calibration | None:
 def scale_from_areas(data: bytes, sheet: Sheet, areas: Sequence[PrintedArea], said: str = "") -> Calibration:
     """Propose the scale at which the rooms of a vector sheet have the areas that are printed in them.
 
-    ``said`` is what was said where no scale was taken from what else the sheet shows.
-
-    Raises
-    ------
-    CalibrationError
-        When no three rooms agree on one.
+    ``said`` is what was said where no scale was taken from what else the sheet shows. Raises `CalibrationError` when no
+    three rooms agree on one.
     """
     nothing = CalibrationError("no three printed areas tell one scale", where=f"sheet {sheet.id}")
     if len(areas) < 3 or count_drawn(data, sheet) > MOST_LINES:

@@ -55,15 +55,8 @@ def with_verdict(calibration: Calibration, verdict: Verdict | None) -> Calibrati
 def of_one_set(job: Job, made: Sequence[Calibration]) -> list[Calibration]:
     """Let the sheets that were printed alike speak to one another.
 
-    Parameters
-    ----------
-    job
-        The job, without the calibrations that are being made.
-
-    Returns
-    -------
-    list of Calibration
-        The new ones, and those of other sheets that change by them.
+    ``job``: the job, without the calibrations that are being made. Gives the new ones, and those of other sheets that
+    change by them.
     """
     known = {c.sheet: c for c in job.calibrations.values() if c.region is None}
     known.update({c.sheet: c for c in made if c.region is None})

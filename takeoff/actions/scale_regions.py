@@ -19,10 +19,7 @@ MadeScale = tuple[ScaleRegion | None, Calibration]
 def make_region(job: Job, sheet: Sheet, outline_pt: Sequence[Point], name: str = "") -> ScaleRegion:
     """Make a scale region from its outline in sheet points; without a name it is called after sheet and count.
 
-    Raises
-    ------
-    InputError
-        When the outline is no area, crosses itself, or the name belongs to a region of another sheet.
+    Raises `InputError` when the outline is no area, crosses itself, or the name belongs to a region of another sheet.
     """
     remedy = "Give three or more points X,Y around the detail, in order."
     if len(outline_pt) < 3:

@@ -60,10 +60,8 @@ def set_scale_points(
 ) -> Calibration:
     """Set the scale from known dimensions; it is weighed against the sheet's note and all that was read on it.
 
-    Raises
-    ------
-    CalibrationError
-        When a dimension has no length on paper or in the building, or an end of it lies off the sheet.
+    Raises `CalibrationError` when a dimension has no length on paper or in the building, or an end of it lies off the
+    sheet.
     """
     for x, y in (p for d in dimensions for p in (d.start_pt, d.end_pt)):
         if not sheet.holds((x, y)):
@@ -82,10 +80,7 @@ def set_scale_ratio(
 ) -> Calibration:
     """Set the scale from a ratio as people write it, such as 1:50; it is weighed against all that the sheet shows.
 
-    Raises
-    ------
-    CalibrationError
-        When the text is not a ratio that a plan can have.
+    Raises `CalibrationError` when the text is not a ratio that a plan can have.
     """
     value = ratio_of(parse_scale(ratio))
     stated = calibration_from_ratio(sheet.id, value, region=region.id if region else None)
@@ -97,10 +92,7 @@ def set_scale_note(
 ) -> Calibration:
     """Set the scale from a written note, such as 1/4" = 1'-0"; it is weighed against all that the sheet shows.
 
-    Raises
-    ------
-    CalibrationError
-        When the note gives no scale.
+    Raises `CalibrationError` when the note gives no scale.
     """
     parse_scale(note)  # what a person types is read whole or refused
     stated = calibration_from_note(sheet.id, note, region=region.id if region else None)
@@ -115,17 +107,9 @@ def set_scale_read(
     Letters that are lines are recognised (`set_scale_scanned`) unless ``recognises`` is false: it may take a minute.
     Where the embedded measurements differ from part to part, the largest part gives the sheet's scale and the others
     become scale regions. A note that the dimensions and scale bars bear out is taken; where they contradict it and
-    confirm each other, they are taken.
-
-    Returns
-    -------
-    tuple of Calibration
-        The sheet's first; each says what does not agree (``open_words``).
-
-    Raises
-    ------
-    CalibrationError
-        When the sheet carries none of them, or notes that differ and nothing that tells which is right.
+    confirm each other, they are taken. Gives the calibrations, the sheet's first; each says what does not agree
+    (``open_words``). Raises `CalibrationError` when the sheet carries none of them, or notes that differ and nothing
+    that tells which is right.
     """
     data = store.source(sheet.source)
     try:
@@ -157,10 +141,7 @@ def read_scales(
 ) -> list[MadeScale]:
     """Read the scales of a vector sheet, as `set_scale_read` sets them; ``taken`` are ids of regions that there are.
 
-    Raises
-    ------
-    CalibrationError
-        As `set_scale_read`.
+    Raises `CalibrationError` as `set_scale_read`.
     """
     embedded = embedded_scale(data, sheet)
     reading = read_scale(data, sheet, linework, lines)
@@ -175,12 +156,8 @@ def read_scales(
 def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
     """Set the scale of a picture or a scan from the text on it, which takes a minute or more on a large sheet.
 
-    Dimensions and scale bars that confirm each other are taken even where a note agrees, as a scanner stretches.
-
-    Returns
-    -------
-    tuple of Calibration
-        The sheet's, alone; it says what does not agree (``open_words``).
+    Dimensions and scale bars that confirm each other are taken even where a note agrees, as a scanner stretches. Gives
+    the sheet's calibration alone; it says what does not agree (``open_words``).
 
     Raises
     ------

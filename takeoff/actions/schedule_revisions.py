@@ -182,10 +182,8 @@ def is_same_floor(
 ) -> bool:
     """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
 
-    Raises
-    ------
-    SheetError
-        When the printed rooms say that the new sheet shows another floor, and no points were picked by hand.
+    Raises `SheetError` when the printed rooms say that the new sheet shows another floor, and no points were picked by
+    hand.
     """
     found = likeness(runs, job.rooms, registration, *pair.texts, lines=share, least=WALLS if pair.is_vector else STILL)
     kept, of = found.numbers if found.numbers[1] else found.names

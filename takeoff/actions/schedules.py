@@ -33,17 +33,14 @@ from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:
     """Read the finish schedule of a sheet and lay it upon the rooms of the job, without changing them.
 
+    Raises `InputError` when the sheet is a picture or shows no such table, or a named system is not known.
+
     Parameters
     ----------
     sheet
         The sheet that shows the schedule as text.
     named
         System ids by wall code, where a person names them.
-
-    Raises
-    ------
-    InputError
-        When the sheet is a picture or shows no such table, or a named system is not known.
     """
     if sheet.kind == "image":
         raise InputError(

@@ -45,7 +45,8 @@ def recoat_clocks(
 ) -> tuple[RoomClock, ...]:
     """Read the recoat clock of every surface of every room that a coat was recorded on.
 
-    What goes in wet into wet may go in now, up to the pot life of what it goes into; later it is taken as done.
+    What goes in wet into wet may go in now, up to the pot life of what it goes into; later it is taken as done. Raises
+    `InputError` when a record is later than now.
 
     Parameters
     ----------
@@ -53,11 +54,6 @@ def recoat_clocks(
         The time to judge, with its zone where the records have one.
     temperature
         On site in °C, which windows and pot lives are scaled to; as stated where ``None``.
-
-    Raises
-    ------
-    InputError
-        When a record is later than now.
     """
     records = tuple(uses)
     names = room_names(priced)

@@ -32,10 +32,7 @@ from takeoff.units import Display, UnitSystem
 def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table, ...]:
     """Return what was recorded on site as tables: readings, steps with packs, hours by person.
 
-    Parameters
-    ----------
-    day
-        Of the clock on the wall where this runs; all days where ``None``.
+    ``day``: of the clock on the wall where this runs; all days where ``None``.
     """
     show = job.settings.display
 
@@ -160,10 +157,7 @@ def _found(step: Step, faster: float) -> Labour | None:
 def keep_found_rates(store: JobStore, priced: Priced, *, who: str, at: str) -> Change:
     """Put the rates found on site into the job's own systems; one edit that can be undone.
 
-    Raises
-    ------
-    InputError
-        When no hours are recorded with what was done in them.
+    Raises `InputError` when no hours are recorded with what was done in them.
     """
     found = {(row.system, row.step): row.found for row in hours_by_step(priced, tuple(store.job.uses.values()))}
     found = {key: labour for key, labour in found.items() if labour is not None}

@@ -194,10 +194,7 @@ def with_schedules(trace: SheetTrace, schedules: Sequence[OpeningSchedule]) -> S
 def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tuple[OpeningSchedule, ...]:
     """Read the opening schedules of a job, of every sheet that shows one as text.
 
-    Parameters
-    ----------
-    first
-        The sheet whose own schedule counts before the others: the one that is traced.
+    ``first``: the sheet whose own schedule counts before the others: the one that is traced.
     """
     found: list[OpeningSchedule] = []
     texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]

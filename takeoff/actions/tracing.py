@@ -65,6 +65,8 @@ def trace_sheet(
 ) -> Traced:
     """Trace rooms into the job as one step to undo; rooms that are traced already are left as they are.
 
+    Raises `InputError` when neither or both of ``at`` and ``all`` are given, or a point lies in no closed room.
+
     Parameters
     ----------
     store, sheet_id
@@ -80,11 +82,6 @@ def trace_sheet(
         Printed ceiling heights; ``None``: those of the sheet, where no height is given. They go before ``height``.
     read
         The sheet as `read_sheet_trace` read it; without it the sheet is read now.
-
-    Raises
-    ------
-    InputError
-        When neither or both of ``at`` and ``all`` are given, or a point lies in no closed room.
     """
     if bool(at) == all:
         raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")

@@ -84,18 +84,10 @@ def find_reasons(
     """Find the reasons of a schedule's differences.
 
     Each slip is tried in every room. A slip that runs through a schedule explains many rooms with one and the same
-    change, which chance does not do; one that would spoil rooms that agree is set back for each of them.
-
-    Parameters
-    ----------
-    claims
-        The stated areas that have a measured room, those that agree among them.
-
-    Returns
-    -------
-    tuple
-        The reasons that explain two rooms or more, the one that explains most first, each with what it leaves; and for
-        the label of each claim that differs its own reasons, the likeliest first, none where none is likely.
+    change, which chance does not do; one that would spoil rooms that agree is set back for each of them. ``claims``:
+    the stated areas that have a measured room, those that agree among them. Gives the reasons that explain two rooms or
+    more, the one that explains most first, each with what it leaves; and for the label of each claim that differs its
+    own reasons, the likeliest first, none where none is likely.
     """
     differing = [c for c in claims if c.differs]
     areas = {c.label: c.room.areas[basis] for c in differing}

@@ -121,10 +121,7 @@ def sum_stated(rows: Sequence[StatedArea], *, is_repeated: bool = False) -> Stat
 def read_unit(text: str) -> AreaUnit | None:
     """Find the unit of area that a text names: square feet or square metres; ``None`` where it names none.
 
-    Raises
-    ------
-    InputError
-        When it names both.
+    Raises `InputError` when it names both.
 
     Examples
     --------
@@ -146,12 +143,8 @@ def _stands_alone(text: str, found: re.Match[str]) -> bool:
 def read_number(text: str, *, decimal_comma: bool = False) -> tuple[float, int]:
     """Read a number as a schedule writes it: its value and how many decimals it shows.
 
-    ``decimal_comma`` says that a comma parts the decimals and a dot the thousands.
-
-    Raises
-    ------
-    InputError
-        When it is not one number.
+    ``decimal_comma`` says that a comma parts the decimals and a dot the thousands. Raises `InputError` when it is not
+    one number.
 
     Examples
     --------
@@ -171,10 +164,7 @@ def read_number(text: str, *, decimal_comma: bool = False) -> tuple[float, int]:
 def split_amount(text: str) -> tuple[str, AreaUnit | None]:
     """Part a cell such as ``1,391.5 sf`` into its number, still as text, and its unit.
 
-    Raises
-    ------
-    InputError
-        When it does not begin with a number, or something other than a unit of area follows.
+    Raises `InputError` when it does not begin with a number, or something other than a unit of area follows.
 
     Examples
     --------

@@ -100,10 +100,7 @@ def leading_texts(check: AreaCheck) -> list[str]:
 def judge(stated: float, measured: float, u: float) -> tuple[Verdict, float]:
     """Judge a stated area against a measured one.
 
-    Parameters
-    ----------
-    u
-        Standard uncertainty of their difference in m².
+    ``u``: standard uncertainty of their difference in m².
 
     Returns
     -------
@@ -138,6 +135,8 @@ def check_rooms(
 ) -> AreaCheck:
     """Check matched stated areas against measured rooms.
 
+    Raises `InputError` for a basis that is none, or when nothing is stated.
+
     Parameters
     ----------
     rooms
@@ -146,11 +145,6 @@ def check_rooms(
         What is doubtful about the measurement as a whole.
     unmeasured
         Why a room that has walls could not be measured, by its id.
-
-    Raises
-    ------
-    InputError
-        For a basis that is none, or when nothing is stated.
     """
     if basis not in BASES:
         raise InputError(f'there is no basis "{basis}"', remedy=f"Known bases: {', '.join(BASES)}.")

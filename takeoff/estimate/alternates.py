@@ -60,10 +60,7 @@ class Comparison:
 def compare(alternates: Sequence[tuple[str, Estimate]]) -> Comparison:
     """Put named alternates side by side: totals, price lines, materials by product, labour by step.
 
-    Raises
-    ------
-    InputError
-        When there are fewer than two, two have one name, or they are priced in different currencies.
+    Raises `InputError` when there are fewer than two, two have one name, or they are priced in different currencies.
     """
     names = tuple(name for name, _ in alternates)
     estimates = [estimate for _, estimate in alternates]

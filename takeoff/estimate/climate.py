@@ -88,17 +88,14 @@ class Verdict:
 def dew_point(air: float, humidity: float) -> float:
     """Return the dew point.
 
+    Raises `InputError` when the temperature or the humidity is outside that.
+
     Parameters
     ----------
     air
         Air temperature in °C, −45 to 60.
     humidity
         Relative humidity as a fraction, above 0 and up to 1.
-
-    Raises
-    ------
-    InputError
-        When the temperature or the humidity is outside that.
 
     Examples
     --------

@@ -100,17 +100,8 @@ class CoatState:
 def coat_state(target: CoatTarget, records: Sequence[Used], *, words: Words = METRIC_FIRST) -> CoatState:
     """Work out where a coat stands from what was used for what was done.
 
-    Film = litres used × (1 − loss) / area done.
-
-    Parameters
-    ----------
-    records
-        Each day's or each room's use; they add up.
-
-    Raises
-    ------
-    InputError
-        When a record is below zero, or material is used and no area done.
+    Film = litres used × (1 − loss) / area done. ``records``: each day's or each room's use; they add up. Raises
+    `InputError` when a record is below zero, or material is used and no area done.
 
     Examples
     --------
@@ -210,15 +201,9 @@ class RecoatClock:
 def recoat_clock(ended: datetime, now: datetime, *, min_recoat: float, max_recoat: float | None = None) -> RecoatClock:
     """Read the recoat clock of a surface.
 
-    Parameters
-    ----------
-    min_recoat, max_recoat
-        Least and most hours to the next coat, at the temperature on site (`takeoff.estimate.climate.scale_time`).
-
-    Raises
-    ------
-    InputError
-        When the coat ends after now, or the most is under the least.
+    ``min_recoat`` and ``max_recoat``: least and most hours to the next coat, at the temperature on site
+    (`takeoff.estimate.climate.scale_time`). Raises `InputError` when the coat ends after now, or the most is under the
+    least.
 
     Examples
     --------

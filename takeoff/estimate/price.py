@@ -33,6 +33,9 @@ def estimate(
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
 
+    Raises `CatalogueError` or `InputError` when rates are not valid, a system or product is not known, a drop is longer
+    than a roll, mat has no face.
+
     Parameters
     ----------
     lots
@@ -44,11 +47,6 @@ def estimate(
         How long to look for fewer rolls and lengths (`takeoff.system.packing.pack`); what the arithmetic writes first.
     plan, is_priced_by
         Plans the labour into days; whether they are paid for, or say only for how long access stands.
-
-    Raises
-    ------
-    CatalogueError, InputError
-        When rates are not valid, a system or product is not known, a drop is longer than a roll, mat has no face.
     """
     check_rates(rates)
     words = Words(first=units)

@@ -199,6 +199,8 @@ def simulate_price(
 ) -> PriceRange:
     """Draw the rates many times and return the range of the price.
 
+    Raises `InputError` when a rate governs a part that is not there, or nothing is drawn.
+
     Parameters
     ----------
     parts
@@ -209,11 +211,6 @@ def simulate_price(
         Fractions from direct cost to price; contingency is left out, since the range takes its place.
     asked
         A price before tax, of which it is told how often it would hold.
-
-    Raises
-    ------
-    InputError
-        When a rate governs a part that is not there, or nothing is drawn.
 
     Examples
     --------

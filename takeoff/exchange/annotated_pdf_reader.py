@@ -44,6 +44,8 @@ def read_annotated_pdf(
 ) -> FoundRuns:
     """Read the runs of a PDF: its own marks, and Line, PolyLine and Polygon annotations with a measure dictionary.
 
+    Raises `InputError` when no such annotation is on any of the pages.
+
     Parameters
     ----------
     sheets
@@ -52,11 +54,6 @@ def read_annotated_pdf(
         Calibration by sheet id, to compare with the scale that a foreign measurement carries.
     height
         Top of the coating above the floor in m, for foreign runs; without it their rooms must give it.
-
-    Raises
-    ------
-    InputError
-        When no such annotation is on any of the pages.
     """
     own: list[tuple[RunEntry, RoomEntry | None]] = []
     foreign: list[tuple[str, RunEntry]] = []

@@ -55,10 +55,7 @@ _DEGREES = ("temperature", "least_temperature", "most_temperature")
 def catalogue_text(catalogue: Catalogue, system: UnitSystem = "metric") -> str:
     """Return a catalogue as TOML text; reading it back gives the same catalogue to 12 significant digits.
 
-    Parameters
-    ----------
-    catalogue
-        The catalogue; every product that a step names must be in it.
+    ``catalogue``: the catalogue; every product that a step names must be in it.
     """
     import tomli_w
 
@@ -170,12 +167,8 @@ Entry = dict[str, Any]
 def put_in(raw: Entry) -> Entry:
     """Return a file's tables with every step written out in full where it is used.
 
-    What is not of the form that steps have is left as it is, for the reader to refuse.
-
-    Raises
-    ------
-    CatalogueError
-        When two steps of the list have one id, or one is used that is not there.
+    What is not of the form that steps have is left as it is, for the reader to refuse. Raises `CatalogueError` when two
+    steps of the list have one id, or one is used that is not there.
 
     Examples
     --------

@@ -67,6 +67,8 @@ def read_dxf(
 ) -> FoundRuns:
     """Read the lines of a drawing as runs on a sheet.
 
+    Raises `InputError` when the file is no DXF, says no unit, or has no line on the layers.
+
     Parameters
     ----------
     sheet, scale
@@ -79,11 +81,6 @@ def read_dxf(
         Top of the coating above the floor in m, for lines of other programs.
     origin
         Point of the drawing, in its units, that lies on the sheet's lower left corner as displayed.
-
-    Raises
-    ------
-    InputError
-        When the file is no DXF, says no unit, or has no line on the layers.
     """
     document = _opened(data)
     factor = unit or _METRES.get(document.units)

@@ -161,10 +161,8 @@ def settings_edit(job: Job, entry: SettingsEntry) -> SetSettings:
 def changed_settings(settings: JobSettings, **named: Any) -> JobSettings:
     """Return settings with some of them changed.
 
-    Raises
-    ------
-    InputError
-        When one is not known: a rule, units, a currency, a fraction of an inch, or a name that is empty.
+    Raises `InputError` when one is not known: a rule, units, a currency, a fraction of an inch, or a name that is
+    empty.
     """
     after = replace(settings, **named)
     _ = after.display  # refuses units, a fraction or a currency that are none

@@ -59,10 +59,7 @@ def edits_schema() -> dict[str, Any]:
 def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) -> Batch:
     """Read an edits file into one edit of a job.
 
-    Parameters
-    ----------
-    job
-        The job it is meant for: sheets, rooms and scales are checked against it.
+    ``job``: the job it is meant for: sheets, rooms and scales are checked against it.
     """
     raw = data.encode("utf-8", "surrogatepass") if isinstance(data, str) else data
     if len(raw) > LARGEST_FILE:

@@ -217,10 +217,7 @@ def refusal_of(fault: Fault, raw: dict[str, Any]) -> CatalogueError:
 def placed(error: CatalogueError, text: str, name: str) -> CatalogueError:
     """Add the file's name, where there is one, and the line of a fault to its place.
 
-    Parameters
-    ----------
-    name
-        What the file is called; may be empty.
+    ``name``: what the file is called; may be empty.
     """
     line = line_of(error.where, text, subject=error.message.partition(" ")[0])
     parts = (name, "" if line is None else f"line {line}", error.where)
@@ -285,10 +282,8 @@ LONGEST_NUMBER = 30
 def read_toml(data: bytes) -> dict[str, Any]:
     """Read a TOML file in UTF-8.
 
-    Raises
-    ------
-    InputError
-        When it is not TOML or not UTF-8, or its keys, numbers or brackets go beyond what any file of a person has.
+    Raises `InputError` when it is not TOML or not UTF-8, or its keys, numbers or brackets go beyond what any file of a
+    person has.
     """
     try:
         text = data.decode("utf-8-sig")

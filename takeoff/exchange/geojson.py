@@ -156,10 +156,7 @@ GIS_FRAME = (
 def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
     """Write the layers "faces" and "openings" (lines), "rooms" (polygons) and the table "systems".
 
-    Raises
-    ------
-    ReportError
-        When the optional library pyogrio is not installed, or cannot write.
+    Raises `ReportError` when the optional library pyogrio is not installed, or cannot write.
     """
     try:
         import pyogrio.errors  # type: ignore[import-untyped, unused-ignore]

@@ -57,6 +57,9 @@ def read_stated(
 ) -> StatedTable:
     r"""Read stated areas from a CSV file or a workbook (XLSX, XLS, ODS).
 
+    Raises `InputError` when it is no table, has no column of rooms or areas, or an area cannot be read; it names the
+    row.
+
     Parameters
     ----------
     unit
@@ -65,11 +68,6 @@ def read_stated(
         Heading of the column to read, where several hold areas.
     prefer
         Word that tells the column to read where several hold areas and none is named.
-
-    Raises
-    ------
-    InputError
-        When it is no table, has no column of rooms or areas, or an area cannot be read; it names the row.
 
     Examples
     --------
@@ -295,12 +293,8 @@ def part_room(number: str, name: str) -> tuple[str, str]:
 def decimal_comma(amounts: Sequence[str], name: str) -> bool:
     """Tell whether commas part decimals, from all numbers of the column together.
 
-    A number such as 1.434 is a thousand or more where others of the column have no decimals or fewer than three.
-
-    Raises
-    ------
-    InputError
-        When some have a decimal comma and others a decimal point.
+    A number such as 1.434 is a thousand or more where others of the column have no decimals or fewer than three. Raises
+    `InputError` when some have a decimal comma and others a decimal point.
 
     Examples
     --------

@@ -39,10 +39,7 @@ class Grid:
 def read_grids(data: bytes, name: str) -> list[Grid]:
     """Read the tables of a file, one for each sheet that has cells.
 
-    Raises
-    ------
-    InputError
-        When it is no CSV file or workbook, is empty, damaged or too large.
+    Raises `InputError` when it is no CSV file or workbook, is empty, damaged or too large.
     """
     if len(data) > MAX_BYTES:
         raise InputError(f"{name} has {len(data):,} bytes", remedy=f"Give a table of {MAX_BYTES:,} bytes at most.")

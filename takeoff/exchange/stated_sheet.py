@@ -28,15 +28,8 @@ def read_stated_sheet(
 ) -> StatedTable:
     """Read stated areas from a table on a sheet.
 
-    Parameters
-    ----------
-    unit, column, prefer
-        As `read_stated`.
-
-    Raises
-    ------
-    InputError
-        When the sheet shows no table of rooms and areas, or an area cannot be read.
+    ``unit``, ``column`` and ``prefer``: as `read_stated`. Raises `InputError` when the sheet shows no table of rooms
+    and areas, or an area cannot be read.
     """
     rows = _rows(lines)
     for depth in (1, 2):

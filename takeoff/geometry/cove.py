@@ -26,17 +26,14 @@ def fillet_section(radius: float) -> float:
 def cove_girth(height: float, toe: float, radius: float) -> float:
     """Return the exposed girth in m of a cove, (h − r) + (t − r) + πr/2.
 
+    Raises `GeometryError` when the fillet does not fit its legs.
+
     Parameters
     ----------
     height, toe
         Legs in m, measured from the corner of the finished faces.
     radius
         Fillet radius in m, at most the shorter leg.
-
-    Raises
-    ------
-    GeometryError
-        When the fillet does not fit its legs.
 
     Examples
     --------
@@ -50,7 +47,8 @@ def cove_girth(height: float, toe: float, radius: float) -> float:
 def cove_section(height: float, toe: float, radius: float, thickness: float) -> float:
     """Return the section in m² of a cove's mortar, b(h + t − b) + (1 − π/4) r².
 
-    Legs of thickness b meet in a corner square that belongs to both and counts once.
+    Legs of thickness b meet in a corner square that belongs to both and counts once. Raises `GeometryError` when the
+    fillet or the thickness does not fit the legs.
 
     Parameters
     ----------
@@ -60,11 +58,6 @@ def cove_section(height: float, toe: float, radius: float, thickness: float) -> 
         Fillet radius in m of the finished face.
     thickness
         Thickness b of both legs in m; 0 leaves the fillet alone.
-
-    Raises
-    ------
-    GeometryError
-        When the fillet or the thickness does not fit the legs.
 
     Examples
     --------

@@ -30,17 +30,14 @@ class _Chord:
 def crossing_segments(path: Path, *, sag: float, reach: float = 0.0) -> tuple[int, int] | None:
     """Find two segments of a chain that cross; segments that only touch do not.
 
+    Gives the indices of the two segments, the lower first.
+
     Parameters
     ----------
     sag
         Distance by which the chords that stand for an arc may leave it.
     reach
         A crossing this near to either end of an open chain is its end touching the chain.
-
-    Returns
-    -------
-    tuple of int, optional
-        Indices of the two segments, the lower first.
 
     Examples
     --------

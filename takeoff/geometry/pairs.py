@@ -13,16 +13,10 @@ Ints = NDArray[np.int64]
 def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Ints, Floats]:
     """Find every pair of points, one of each set, that lie within ``reach`` of one another.
 
-    Parameters
-    ----------
-    first, second
-        Points in one frame, shapes (n, d) and (m, d) with d of 2 or more. The first two coordinates are looked up in
-        a tree; the others only narrow what it finds, so put first what tells the points apart best.
-
-    Returns
-    -------
-    tuple
-        Rows of ``first``, rows of ``second`` and the distances, one for each pair, in the order of the rows.
+    ``first`` and ``second``: points in one frame, shapes (n, d) and (m, d) with d of 2 or more. The first two
+    coordinates are looked up in a tree; the others only narrow what it finds, so put first what tells the points apart
+    best. Gives the rows of ``first``, those of ``second`` and the distances, one for each pair, in the order of the
+    rows.
 
     Examples
     --------
@@ -44,16 +38,8 @@ def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Int
 def nearest_within(first: Floats, second: Floats, reach: float) -> tuple[Floats, Ints]:
     """Find for each point the nearest one of another set.
 
-    Parameters
-    ----------
-    first, second, reach
-        As for `pairs_within`.
-
-    Returns
-    -------
-    tuple
-        Distance (infinite where none lies within ``reach``) and row of ``second`` (-1 there), one for each of
-        ``first``; of two equally near the earlier row.
+    ``first``, ``second`` and ``reach``: as for `pairs_within`. Gives the distance (infinite where none lies within
+    ``reach``) and row of ``second`` (-1 there), one for each of ``first``; of two equally near the earlier row.
     """
     a, b, distance = pairs_within(first, second, reach)
     off, row = np.full(len(first), np.inf), np.full(len(first), -1, np.int64)

@@ -68,6 +68,8 @@ class Path:
 def meeting_point(before: tuple[Point, Point, float], after: tuple[Point, Point, float], at: Point, d: float) -> Point:
     """Return where the offsets of two segments, the second of which begins where the first ends, meet near ``at``.
 
+    Raises `GeometryError` where the line turns back on itself or a radius would vanish.
+
     Parameters
     ----------
     before, after
@@ -76,11 +78,6 @@ def meeting_point(before: tuple[Point, Point, float], after: tuple[Point, Point,
         The point that they share.
     d
         Offset to the left; negative to the right.
-
-    Raises
-    ------
-    GeometryError
-        Where the line turns back on itself or a radius would vanish.
 
     Examples
     --------
@@ -130,12 +127,7 @@ def offset_path(path: Path, distance: float, ends: tuple[Point | None, Point | N
     """Offset a chain to its left by ``distance`` (negative: to its right) with mitred corners; arcs stay arcs.
 
     An open chain's offset ends square to it, or at ``ends`` where those are given, which lie on it or on its
-    prolongation.
-
-    Raises
-    ------
-    GeometryError
-        Where the chain turns back on itself or a side or radius would vanish.
+    prolongation. Raises `GeometryError` where the chain turns back on itself or a side or radius would vanish.
 
     Examples
     --------

@@ -27,10 +27,8 @@ def fault_of(said: str) -> tuple[str, str]:
 def encode(value: Any) -> bytes:
     """Encode a model value as JSON.
 
-    Raises
-    ------
-    EditError
-        If it would not read back as it is: JSON has no infinite or undefined number and no broken character.
+    Raises `EditError` if it would not read back as it is: JSON has no infinite or undefined number and no broken
+    character.
     """
     try:
         body = msgspec.json.encode(value)

@@ -115,10 +115,7 @@ class Job:
     def calibration_of(self, sheet: int, region: str | None = None) -> Calibration:
         """Return the calibration of a sheet or of one of its scale regions.
 
-        Raises
-        ------
-        CalibrationError
-            If it has no scale yet; the message names the command that sets it.
+        Raises `CalibrationError` if it has no scale yet; the message names the command that sets it.
         """
         key = calibration_key(sheet, region)
         if key not in self.calibrations:

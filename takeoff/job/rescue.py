@@ -54,10 +54,8 @@ def broken_seals(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key
 def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str] | None) -> Salvaged:
     """Take what fits its seal; for what does not, what the journal says of it.
 
-    Parameters
-    ----------
-    items, lines, seals
-        What could be read; ``None`` for seals of a file from before there were any, of which all is taken.
+    ``items``, ``lines`` and ``seals``: what could be read; ``None`` for seals of a file from before there were any,
+    of which all is taken.
     """
     faults: list[str] = []
     history = _lines(lines, seals, faults)
@@ -168,10 +166,7 @@ class Rescued(Salvaged):
 def rescue(path: Path) -> Rescued:
     """Read a job file that is damaged, or that another program changed; the file is left as it is.
 
-    Raises
-    ------
-    StoreError
-        When it is no database, or not even the settings of the job are left.
+    Raises `StoreError` when it is no database, or not even the settings of the job are left.
     """
     faults = [f"the edits in {path.name}-wal: {fault}"] if (fault := log_fault(path)) else []
     with store_errors(path):

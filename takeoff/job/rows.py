@@ -21,10 +21,7 @@ LARGEST_VALUE = 200_000_000
 def read_rows(db: sqlite3.Connection, path: Path) -> tuple[Job, tuple[list[Change], list[Change]], tuple[str, ...]]:
     """Read a job and its journal; where a checksum does not fit, what can be trusted.
 
-    Returns
-    -------
-    tuple
-        The job, what can be taken back and done again (`replay`), and what is damaged, a sentence each.
+    Gives the job, what can be taken back and done again (`replay`), and what is damaged, a sentence each.
     """
     _refuse_too_large(db, path)
     rows = db.execute("SELECT kind, id, body FROM item ORDER BY rowid").fetchall()

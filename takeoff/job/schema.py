@@ -93,10 +93,8 @@ def things_of(db: sqlite3.Connection) -> dict[str, tuple[str, str]]:
 def version_of(db: sqlite3.Connection, name: str) -> int:
     """Return the version of a job file's schema; refuse what is no job file, or holds more than one, which would run.
 
-    Raises
-    ------
-    StoreError
-        Naming the file by ``name``: it is no job file, a newer program's, or something in it is too much or other.
+    Raises `StoreError`, naming the file by ``name``: it is no job file, a newer program's, or something in it is too
+    much or other.
     """
     if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise StoreError(f"{name} is not a job file", remedy="Name a file made by takeoff new.")

@@ -111,17 +111,15 @@ def develop(
 ) -> tuple[Face, ...]:
     """Develop the coated faces of a run.
 
+    Raises `GeometryError` without a height, with an opening off it, where its line crosses itself, or a face cannot be
+    offset.
+
     Parameters
     ----------
     corner_threshold
         Turning angle in radians from which a vertex is a corner.
     ends
         Where its faces end if not square to the traced line (`takeoff.measure.mitres`); where that fails they do not.
-
-    Raises
-    ------
-    GeometryError
-        Without a height, with an opening off it, where its line crosses itself, or a face cannot be offset.
     """
     height = _height_of(run, room)
     path = traced_path(run, scale)

@@ -52,10 +52,7 @@ def opening_polygon(opening: PlacedOpening) -> shapely.Geometry:
 def elevations(faces: Sequence[Face]) -> tuple[Geometries, Geometries]:
     """Walls and net areas of faces, built for all of them at once.
 
-    Returns
-    -------
-    tuple of arrays
-        W and N per face, in (station, height) metres; rings run counter-clockwise.
+    Gives W and N per face, in (station, height) metres; rings run counter-clockwise.
     """
     n = len(faces)
     walls: Geometries = np.empty(n, dtype=object)
@@ -128,11 +125,8 @@ def boundary_segments(nets: Geometries) -> tuple[NDArray[np.intp], NDArray[np.fl
 def edge_lengths(faces: Sequence[Face], nets: Geometries) -> dict[str, NDArray[np.float64]]:
     """Lengths of each edge class per face in metres; "start" and "finish" are the verticals at its two ends.
 
-    Returns
-    -------
-    dict
-        Class to array (len(faces),). The classes sum to the perimeter of each net elevation. At a closed face's first
-        vertex only what is coated on both sides is "start" and "finish"; the rest is jamb or, at a step, top.
+    Gives an array (len(faces),) by class. The classes sum to the perimeter of each net elevation. At a closed face's
+    first vertex only what is coated on both sides is "start" and "finish"; the rest is jamb or, at a step, top.
     """
     n = len(faces)
     owner, a, b = boundary_segments(nets)

@@ -94,15 +94,8 @@ def find_joins(
 ) -> tuple[list[EndJoin | None], list[EndJoin | None]]:
     """Find where faces of the same calibration meet.
 
-    Parameters
-    ----------
-    corner_threshold
-        Turning angle in radians from which a join is a corner.
-
-    Returns
-    -------
-    tuple of two lists
-        What the start and what the finish of each face joins.
+    ``corner_threshold``: turning angle in radians from which a join is a corner. Gives what the start and what the
+    finish of each face joins.
     """
     groups: dict[str, list[int]] = defaultdict(list)
     keys = {id_: scale_key(scale) for id_, scale in {id(scale): scale for scale in scales}.items()}

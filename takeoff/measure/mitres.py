@@ -66,10 +66,7 @@ def find_mitres(
 ) -> dict[str, FaceEnds]:
     """Find where the faces of runs end when thick walls meet.
 
-    Returns
-    -------
-    dict
-        By run, for those that another wall meets: points in building metres by side and end.
+    Gives points in building metres, by side and end, of each run that another wall meets.
     """
     kept = kept or Kept()
     thick = [run for run in runs if run.thickness and not run.closed]

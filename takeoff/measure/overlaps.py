@@ -143,10 +143,7 @@ class EndInside:
 def ends_inside(runs: Iterable[Run], calibrations: Mapping[str, Calibration]) -> tuple[EndInside, ...]:
     """Find the ends of runs that lie inside another run's wall, in the order of the runs.
 
-    Parameters
-    ----------
-    runs
-        The runs; those without a calibration are passed over.
+    ``runs``: the runs; those without a calibration are passed over.
     """
     groups: dict[object, list[Run]] = defaultdict(list)
     for run in runs:

@@ -126,6 +126,11 @@ def place_openings(
 ) -> tuple[PlacedOpening, ...]:
     """Place a run's openings on one of its faces.
 
+    An opening across a closed run's first vertex gives two: clipped at the seam, or, where it has an outline,
+    whole at both of its places, one of them beyond each end. One that lies within the thickness at a corner has no
+    place on the inner face. Raises `GeometryError` for an opening wider than the run, off it, or repeated until it lies
+    over itself.
+
     Parameters
     ----------
     run, path, face
@@ -134,18 +139,6 @@ def place_openings(
         Heights of the coating's base and top in m, which an opening may touch.
     tolerance
         Metres by which an opening may reach over an open run's end; it is clipped there.
-
-    Returns
-    -------
-    tuple of PlacedOpening
-        An opening across a closed run's first vertex gives two: clipped at the seam, or, where it has an outline,
-        whole at both of its places, one of them beyond each end. One that lies within the thickness at a corner has no
-        place on the inner face.
-
-    Raises
-    ------
-    GeometryError
-        For an opening wider than the run, off it, or repeated until it lies over itself.
     """
     if not run.openings:
         return ()

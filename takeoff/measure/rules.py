@@ -180,10 +180,7 @@ RULES: Mapping[str, Rule] = MappingProxyType({r.name: r for r in _ALL})
 def rule_named(name: str) -> Rule:
     """Return a measuring rule.
 
-    Raises
-    ------
-    InputError
-        If there is none of that name; the message lists those there are.
+    Raises `InputError` if there is none of that name; the message lists those there are.
     """
     if name not in RULES:
         raise InputError(f'there is no measuring rule "{name}"', remedy=f"Known rules: {', '.join(RULES)}.")

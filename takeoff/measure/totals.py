@@ -241,10 +241,7 @@ def lots(
 def height_bands(items: Sequence[Elevation], edges: Sequence[float]) -> tuple[tuple[float, float, float], ...]:
     """Net area between heights above the floor, by clipping, exact for slopes.
 
-    Returns
-    -------
-    tuple of (from, to, area)
-        In m, m and m²; bands without area are left out. The areas sum to the net area.
+    Gives (from, to, area) in m, m and m²; bands without area are left out. The areas sum to the net area.
     """
     if list(edges) != sorted(set(edges)):
         raise GeometryError("height bands must rise", remedy="List the heights from low to high, each once.")

@@ -325,17 +325,15 @@ class Run:
 def check_opening_height(opening: Opening, top: HeightProfile | None) -> None:
     """Refuse an opening far higher than the wall that it is in, such as a door of 70 ft in a wall of 10 ft.
 
+    Raises `GeometryError` when it is higher than `TALLEST_DOOR`, and its head lies above `ABOVE_WALL` times the top of
+    the coating.
+
     Parameters
     ----------
     opening
         The opening.
     top
         Top of the coating; nothing is refused where it is not known.
-
-    Raises
-    ------
-    GeometryError
-        When it is higher than `TALLEST_DOOR`, and its head lies above `ABOVE_WALL` times the top of the coating.
     """
     highest = math.inf if top is None else max(height for _, height in top.points)
     if opening.height > TALLEST_DOOR and opening.sill + opening.height > ABOVE_WALL * highest:

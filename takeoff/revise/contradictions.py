@@ -65,10 +65,7 @@ def contradictions(
 ) -> Iterator[Contradiction]:
     """Find the dimensions that fitted what the old revision draws and do not fit what the new one draws.
 
-    Parameters
-    ----------
-    old, new
-        The dimensions that each revision shows, in its own sheet points.
+    ``old`` and ``new``: the dimensions that each revision shows, in its own sheet points.
     """
     known = [
         (new_scale.to_metres(registration.carry(d.start_pt)), new_scale.to_metres(registration.carry(d.end_pt)))

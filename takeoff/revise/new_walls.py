@@ -65,10 +65,7 @@ def find_new_walls(
 ) -> tuple[NewWall, ...]:
     """Find linework of the new issue that is drawn as the walls along the runs are, and is new.
 
-    Parameters
-    ----------
-    focus_pt
-        Box on the new sheet that holds the plan: a border beside it in the walls' pen is no wall.
+    ``focus_pt``: box on the new sheet that holds the plan: a border beside it in the walls' pen is no wall.
     """
     metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
     size = math.sqrt(scale.mx * scale.my)

@@ -185,10 +185,7 @@ def picture_changes(
 ) -> Differences:
     """Find what changed between two registered sheets by their ink; lines are the outlines of ink that one alone has.
 
-    Parameters
-    ----------
-    coloured
-        Which pixels of the new picture are in colour, where the old one has none that are.
+    ``coloured``: which pixels of the new picture are in colour, where the old one has none that are.
     """
     to_px = new_dpi / 72.0
     laid, seen = carried_picture(old, (new.shape[0], new.shape[1]), registration, old_dpi=old_dpi, new_dpi=new_dpi)

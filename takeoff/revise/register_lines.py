@@ -52,6 +52,9 @@ def register_lines(
 ) -> Registration:
     """Register a new sheet onto an old one by straight lines.
 
+    Raises `SheetError` when too little of the old drawing is found on the new one, it is found in more than one place,
+    or not well enough.
+
     Parameters
     ----------
     old, new
@@ -62,12 +65,6 @@ def register_lines(
         Points by which an end of the same line may differ: more for lines found in pictures.
     aim
         What for (`Aim`).
-
-    Raises
-    ------
-    SheetError
-        When too little of the old drawing is found on the new one, it is found in more than one place, or not well
-        enough.
     """
     focus_pt = aim["focus_pt"]
     first = _longest(_within(old, focus_pt), MOST_OLD)

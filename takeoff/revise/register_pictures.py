@@ -39,17 +39,14 @@ def register_pictures(
 ) -> Registration:
     """Register a new sheet onto an old one by grey pictures of both.
 
+    Raises `SheetError` when too little of the old drawing is found on the new one, or not well enough.
+
     Parameters
     ----------
     old, new
         Grey pictures of the whole sheets, dark ink on light paper, unrotated.
     aim
         What for (`Aim`).
-
-    Raises
-    ------
-    SheetError
-        When too little of the old drawing is found on the new one, or not well enough.
     """
     to_px, from_px = old_dpi / 72.0, 72.0 / new_dpi
     focus_pt = aim["focus_pt"]

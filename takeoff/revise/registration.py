@@ -206,6 +206,8 @@ def finished(
 ) -> Registration:
     """Fit matched points for good, choose between similarity and affine, and refuse what is not good enough.
 
+    Raises `SheetError` when the sheets do not match well enough; it says by how much and what to do.
+
     Parameters
     ----------
     old, new
@@ -218,11 +220,6 @@ def finished(
         Standard uncertainty in points of the new sheet that all matched points share.
     aim
         What for (`Aim`).
-
-    Raises
-    ------
-    SheetError
-        When the sheets do not match well enough; it says by how much and what to do.
     """
     kind, matrix, kept, rms = _better_fit(old, new, floor)
     a, b, _, d, e, _ = matrix
@@ -265,6 +262,9 @@ def _better_fit(old: Floats, new: Floats, floor: float) -> tuple[Kind, tuple[flo
 def register_points(pairs: Sequence[tuple[Point, Point]], *, pick: float = 0.5, **aim: Unpack[Aim]) -> Registration:
     """Register a new sheet onto an old one by pairs of points picked by hand.
 
+    Raises `SheetError` when there are fewer than two pairs, they lie too close together, or they contradict one
+    another.
+
     Parameters
     ----------
     pairs
@@ -273,11 +273,6 @@ def register_points(pairs: Sequence[tuple[Point, Point]], *, pick: float = 0.5, 
         Standard uncertainty of a picked coordinate in points.
     aim
         What for (`Aim`).
-
-    Raises
-    ------
-    SheetError
-        When there are fewer than two pairs, they lie too close together, or they contradict one another.
 
     Examples
     --------

@@ -63,10 +63,8 @@ _TAXES = ("material_tax", "price_tax", "retention")
 def check_catalogue(catalogue: Catalogue) -> None:
     """Refuse a catalogue that no estimate can be made with.
 
-    Raises
-    ------
-    CatalogueError
-        At the first fault, with its place: ``system thin-film, step prime``, ``product primer``, ``rates``.
+    Raises `CatalogueError` at the first fault, with its place: ``system thin-film, step prime``, ``product primer``,
+    ``rates``.
     """
     is_code = bool(re.fullmatch("[A-Z]{3}", catalogue.currency))
     said = f'"{catalogue.currency}" is not a currency code'
@@ -84,11 +82,8 @@ def check_catalogue(catalogue: Catalogue) -> None:
 def check_rates(rates: Rates) -> None:
     """Refuse rates that price nothing sensibly.
 
-    Raises
-    ------
-    CatalogueError
-        When a rate is negative or not finite, the crew is empty, a margin is 100 % or more, or the height factors do
-        not start at the floor and rise.
+    Raises `CatalogueError` when a rate is negative or not finite, the crew is empty, a margin is 100 % or more, or the
+    height factors do not start at the floor and rise.
     """
     at = _At("rates")
     at.numbers(rates, *_RATE_NUMBERS, most=MOST_MONEY)

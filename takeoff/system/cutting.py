@@ -32,12 +32,8 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     """Cut the drops of several faces from the fewest whole rolls found, never more than first-fit decreasing takes.
 
     Whether the number of rolls is proven least is said of the cuts across the roll; the laying of narrow and short
-    pieces into what is free before them is a good one, not proven best.
-
-    Raises
-    ------
-    InputError
-        When there is no layout, or they differ in roll width.
+    pieces into what is free before them is a good one, not proven best. Raises `InputError` when there is no layout, or
+    they differ in roll width.
     """
     if len({layout.roll_width for layout in layouts}) != 1:
         raise InputError("layouts to cut from one kind of roll need one width", remedy="Cut those of one mat.")
@@ -78,16 +74,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     """Cut strips or beads from the fewest stock lengths found.
 
     A piece longer than the stock is made of whole stock lengths and a rest; pieces without length are left out.
-
-    Parameters
-    ----------
-    stock_length, saw
-        Length sold and what one saw cut takes, in m.
-
-    Raises
-    ------
-    InputError
-        When the stock has no length or a saw cut takes a length below zero.
+    ``stock_length`` and ``saw``: length sold and what one saw cut takes, in m. Raises `InputError` when the stock has
+    no length or a saw cut takes a length below zero.
 
     Examples
     --------
@@ -126,12 +114,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
 def pack_lengths(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, effort: float = EFFORT) -> Packing:
     """Pack lengths in m into stock lengths, counted in whole grains (`takeoff.system.packing.pack`).
 
-    The last piece of a stock length needs no saw cut after it.
-
-    Raises
-    ------
-    CatalogueError
-        When a piece is longer than what it is cut from.
+    The last piece of a stock length needs no saw cut after it. Raises `CatalogueError` when a piece is longer than what
+    it is cut from.
 
     Examples
     --------

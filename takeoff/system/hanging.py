@@ -66,6 +66,8 @@ def hang_mat(
 ) -> MatLayout:
     """Hang mat on a face.
 
+    Raises `InputError` when mat run along is to be hung around openings.
+
     Parameters
     ----------
     trim_top, trim_base, direction
@@ -76,11 +78,6 @@ def hang_mat(
         Whether a drop goes round a corner in one piece; else it is cut along the corner and laps there.
     longest
         Longest piece to cut in m: mat run along is joined with a lap where it is longer.
-
-    Raises
-    ------
-    InputError
-        When mat run along is to be hung around openings.
 
     Examples
     --------

@@ -23,15 +23,9 @@ SPARE = "spare"
 def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST) -> tuple[MatLayout, ...]:
     """Hang a mat step's drops on every face of a lot; spare drops for the step's loss come last, in a layout of theirs.
 
-    Parameters
-    ----------
-    step, product
-        The mat step and the roll it is hung from. Mat run along is joined where a band is longer than the longest roll.
-
-    Raises
-    ------
-    InputError
-        When the lot has no faces, or mat run along is to be hung around openings.
+    ``step`` and ``product``: the mat step and the roll it is hung from. Mat run along is joined where a band is longer
+    than the longest roll. Raises `InputError` when the lot has no faces, or mat run along is to be hung around
+    openings.
     """
     if product.width is None:
         raise CatalogueError("a mat needs the width of its roll", remedy='Give width = "50 in".', where=product.id)

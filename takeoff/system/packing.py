@@ -87,6 +87,8 @@ class FirstFit:
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
     """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
 
+    Raises `InputError` when a piece has no length or is longer than the stock length.
+
     Parameters
     ----------
     sizes
@@ -96,11 +98,6 @@ def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Pack
     effort
         How long to look for fewer than first-fit decreasing takes; 1 is about a second of processor time, counted in
         steps. 0 leaves it at that and its bound.
-
-    Raises
-    ------
-    InputError
-        When a piece has no length or is longer than the stock length.
 
     Examples
     --------
@@ -170,15 +167,8 @@ def fewest(
 ) -> tuple[tuple[Pattern, ...], int]:
     """Look for a packing into fewer stock lengths than are known to be enough; the exact call.
 
-    Parameters
-    ----------
-    bound, known
-        A number that every packing needs, and one that is enough.
-
-    Returns
-    -------
-    tuple
-        What is cut from each stock length, empty where nothing better was found, and a number that every packing needs.
+    ``bound`` and ``known``: a number that every packing needs, and one that is enough. Gives what is cut from each
+    stock length, empty where nothing better was found, and a number that every packing needs.
     """
     from ortools.sat.python import cp_model
 

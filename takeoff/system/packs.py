@@ -25,16 +25,8 @@ def cheapest_packs(needed: float, packs: Sequence[Pack], *, colour_pack: float =
     The search is exact, by branch and bound. The pack with the lowest price per unit fills what the others leave; of
     any other pack no more are tried than m − 1, where m of them could be swapped for those at no higher cost and no
     more left over. A branch is left when even that lowest price on the rest makes it dearer than the best found.
-
-    Parameters
-    ----------
-    colour_pack
-        Price of one colour pack, for packs that take some.
-
-    Returns
-    -------
-    tuple of PackCount
-        In the order of ``packs``, without packs that are not bought; empty where nothing is needed.
+    ``colour_pack``: price of one colour pack, for packs that take some. Gives them in the order of ``packs``, without
+    packs that are not bought; empty where nothing is needed.
 
     Examples
     --------
@@ -102,12 +94,8 @@ def buy(
 
     Mat is bought in whole rolls of one kind by a cutting plan over every drop of the job; of several roll sizes the
     cheapest total is taken. Strips with a stock length are bought by what is cut from whole lengths. Costs are rounded
-    to the cent.
-
-    Parameters
-    ----------
-    as_used
-        Take just what is needed at the lowest price per unit of the product's packs: no packs, nothing left over.
+    to the cent. ``as_used``: take just what is needed at the lowest price per unit of the product's packs: no packs,
+    nothing left over.
     """
     groups: dict[tuple[str, str], list[MaterialNeed]] = {}
     for need in needs:

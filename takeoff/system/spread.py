@@ -57,10 +57,7 @@ def practical_spread(spread: float, *, loss: float) -> float:
 def saturation_spread(mass_per_area: float, *, ratio: float, density: float) -> float:
     """Return the spread in m²/L of the resin that wets out a mat.
 
-    Parameters
-    ----------
-    ratio
-        Mass of resin per mass of mat; 2 to 2.5 for chopped strand mat laid by hand (common practice).
+    ``ratio``: mass of resin per mass of mat; 2 to 2.5 for chopped strand mat laid by hand (common practice).
 
     Examples
     --------

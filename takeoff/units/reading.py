@@ -44,7 +44,8 @@ class _Token:
 def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
     r"""Read a length as people write it, in metres.
 
-    The arithmetic is exact and rounded once, so 12'-6", 150", 381 cm and 3810 all give the same float.
+    The arithmetic is exact and rounded once, so 12'-6", 150", 381 cm and 3810 all give the same float. Raises
+    `LengthError` when the text is not one length, is negative, or could mean more than one thing.
 
     Parameters
     ----------
@@ -55,11 +56,6 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
     system
         How bare numbers are meant. ``None``: a whole number of three digits or more is millimetres. ``"metric"``: every
         whole number is. ``"imperial"``: none is. Any other bare number is refused, 0 excepted.
-
-    Raises
-    ------
-    LengthError
-        When the text is not one length, is negative, or could mean more than one thing.
 
     Examples
     --------
@@ -114,12 +110,8 @@ def door_size(code: str) -> tuple[float, float]:
     """Read the width and height of a door, in metres.
 
     A trade code gives feet and inches of the width, then of the height: 3070 is 3'-0" × 7'-0" (common practice). Inches
-    of 10 and 11 take two digits (21068 is 2'-10" × 6'-8"); a code with two such readings is refused.
-
-    Raises
-    ------
-    LengthError
-        When the text is neither a code nor two lengths.
+    of 10 and 11 take two digits (21068 is 2'-10" × 6'-8"); a code with two such readings is refused. Raises
+    `LengthError` when the text is neither a code nor two lengths.
 
     Examples
     --------

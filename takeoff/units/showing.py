@@ -18,12 +18,8 @@ def format_length(
 ) -> str:
     r"""Show a length of ``metres`` as feet and inches to the nearest 1/``precision`` inch, or in metric.
 
-    Metric lengths are shown to the millimetre, in metres or in ``unit``, which overrules ``system``.
-
-    Raises
-    ------
-    InputError
-        When the length is not finite, or the precision is not one of `PRECISIONS`.
+    Metric lengths are shown to the millimetre, in metres or in ``unit``, which overrules ``system``. Raises
+    `InputError` when the length is not finite, or the precision is not one of `PRECISIONS`.
 
     Examples
     --------
@@ -105,10 +101,7 @@ def signed(text: str) -> str:
 def format_money(value: float | Decimal, currency: str) -> str:
     """Show money with its ISO 4217 code, to two places, halves away from zero.
 
-    Raises
-    ------
-    InputError
-        When the value cannot be shown or the currency is not three capital letters.
+    Raises `InputError` when the value cannot be shown or the currency is not three capital letters.
 
     Examples
     --------

@@ -110,10 +110,7 @@ class Cluster:
     def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
         """Read the sheets; see `takeoff.actions.draft.reading.Readers`.
 
-        Raises
-        ------
-        InputError
-            When the extra is not installed, the scheduler does not answer, or it has no workers.
+        Raises `InputError` when the extra is not installed, the scheduler does not answer, or it has no workers.
         """
         try:
             import dask

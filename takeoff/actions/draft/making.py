@@ -157,17 +157,8 @@ def make_draft(
     What is in the job already stays as it is: scales that are set, rooms that are traced, values of rooms that a person
     gave. Running it again after answers adds what is still missing, and renews what a schedule gave. All of it is one
     step to undo. A sheet that fails is told and is an open point; the others go on. Where the person stops it, what was
-    read by then is taken.
-
-    Parameters
-    ----------
-    readers
-        What reads the sheets: here one after another, or side by side (`Lanes`).
-
-    Raises
-    ------
-    InputError
-        When the readers cannot work at all.
+    read by then is taken. ``readers``: what reads the sheets: here one after another, or side by side (`Lanes`). Raises
+    `InputError` when the readers cannot work at all.
     """
     tasks = sheet_tasks(store.job)
     read: dict[int, SheetRead] = {}

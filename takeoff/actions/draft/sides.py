@@ -63,17 +63,8 @@ def walls_by_side(
     A closed line that was traced and not touched since is parted at the corners between its sides. What a person drew,
     reshaped or gave a system stays as it is, and so do pillars. No wall is lost: one whose code is of no system has
     none. North is where the arrow of the walls' sheet says; without one, or where several differ, it is taken to be up
-    as displayed, which is open of every wall.
-
-    Parameters
-    ----------
-    row
-        Its row of the schedule, whose walls differ.
-
-    Returns
-    -------
-    list of Run
-        To be put into the job; ``None`` where the walls cannot be told apart by sides.
+    as displayed, which is open of every wall. ``row``: its row of the schedule, whose walls differ. Gives the runs to
+    be put into the job; ``None`` where the walls cannot be told apart by sides.
     """
     if not row.by_side or job.rooms[room].system is not None:
         return None

@@ -26,12 +26,8 @@ def late_packs(
 ) -> tuple[LatePack, ...]:
     """Return the steps whose smallest pack cannot be laid within its pot life by a crew at its rate, each once.
 
-    Hours to lay a pack = its size / what the step needs per man-hour, loss with it / people of a crew.
-
-    Parameters
-    ----------
-    temperature
-        On site in °C, that pot lives are scaled to; as stated where ``None``.
+    Hours to lay a pack = its size / what the step needs per man-hour, loss with it / people of a crew. ``temperature``:
+    on site in °C, that pot lives are scaled to; as stated where ``None``.
     """
     found: dict[tuple[str, str], LatePack] = {}
     for line in estimate.materials:

@@ -137,10 +137,7 @@ class Grid:
 def lay_grid(calendar: Calendar, *, minutes: int, slots: int) -> Grid:
     """Lay so many slots of working time on the clock, and one shift more.
 
-    Raises
-    ------
-    InputError
-        When the slot does not divide an hour, or is longer than the shift.
+    Raises `InputError` when the slot does not divide an hour, or is longer than the shift.
     """
     shift = math.floor(calendar.shift_hours * 60.0 / minutes + 1e-6) if minutes > 0 else 0
     if minutes <= 0 or 60 % minutes or shift < 1:

@@ -45,6 +45,9 @@ def plan_days(
 ) -> DayPlan:
     """Plan works into days in the shortest working time found.
 
+    Raises `InputError` when works refer to what is not there, go in a circle or fit no shift, crew, window or day; it
+    names them.
+
     Parameters
     ----------
     works, crews, calendar
@@ -56,11 +59,6 @@ def plan_days(
     effort, minutes
         How long to look for a shorter plan: 1 is about a second of processor time, counted in steps, 0 gives the quick
         plan. Length of a time slot; hours are rounded up to whole slots.
-
-    Raises
-    ------
-    InputError
-        When works refer to what is not there, go in a circle or fit no shift, crew, window or day; it names them.
 
     Examples
     --------

@@ -21,11 +21,7 @@ def site_days(plan: DayPlan, terms: SiteTerms, rates: Rates) -> SiteDays | None:
     """Count what a plan takes on site; None where nothing is planned.
 
     Paid crew hours are those of every visit; what of them is neither steps, set-up, clean-up nor abrading is waiting.
-
-    Parameters
-    ----------
-    rates
-        People in a crew, the least hours of a visit, and the gap that ends a phase.
+    ``rates``: people in a crew, the least hours of a visit, and the gap that ends a phase.
     """
     on_site: dict[tuple[str, date], list[tuple[datetime, datetime]]] = {}
     for work in plan.works:
