@@ -24,6 +24,11 @@ from takeoff.model.figures import Quantities
 
 CHORD = 0.001
 """Metres by which chords may leave an arc; figures in the properties are exact."""
+FIGURES = (
+    "length", "gross_area", "net_area", "deducted_area", "return_area", "base_length", "inside_corner_length",
+    "outside_corner_length", "termination_length", "cove_length",
+)  # fmt: skip
+"""Figures of faces, rooms and systems that the properties give."""
 FRAME = "building metres: x right and y up from the lower left corner of the sheet as displayed, not WGS 84"
 
 
@@ -126,18 +131,7 @@ def face_line(run: PlanRun, face: MeasuredFace) -> list[Point]:
 
 def figures(q: Quantities) -> dict[str, float]:
     """Name the figures with their units."""
-    return {
-        "length_m": q.length,
-        "gross_area_m2": q.gross_area,
-        "net_area_m2": q.net_area,
-        "deducted_area_m2": q.deducted_area,
-        "return_area_m2": q.return_area,
-        "base_length_m": q.base_length,
-        "inside_corner_length_m": q.inside_corner_length,
-        "outside_corner_length_m": q.outside_corner_length,
-        "termination_length_m": q.termination_length,
-        "cove_length_m": q.cove_length,
-    }
+    return {f"{name}_{'m2' if name.endswith('area') else 'm'}": getattr(q, name) for name in FIGURES}
 
 
 def _signed_area(ring: Sequence[Point]) -> float:

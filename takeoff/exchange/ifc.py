@@ -19,6 +19,11 @@ from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import Quantities
 
 OWN_SET = "Takeoff_CoatingQuantities"
+OWN = (
+    "length", "base_length", "top_length", "opening_edge_length", "termination_length", "inside_corner_length",
+    "outside_corner_length", "cove_length", "return_area",
+)  # fmt: skip
+"""Figures of a face in that set; the last word of each is its kind."""
 NOMINAL_THICKNESS = 0.1
 """Metres that a wall's body is thick where its thickness is not known; its description then says so."""
 FILLING = 0.04
@@ -260,14 +265,4 @@ def _of_space(shape: RoomShape) -> list[tuple[str, str, float]]:
 
 
 def _own(q: Quantities) -> list[tuple[str, str, float]]:
-    return [
-        ("Length", "Length", q.length),
-        ("Length", "BaseLength", q.base_length),
-        ("Length", "TopLength", q.top_length),
-        ("Length", "OpeningEdgeLength", q.opening_edge_length),
-        ("Length", "TerminationLength", q.termination_length),
-        ("Length", "InsideCornerLength", q.inside_corner_length),
-        ("Length", "OutsideCornerLength", q.outside_corner_length),
-        ("Length", "CoveLength", q.cove_length),
-        ("Area", "ReturnArea", q.return_area),
-    ]
+    return [(name.split("_")[-1].title(), name.title().replace("_", ""), getattr(q, name)) for name in OWN]

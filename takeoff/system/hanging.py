@@ -19,8 +19,8 @@ from shapely.geometry.base import BaseGeometry
 from takeoff.errors import CatalogueError, InputError
 from takeoff.geometry.intervals import united
 from takeoff.model.cutting import Drop, MatLayout, Offcut
-from takeoff.model.figures import Corner, Elevation
-from takeoff.model.systems import AtOpenings, Direction
+from takeoff.model.figures import Elevation
+from takeoff.model.systems import AtOpenings, Step
 
 SLACK = 1e-9
 """Relative play that keeps a float's last digits from adding a drop or a roll."""
@@ -52,32 +52,11 @@ def drop_count(length: float, *, width: float, lap: float, is_closed: bool) -> i
     return max(1, math.ceil(covered / (width - lap) * (1.0 - SLACK)))
 
 
-def hang_mat(
-    elevation: Elevation,
-    *,
-    width: float,
-    lap: float = 0.0,
-    trim_top: float = 0.0,
-    trim_base: float = 0.0,
-    direction: Direction = "up",
-    at_openings: AtOpenings = "cut_out",
-    wraps_corners: bool = True,
-    longest: float = math.inf,
-) -> MatLayout:
-    """Hang mat on a face.
+def hang_mat(elevation: Elevation, step: Step, *, width: float, longest: float = math.inf) -> MatLayout:
+    """Hang the mat of a step, from a roll ``width`` m wide, on a face.
 
-    Raises `InputError` when mat run along is to be hung around openings.
-
-    Parameters
-    ----------
-    trim_top, trim_base, direction
-        Added in m to pieces that reach the top or the base; hung up and down, or run along.
-    at_openings
-        What drops do at openings; mat run along is always cut out of.
-    wraps_corners
-        Whether a drop goes round a corner in one piece; else it is cut along the corner and laps there.
-    longest
-        Longest piece to cut in m: mat run along is joined with a lap where it is longer.
+    Mat run along is joined with a lap where it is longer than ``longest`` m. Raises `InputError` when it is to be hung
+    around openings.
 
     Examples
     --------
@@ -88,31 +67,32 @@ def hang_mat(
     ...     run="a", face="left", room=None, system=None, length=20.0, is_closed=False, top="ceiling", base=0.0,
     ...     wall=box(0, 0, 20, 3), net=box(0, 0, 20, 3), profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(),
     ...     line=())
-    >>> layout = hang_mat(face, width=1.27, lap=0.05, trim_top=0.10)
+    >>> mat = Step(id="mat", name="Mat", kind="mat", basis="net_area", lap=0.05, trim_top=0.10)
+    >>> layout = hang_mat(face, mat, width=1.27)
     >>> len(layout.drops), round(layout.drops[0].length, 6), round(layout.seam_length, 6)
     (17, 3.1, 48.0)
     """
-    if not 0.0 <= lap < min(width, longest):
+    if step.direction == "up":
+        longest = math.inf
+    if not 0.0 <= step.lap < min(width, longest):
         raise CatalogueError(
-            f"a lap of {lap:g} m on a mat {width:g} m wide, cut to {longest:g} m at the longest",
+            f"a lap of {step.lap:g} m on a mat {width:g} m wide, cut to {longest:g} m at the longest",
             remedy="The lap must be less than the roll's width and the longest piece.",
         )
-    if direction == "along" and at_openings == "hung_around":
+    if step.direction == "along" and step.at_openings == "hung_around":
         raise InputError("mat run along a face is not hung around openings", remedy="Have openings cut out of it.")
-    hung = _Hung(elevation, width, lap, trim_top, trim_base, () if wraps_corners else elevation.corners)
-    return hung.along(longest) if direction == "along" else hung.up(at_openings)
+    hung = _Hung(elevation, step, width)
+    return hung.along(longest) if step.direction == "along" else hung.up()
 
 
 class _Hung:
-    """Mat on a face, as far as it hangs; cut along ``corners``, which lap as all joints do."""
+    """The mat of a step on a face, as far as it hangs; what is cut along corners laps there as all joints do."""
 
-    def __init__(
-        self, face: Elevation, width: float, lap: float, trim_top: float, trim_base: float, corners: Sequence[Corner]
-    ) -> None:
-        self.face, self.width, self.lap, self.trim_top, self.trim_base = face, width, lap, trim_top, trim_base
-        self.corners = corners
+    def __init__(self, face: Elevation, step: Step, width: float) -> None:
+        self.face, self.step, self.width = face, step, width
+        self.corners = () if step.wraps_corners else face.corners
         self.drops: list[Drop] = []
-        self.seams = math.fsum(c.length for c in corners)
+        self.seams = math.fsum(c.length for c in self.corners)
 
     def add(
         self, x0: float, x1: float, z0: float, z1: float, *, length: float, width: float, is_short: bool = False
@@ -131,13 +111,13 @@ class _Hung:
             drops=tuple(self.drops),
             offcuts=tuple(offcuts),
             seam_length=self.seams,
-            lap=self.lap,
+            lap=self.step.lap,
             net_area=float(self.face.net.area),
         )
 
-    def up(self, at_openings: AtOpenings) -> MatLayout:
+    def up(self) -> MatLayout:
         """Hang it up and down, stretch by stretch."""
-        face, lap = self.face, self.lap
+        face, lap = self.face, self.step.lap
         laps = (0.0, face.length) if face.is_closed else (0.0,)
         corners = sorted(c.station + more for c in self.corners for more in laps)
         wall, net = (_unrolled(g, face) for g in (face.wall, face.net))
@@ -145,7 +125,7 @@ class _Hung:
         holes, box = _intervals(missing, axis=0), wall.bounds
         is_level = math.isclose(wall.area, (box[2] - box[0]) * (box[3] - box[1]), rel_tol=TINY)
         flat = (box[1], box[3]) if is_level else None
-        for start, end, kind in _stretches(face, missing, at_openings):
+        for start, end, kind in _stretches(face, missing, self.step.at_openings):
             over = lap if kind == "short" else 0.0
             strips = list(_strips(start, end, self.width, lap, corners, over=over, is_closed=kind == "around"))
             for a, b, cut in strips:
@@ -155,7 +135,7 @@ class _Hung:
                 floor, ceiling = flat or _between(wall, span).bounds[1::2]
                 for z0, z1 in covered:
                     to_base, to_top = z0 <= floor + TINY, z1 >= ceiling - TINY
-                    length = z1 - z0 + self.trim_top * to_top + self.trim_base * to_base
+                    length = z1 - z0 + self.step.trim_top * to_top + self.step.trim_base * to_base
                     self.add(a, b, z0, z1, length=length, width=cut, is_short=not (to_base and to_top))
             joints = [b - lap / 2.0 for _, b, _ in strips[:-1]]
             self.seams += _heights_at(net, [*joints, *_ends(face, start, end, kind)])
@@ -163,8 +143,8 @@ class _Hung:
 
     def along(self, longest: float) -> MatLayout:
         """Run it along the face in bands from the base up."""
-        face, lap = self.face, self.lap
-        low, high = face.wall.bounds[1] - self.trim_base, face.wall.bounds[3] + self.trim_top
+        face, lap = self.face, self.step.lap
+        low, high = face.wall.bounds[1] - self.step.trim_base, face.wall.bounds[3] + self.step.trim_top
         cuts = sorted(c.station for c in self.corners)
         bands = list(_strips(low, high, self.width, lap, (), over=0.0, is_closed=False))
         for z0, z1, cut in bands:

@@ -40,17 +40,7 @@ def hang_lot(lot: Lot, step: Step, product: Product, words: Words = METRIC_FIRST
     for elevation in lot.faces:
         if elevation.net.is_empty:
             continue
-        layout = hang_mat(
-            elevation,
-            width=product.width,
-            lap=step.lap,
-            trim_top=step.trim_top,
-            trim_base=step.trim_base,
-            direction=step.direction,
-            at_openings=step.at_openings,
-            wraps_corners=step.wraps_corners,
-            longest=longest if step.direction == "along" else math.inf,
-        )
+        layout = hang_mat(elevation, step, width=product.width, longest=longest)
         layouts.append(_with_returns(layout, elevation, longest) if step.basis == "coated_area" else layout)
     drops = [drop for layout in layouts for drop in layout.pieces]
     spare = spare_count(len(drops), step.loss)

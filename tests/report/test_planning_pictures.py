@@ -13,6 +13,7 @@ from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.estimate.simulate import Driver, PriceRange
 from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
+from takeoff.model.systems import Step
 from takeoff.report.planning_pictures import SIDE, tornado_svg, week_pictures
 from takeoff.report.planning_tables import cut_table, days_table, drivers_table, range_table, ready_table
 from takeoff.report.wall_names import name_walls
@@ -124,7 +125,7 @@ def test_bars_of_the_spread_are_as_wide_as_their_prices_are_apart():
 
 
 def test_the_cut_list_names_every_cut_its_roll_and_what_is_left():
-    layout = hang_mat(make_face(), width=1.27, lap=0.05)
+    layout = hang_mat(make_face(), Step(id="m", name="Mat", kind="mat", basis="net_area", lap=0.05), width=1.27)
     rolls = cut_rolls([layout], roll_length=10.0)
     stock = StockPlan(
         stock_length=3.0, lower_bound=1, first_fit=1, joints=0,

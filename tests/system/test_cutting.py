@@ -11,6 +11,7 @@ from shapely.geometry import box
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cutting import Drop, MatLayout, Offcut, Piece
 from takeoff.model.figures import Elevation
+from takeoff.model.systems import Step
 from takeoff.system.cutting import cut_rolls, cut_stock, pack_lengths
 from takeoff.system.hanging import hang_mat
 
@@ -50,7 +51,8 @@ def test_the_wall_worked_by_hand_in_the_formulas_takes_two_rolls():
         run="a", face="left", room=None, system=None, length=20.0, is_closed=False, top="ceiling", base=0.0, wall=wall,
         net=wall, profile=((0.0, 3.0), (20.0, 3.0)), openings=(), corners=(), line=(),
     )  # fmt: skip
-    layout = hang_mat(face, width=1.27, lap=0.05, trim_top=0.10)
+    mat = Step(id="mat", name="Mat", kind="mat", basis="net_area", lap=0.05, trim_top=0.10)
+    layout = hang_mat(face, mat, width=1.27)
     plan = cut_rolls([layout], roll_length=45.72)
     assert (len(layout.drops), len(plan.rolls)) == (17, 2)
     assert layout.hung_area == pytest.approx(64.48, abs=0.005)
