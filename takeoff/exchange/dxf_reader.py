@@ -124,7 +124,7 @@ def _sorted_out(
             else:
                 skipped[entity.dxftype()] = skipped.get(entity.dxftype(), 0) + 1
     if hidden:
-        doubts.append(f"left out, as they are hidden or on layers that are off or frozen: {hidden} lines")
+        doubts.append(f"left out, as they are hidden or on layers that are off, frozen or not plotted: {hidden} lines")
     if skipped:
         kinds = ", ".join(f"{count} {kind}" for kind, count in sorted(skipped.items()))
         doubts.append(f"left out, as they are no lines or arcs: {kinds}")
@@ -173,9 +173,10 @@ def _entities(document: Any) -> Iterator[Any]:
 
 
 def _shows(entity: Any, document: Any) -> bool:
-    """Tell whether an entity shows: it is not hidden, nor is its layer off or frozen."""
-    layers, layer = document.layers, entity.dxf.layer
-    is_on = layer not in layers or (layers.get(layer).is_on() and not layers.get(layer).is_frozen())
+    """Tell whether an entity shows: it is not hidden, nor is its layer off, frozen or not plotted."""
+    layers, name = document.layers, entity.dxf.layer
+    layer = layers.get(name) if name in layers else None
+    is_on = layer is None or (layer.is_on() and not layer.is_frozen() and layer.dxf.get("plot", 1) != 0)
     return is_on and not entity.dxf.get("invisible", 0)
 
 

@@ -46,7 +46,7 @@ def page_resources(document: Any, page: Any, where: str = "") -> tuple[list[tupl
         while waiting:
             by, holder = waiting.pop()
             has_fonts = has_fonts or document.xref_get_key(holder, "Resources/Font")[0] != "null"
-            for name, xref in _named(document, holder, "Resources/XObject"):
+            for name, xref in named_objects(document, holder, "Resources/XObject"):
                 if document.xref_get_key(xref, "Subtype")[1] == "/Image":
                     width, height = (int(document.xref_get_key(xref, key)[1]) for key in ("Width", "Height"))
                     images[xref] = (width, height)
@@ -73,8 +73,8 @@ def _holder(document: Any, xref: int) -> int:
     return xref
 
 
-def _named(document: Any, xref: int, key: str) -> list[tuple[str, int]]:
-    """Return the names and object numbers of a dictionary in an object."""
+def named_objects(document: Any, xref: int, key: str) -> list[tuple[str, int]]:
+    """Return the names and object numbers of a dictionary in an object of a PDF."""
     kind, text = document.xref_get_key(xref, key)
     if kind == "xref":
         text = document.xref_object(int(text.split()[0]), compressed=True)

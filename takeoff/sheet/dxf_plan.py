@@ -140,11 +140,16 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         for layer in sorted({str(entity.dxf.get("layer", "0")) for entity in shown}):
             if not document.layers.has_entry(layer):
                 document.layers.add(layer)
+        plots = {layer.dxf.name.casefold(): layer.dxf.get("plot", 1) for layer in document.layers if layer.is_on()}
+        unplotted = sorted({e.dxf.layer for e in shown if plots.get(e.dxf.get("layer", "0").casefold()) == 0})
+        unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
     if missing:
         doubts.append(f"it refers to drawings that are not in it ({', '.join(missing)}): bind them and save it again")
+    if unplotted:
+        doubts.append(f"layers that show and are not plotted are left out: {', '.join(unplotted)}")
     if pictures:
         doubts.append(f"{pictures} pictures in the drawing are left out")
     return document, doubts

@@ -14,6 +14,7 @@ from takeoff.sheet.contents import Stream, count_page, page_resources
 from takeoff.sheet.document import load_page, open_document
 from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
+from takeoff.sheet.layers import shown_otherwise
 from takeoff.sheet.marks_pdf import TOLD
 from takeoff.sheet.picture import read_pictures
 from takeoff.sheet.scope_words import wall_notes
@@ -126,7 +127,7 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
                     raise
                 doubts.append(f"{where}: it lies after the end of the file and is left out")
                 continue
-            found = [] if complete else [INCOMPLETE]
+            found = [*shown_otherwise(document, page), *([] if complete else [INCOMPLETE])]
             told = sheet.findings
             taken_in = PdfValue.of_page(page).get(TOLD)
             found += [taken_in.at(index).text for index in range(taken_in.length)]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from typing import Any
 
 from takeoff.apart import apart
 from takeoff.model.plan import Sheet
+from takeoff.sheet.contents import named_objects
 from takeoff.sheet.document import open_document
 from takeoff.sheet.formats import file_format
 
@@ -44,13 +46,35 @@ def read_layers(data: bytes, sheet: Sheet) -> tuple[Layer, ...]:
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return ()
     with open_document(data, f"sheet {sheet.id}") as document:
-        is_on = {group["name"]: bool(group["on"]) for group in (document.get_ocgs() or {}).values()}
+        is_on = {name: is_read for name, is_read, _, _ in _states(document).values()}
     with open_document(data if all(is_on.values()) else without_layers(data, ())) as document:
         page = document[sheet.page - 1]
         counts = Counter(mark[2] for mark in page.get_bboxlog(layers=True))
         notes = sum(1 for _ in page.annots())
     layers = [Layer(name, counts[name], is_on[name]) for name in sorted(is_on, key=str.casefold) if counts[name]]
     return (*layers, Layer(NOTES, notes, is_on=True)) if notes else tuple(layers)
+
+
+def _states(document: Any) -> dict[int, tuple[str, bool, bool, bool]]:
+    """Of each layer by object number: its name, if the engine reads it, if the file lists it as on, if it is printed.
+
+    What the engine itself lists as on is wrong for a layer whose usage names no creator.
+    """
+    listed, states = document.get_layer(-1), {}
+    for xref, group in (document.get_ocgs() or {}).items():
+        is_on = xref in listed.get("on", ()) if listed.get("basestate") == "OFF" else xref not in listed.get("off", ())
+        view, prints = (document.xref_get_key(xref, f"Usage/{key}State")[1] for key in ("View/View", "Print/Print"))
+        states[xref] = (group["name"], is_on and view != "/OFF", is_on, prints == "/ON" or (is_on and prints != "/OFF"))
+    return states
+
+
+def shown_otherwise(document: Any, page: Any) -> Iterator[str]:
+    """Say which layers of a page are read and not printed, or the other way about (ISO 32000-1:2008 §8.11.4.4)."""
+    used = {xref for _, xref in named_objects(document, page.xref, "Resources/Properties")}
+    for xref, (name, is_read, is_on, is_printed) in _states(document).items():
+        if xref in used and len({is_read, is_on, is_printed}) > 1:
+            is_said = "is printed, or shows in some programs" if not is_read else "is not printed"
+            yield f"its layer {name} {is_said}: what is on it is {'read' if is_read else 'not read'}"
 
 
 def without_layers(data: bytes, hidden: Collection[str]) -> bytes:

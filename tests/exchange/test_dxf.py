@@ -229,15 +229,17 @@ def test_lines_that_do_not_show_are_left_out_and_told(
     document = _foreign()
     document.layers.add("A-WALL-DEMO").off()
     document.layers.add("A-WALL-OLD").freeze()
+    document.layers.add("A-WALL-AID").dxf.plot = 0
     document.blocks.new("OLD").add_line((1, 4), (9, 4), dxfattribs={"layer": "A-WALL"})
     space = document.modelspace()
-    for y, attributes in enumerate(({}, {"layer": "A-WALL-DEMO"}, {"layer": "A-WALL-OLD"}, {"invisible": 1}), start=1):
+    hidden = ({"layer": "A-WALL-DEMO"}, {"layer": "A-WALL-OLD"}, {"layer": "A-WALL-AID"}, {"invisible": 1})
+    for y, attributes in enumerate(({}, *hidden), start=1):
         space.add_line((1, y), (4, y), dxfattribs={"layer": "A-WALL", **attributes})
     space.add_blockref("OLD", (0, 1), dxfattribs={"layer": "A-WALL-OLD"})
     store = fresh(blank(), units="metric", ratio="1:50")
     found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO)
     assert found.count == 1
-    assert any("off or frozen: 3 lines" in doubt for doubt in found.doubts)
+    assert any("off, frozen or not plotted: 4 lines" in doubt for doubt in found.doubts)
 
 
 def test_lines_that_are_a_slip_of_the_unit_are_told(

@@ -235,6 +235,18 @@ def test_a_layer_that_is_off_or_frozen_is_not_on_the_plan():
     assert set(read_linework(pdf, sheet).layers) == {"", "A-WALL"}
 
 
+def test_a_layer_that_is_not_plotted_is_left_out_and_told():
+    document, place = drawing("m")
+    add_room(document, place)
+    for name in ("A-WALL-AID", "Defpoints"):
+        layer = document.layers.get(name) if name in document.layers else document.layers.add(name)
+        layer.dxf.plot = 0
+        document.modelspace().add_line((0, 0), (3, 3), dxfattribs={"layer": name})
+    pdf, (sheet,), _ = taken_in(saved(document))
+    assert set(read_linework(pdf, sheet).layers) == {"", "A-WALL", "A-DOOR"}
+    assert [found.text for found in sheet.findings] == ["layers that show and are not plotted are left out: A-WALL-AID"]
+
+
 def test_dashed_lines_stay_dashed():
     document, _ = drawing("mm")
     model = document.modelspace()

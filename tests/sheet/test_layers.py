@@ -7,6 +7,7 @@ import pymupdf
 import pytest
 
 from takeoff.model.plan import Sheet
+from takeoff.sheet.files import read_sheets
 from takeoff.sheet.layers import NOTES, Layer, LayerLook, read_layers, without_layers
 from takeoff.sheet.opened import open_sheet
 
@@ -87,3 +88,29 @@ def test_parts_of_a_sheet_fit_together_where_layers_are_dimmed(plan):
     left, right = sheet.draw(WHOLE, (0, 0, 100, 100)), sheet.draw(WHOLE, (100, 0, 200, 100))
     sheet.close()
     assert np.array_equal(np.hstack((left, right)), drawn(plan, look))
+
+
+@pytest.mark.parametrize(
+    ("usage", "told"),
+    [
+        (("Walls", "/Print<</PrintState/OFF>>"), "Walls is not printed: what is on it is read"),
+        (
+            ("Walls", "/View<</ViewState/OFF>>"),
+            "Walls is printed, or shows in some programs: what is on it is not read",
+        ),
+        (("Grid", "/Print<</PrintState/ON>>"), "Grid is printed, or shows in some programs: what is on it is not read"),
+        (("desks", "/Print<</PrintState/ON>>/View<</ViewState/ON>>"), ""),
+        (("Elsewhere", "/Print<</PrintState/OFF>>"), ""),
+    ],
+)
+def test_a_layer_that_is_read_and_not_printed_or_the_other_way_about_is_told_where_it_is(plan, usage, told):
+    """How a layer shows and is printed: ISO 32000-1:2008 table 102."""
+    with pymupdf.open(stream=plan) as document:
+        (xref,) = (xref for xref, group in document.get_ocgs().items() if group["name"] == usage[0])
+        document.xref_set_key(xref, "Usage", f"<<{usage[1]}>>")
+        data = document.tobytes()
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    assert [found.text for found in sheet.findings] == ([f"its layer {told}"] if told else [])
+    with pymupdf.open(stream=data) as document:
+        read = {drawing["layer"] for drawing in document[0].get_cdrawings() if drawing["layer"]}
+    assert read == {layer.name for layer in read_layers(data, SHEET) if layer.is_on and layer.name}
