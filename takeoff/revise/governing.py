@@ -34,6 +34,10 @@ LEAST_HEIGHT = 1.2
 """Metres of a height of walls: the number of another sheet, read as millimetres, is less (judgement, no source)."""
 SENTENCE = 5
 """Words of a note beside the plan at the least (judgement, no source)."""
+_CODE = re.compile(r"(?P<kind>[A-Z]{1,4})[- ]?\d{1,2}[A-Z]?(?: ?[/,] ?[A-Z]{1,4}[- ]?\d{1,2}[A-Z]?)*", re.IGNORECASE)
+"""Finish codes: letters and one or two figures; the numbers of sheets that marks of sections name have three."""
+OF_OPENING = 1.5
+"""Metres from an opening within which a text in the form of its mark is one (judgement, no source)."""
 ABOUT = 0.3
 """Metres beyond its walls to which a room's own texts may reach."""
 
@@ -197,9 +201,20 @@ def governed(
     """
     size = math.sqrt(scale.mx * scale.my)
     numbers = {room.number.casefold() for room in rooms.values() if room.number}
-    texts = [c for c in changes if _governs(c) or (_is_text(c) and c.before.casefold() in numbers)]
-    areas = _areas(carried, ABOUT / size)
     marks = {o.mark.casefold() for one in carried for o in one.before.openings if o.mark}
+    kinds = {found["kind"] for found in map(_CODE.fullmatch, marks) if found}
+    holes = shapely.multipoints([middle for one in carried for middle in _middles(one.after or one.before, size)])
+
+    def is_code(change: SheetChange) -> bool:
+        """Tell whether a text that came or went may be a finish code of a room, and is no mark of an opening."""
+        found = _CODE.fullmatch((change.before or change.after).strip())
+        if not _is_text(change) or found is None or (change.before and change.after):
+            return False
+        apart = holes.distance(shapely.Point(_middle(change))) * size
+        return found["kind"].casefold() not in kinds or apart > OF_OPENING
+
+    texts = [c for c in changes if _governs(c) or is_code(c) or (_is_text(c) and c.before.casefold() in numbers)]
+    areas = _areas(carried, ABOUT / size)
     out: dict[str, tuple[str, ...]] = {}
     for one in carried:
         run = one.before
@@ -263,6 +278,12 @@ def _nearest(change: SheetChange, carried: Iterable[CarriedRun], key: str) -> st
     if gone and not change.after:
         own = gone  # its label went with it
     return min(own, key=lambda run: shapely.LineString(run.path_pt.flattened(1.0)).distance(at)).id
+
+
+def _middles(run: Run, size: float) -> list[shapely.Point]:
+    """Where the openings of a run are on its sheet; ``size`` is metres in a point."""
+    line = shapely.LineString(run.path_pt.flattened(1.0))
+    return [line.interpolate(opening.at / size) for opening in run.openings]
 
 
 def _near_openings(one: CarriedRun, texts: Sequence[SheetChange], scale: Calibration) -> list[SheetChange]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from takeoff.model.plan import Calibration
@@ -57,6 +59,19 @@ def test_texts_that_say_what_walls_are_like(before: str, after: str) -> None:
 )
 def test_lengths_marks_of_sections_and_the_same_in_another_unit_are_no_news(before: str, after: str) -> None:
     assert notes(text(before, after)) == ()
+
+
+@pytest.mark.parametrize(("before", "after"), [("", "W2"), ("P-1", ""), ("", "EP-1/EP-2"), ("", "FRP1")])
+def test_a_finish_code_that_comes_or_goes_alone_is_looked_at(before: str, after: str) -> None:
+    assert len(notes(text(before, after))) == 1
+
+
+def test_a_code_in_the_form_of_an_opening_s_mark_is_one_near_an_opening_alone() -> None:
+    marked = replace(CARRIED, before=replace(RUN, openings=(replace(DOOR, mark="W1"),)))
+    at_door, apart = text("", "W2", at=(250, 60)), text("", "W2", at=(300, 300))
+    for change, count in ((at_door, 0), (apart, 1)):
+        found = governed([marked], ROOMS, changes=[change], openings=(), finishes=(), scale=SCALE)
+        assert len(found.get("a", ())) == count
 
 
 def test_the_mark_of_an_opening_near_by_tells_its_wall() -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from operator import itemgetter
 
 import shapely
 
@@ -73,10 +75,14 @@ def _alike(job: Job, sizes: Mapping[tuple[int, str], tuple[float, float]]) -> di
     """Rooms of the later of two sheets that are of one size with rooms of the other, where either has no name."""
     bare = [place for place in sizes if not _named(job.rooms[place[1]])]
     found: dict[tuple[int, int], dict[str, None]] = {}
+    by_area = sorted((size, place) for place, size in sizes.items() if size[0] > 0.0)
     for one in bare:
-        for other, size in sizes.items():
-            pairs = map(sorted, zip(sizes[one], size, strict=True))
-            if one[0] != other[0] and all(0.0 < high <= (1.0 + SAME_SIZE) * low for low, high in pairs):
+        area, length = sizes[one]
+        within = (area / (1.0 + SAME_SIZE), length / (1.0 + SAME_SIZE)), (area * (1.0 + SAME_SIZE), math.inf)
+        start, end = (bisect(by_area, limit, key=itemgetter(0)) for limit in within)
+        for (_, other_length), other in by_area[start:end]:
+            low, high = sorted((length, other_length))
+            if one[0] != other[0] and high <= (1.0 + SAME_SIZE) * low:
                 first, second = sorted((one, other))
                 found.setdefault((first[0], second[0]), {})[second[1]] = None
     counts = Counter(sheet for sheet, _ in bare)
