@@ -24,6 +24,7 @@ from takeoff.trace.schedules.finish_matching import (
     CodeMeaning,
     FinishedRoom,
     ScheduleMatch,
+    is_one_name,
     match_schedule,
     wall_remark,
 )
@@ -113,13 +114,18 @@ def _sourced(
             system = systems.get(code.system or "")
             basis = _of_code(basis, code, "" if system is None else system.name)
             if remark and system is not None:
-                remarked = f"its remarks say “{remark}”"
-                basis = replace(basis, unsure="; ".join(filter(None, (basis.unsure, remarked))))
+                basis = _doubted(basis, f"its remarks say “{remark}”")
+        if found.how == "number" and not is_one_name(row.name, room.name):
+            basis = _doubted(basis, f"the row is of {row.name}, and the plan calls the room {room.name}")
         bases.append(basis)
     made = replace(room, basis=put_basis(room.basis, *bases))
     if scope_remark(row.remarks) and basis_of(before, "scope") is None:
         return replace(found, room=in_doubt(made, "schedule", row.remarks, sheet.id), changes=(*found.changes, "scope"))
     return replace(found, room=made)
+
+
+def _doubted(basis: Basis, why: str) -> Basis:
+    return replace(basis, unsure="; ".join(filter(None, (basis.unsure, why))))
 
 
 def _of_code(basis: Basis, code: CodeMeaning, system: str) -> Basis:
@@ -128,7 +134,7 @@ def _of_code(basis: Basis, code: CodeMeaning, system: str) -> Basis:
         told = f"code {code.code} is {system}, as it was named for this job"
         return replace(basis, how="person", code=code.code, text=told)
     if code.how == "words":
-        return replace(basis, unsure=f"code {code.code} “{code.words}” is taken for {system} by its words alone")
+        return _doubted(basis, f"code {code.code} “{code.words}” is taken for {system} by its words alone")
     return basis
 
 

@@ -101,3 +101,11 @@ def test_remarks_that_speak_of_walls_leave_the_system_open_also_where_its_code_i
     assert {store.job.rooms[p.where.room].number for p in points} == ({"101"} if is_open else set())
     assert all(f"its remarks say “{remark}”" in p.why for p in points)
     assert {room.system for room in store.job.rooms.values()} == {"mat-hygienic"}
+
+
+@pytest.mark.parametrize(("name", "is_open"), [("OFFICE", True), ("WASH", False), ("Wsh. Rm", False), ("", False)])
+def test_a_row_of_a_room_s_number_under_another_name_leaves_what_it_gives_open(job, name, is_open):
+    schedule = finishes(("101", name, "", "", "W1", "W1", "W1", "W1", "8'-0\"", ""))
+    store = job(("A-101", TITLE, "A", plan(rooms())), ("A-601", "FINISHES", "A", schedule))
+    said = [why for why in whys(store) if f"the row is of {name}, and the plan calls the room WASH" in why]
+    assert bool(said) == is_open

@@ -39,6 +39,8 @@ _OF_WALLS = re.compile(
 """What remarks say that changes which walls are coated, or how high; or that a drawing or a note says it (common
 practice, no source)."""
 _OF_OTHERS = re.compile(r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|REVEAL)S?\b", re.IGNORECASE)
+_OF_ANY = frozenset(("room", "rm", "area", "space", "and", "of", "no"))
+"""Words in names of rooms that tell none from another."""
 _NO_BASE = re.compile(r"^\W*(?:no|none|without)\b", re.IGNORECASE)
 _LENGTH = r"(\d[\d\s./'\"′″-]*(?:mm|cm|m|in|ft|'|\"|′|″))"
 
@@ -155,6 +157,26 @@ def _is_same(row: FinishRow, room: Room, how: How) -> bool:
     if how == "number":
         return bool(row.number) and row.number.casefold() == room.number.strip().casefold()
     return not room.number and bool(row.name) and row.name.casefold() == room.name.strip().casefold()
+
+
+def is_one_name(one: str, other: str) -> bool:
+    """Tell whether two names may be of one room: a word of one is one of the other or abbreviates it, or none is given.
+
+    Examples
+    --------
+    >>> is_one_name("STOR. RM", "Storage"), is_one_name("Men", "MEN'S TLT"), is_one_name("WASH ROOM", "STORE ROOM")
+    (True, True, False)
+    """
+    words = [
+        [word for word in re.findall(r"[^\W\d_]{2,}", name.casefold().replace("'", "")) if word not in _OF_ANY]
+        for name in (one, other)
+    ]
+    return not all(words) or any(_abbreviates(a, b) or _abbreviates(b, a) for a in words[0] for b in words[1])
+
+
+def _abbreviates(short: str, word: str) -> bool:
+    letters = iter(word)
+    return short[0] == word[0] and all(letter in letters for letter in short)
 
 
 def _finished(
