@@ -25,6 +25,10 @@ SHORTEST = 0.6
 """Metres of a line that makes a new wall (judgement, no source)."""
 PIER = 0.15
 """Metres that a filled pier has both ways at the least: an arrow's head is slimmer (judgement, no source)."""
+OUTLINED = 0.3
+"""Metres that a pier drawn as an outline has both ways at the least (judgement, no source)."""
+SOLID = 0.7
+"""Part of its box that a filled pier fills in a picture: letters and arrows fill less (judgement, no source)."""
 LONG = 0.9
 """Metres of straight ink in a picture that may be a wall's (judgement, no source)."""
 AT_WALL = 0.4
@@ -38,8 +42,8 @@ Pen = tuple[float, bool, bool, str]
 class NewWall:
     """New linework like a wall's: its box on the new sheet in points, its longest line in metres, the runs round it.
 
-    One that ``stands_free`` is not filled and comes near to no wall of a run: drawn in the walls' pen, it may be a
-    piece of furniture. What is filled as walls are is a pier or a wall wherever it stands.
+    One that ``stands_free`` is not filled and comes near to no wall of a run: drawn in a pen that draws furniture too,
+    it may be a piece of it. What is filled as walls are, or drawn in a pen of walls alone, is one wherever it stands.
     """
 
     box_pt: Box
@@ -73,14 +77,25 @@ def find_new_walls(
     before, after = registration.carry_segments(old_pieces.segments) * metres, new_pieces.segments * metres
     ways = [_without_openings(c.before, registration, scale) for c in carried]
     pens = _pens_along(ways, before, old, old_pieces.path, reach=max(scale.join_tolerance, tolerance_pt * size))
-    drawn_new = np.array([_pen(new, int(p)) in pens for p in range(new.path_count)], bool)
+    drawn_old, drawn_new = (np.array([_pen(of, p) in pens for p in range(of.path_count)], bool) for of in (old, new))
+    rooms = _rooms(carried, scale)
+    is_pure = not _draws_in_rooms(before[drawn_old[old_pieces.path]], rooms)
     is_filled = new.filled[new_pieces.path]
     long = np.hypot(after[:, 2] - after[:, 0], after[:, 3] - after[:, 1]) >= np.where(is_filled, PIER, 0.3)
     on_plan = middles_in(new_pieces.segments, focus_pt)
     rows = np.flatnonzero(drawn_new[new_pieces.path] & long & on_plan) if len(after) else np.zeros(0, np.int64)
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
     rows = rows[~_explained(after[rows], carried, scale)]
-    return tuple(_gathered(after[rows], _rooms(carried, scale), scale, is_filled[rows]))
+    return tuple(_gathered(after[rows], rooms, scale, is_filled[rows], is_pure=is_pure))
+
+
+def _draws_in_rooms(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]]) -> bool:
+    """Tell whether lines that are drawn as walls stand in rooms away from their walls, as furniture does."""
+    inside = shapely.union_all([room.buffer(-AT_WALL) for _, room in rooms])
+    shapely.prepare(inside)
+    middles = (lines[:, :2] + lines[:, 2:]) / 2.0
+    within = lines[shapely.contains_xy(inside, middles[:, 0], middles[:, 1])]
+    return float(np.hypot(within[:, 2] - within[:, 0], within[:, 3] - within[:, 1]).sum()) >= SHORTEST
 
 
 def new_lines_in_rooms(
@@ -94,8 +109,24 @@ def new_lines_in_rooms(
     faces = shapely.union_all([room.exterior for _, room in rooms])
     near = shapely.distance(shapely.linestrings(lines.reshape(-1, 2, 2)), faces) <= AT_WALL
     walls = [wall for wall in _gathered(lines[near], rooms, scale) if wall.runs]
-    known = {id for wall in walls for id in wall.runs}
-    return (*walls, *(wall for wall in _across(differences.changes, rooms, scale) if not known & set(wall.runs)))
+    for more in (_across(differences.changes, rooms, scale), _solid(differences, rooms, scale)):
+        known = {id for wall in walls for id in wall.runs}
+        walls += [wall for wall in more if not known & set(wall.runs)]
+    return tuple(walls)
+
+
+def _solid(
+    differences: Differences, rooms: Sequence[tuple[str, shapely.Polygon]], scale: Calibration
+) -> Iterator[NewWall]:
+    """New ink that fills its box, as large as a pier, in a room."""
+    for change in differences.changes:
+        left, top, right, bottom = change.box_pt
+        wide, high = (right - left) * scale.mx, (bottom - top) * scale.my
+        pixels = (right - left) * (bottom - top) / differences.pixel_pt**2
+        middle = shapely.Point((left + right) / 2.0 * scale.mx, (top + bottom) / 2.0 * scale.my)
+        runs = tuple(id for id, room in rooms if room.contains(middle))
+        if runs and min(wide, high) >= PIER and change.added >= SOLID * pixels and change.removed < change.added:
+            yield NewWall(box_pt=change.box_pt, length=change.size, runs=runs)
 
 
 def _across(
@@ -128,13 +159,17 @@ def _gathered(
     rooms: Sequence[tuple[str, shapely.Polygon]],
     scale: Calibration,
     is_filled: np.ndarray[tuple[int], np.dtype[np.bool_]] | None = None,
+    *,
+    is_pure: bool = False,
 ) -> Iterator[NewWall]:
     group = groups(lines, NEAR)
     for label in range(int(group.max()) + 1 if len(group) else 0):
         own = lines[group == label]
         longest = float(np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]).max())
         xs, ys = own[:, [0, 2]], own[:, [1, 3]]
-        is_pier = is_filled is not None and is_filled[group == label].all() and min(np.ptp(xs), np.ptp(ys)) >= PIER
+        is_solid = is_filled is not None and is_filled[group == label].all()
+        least = PIER if is_solid else OUTLINED if is_pure else math.inf
+        is_pier = min(np.ptp(xs), np.ptp(ys)) >= least
         if longest < SHORTEST and not is_pier:
             continue
         middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
@@ -145,7 +180,7 @@ def _gathered(
             box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
             length=longest,
             runs=tuple(id for id, _ in around),
-            stands_free=not is_pier
+            stands_free=not (is_pier or is_pure)
             and all(shapely.distance(drawn, room.exterior).min() > AT_WALL for _, room in around),
         )
 

@@ -6,7 +6,8 @@ import numpy as np
 
 from takeoff.job.job import Job
 from takeoff.revise.carry import CarriedRun, carry_run
-from takeoff.revise.new_walls import NewWall, find_new_walls
+from takeoff.revise.changes import Differences, SheetChange
+from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.sides import make_scene
 from takeoff.trace.drawing.linework import Linework
@@ -46,15 +47,42 @@ def test_a_new_partition_is_found_in_its_room(drawings: dict[str, Drawing], trac
     assert abs(wall.length - 10 * 0.3048) < 1e-6
 
 
-def test_a_new_filled_pier_is_one_wherever_it_stands(drawings: dict[str, Drawing], traced: dict[str, Job]) -> None:
-    # 1 ft square in the middle of the store; an arrow's head as long is 1/4 ft wide, and lines alone may be furniture
+def test_a_new_pier_is_one_wherever_it_stands_but_for_lines_in_a_pen_that_draws_furniture_too(
+    drawings: dict[str, Drawing], traced: dict[str, Job]
+) -> None:
+    # 1 ft square in the middle of the store; an arrow's head as long is 1/4 ft wide
     corners = np.array([[1400.0, 560.0], [1418.0, 560.0], [1418.0, 578.0], [1400.0, 578.0]])
     pier = np.hstack([corners, np.roll(corners, -1, axis=0)])
     drawing, slim = drawings["A"], pier * (1.0, 0.25, 1.0, 0.25) + (0.0, 420.0, 0.0, 420.0)
-    for lines, is_filled, count in ((pier, True, 1), (pier, False, 0), (slim, True, 0)):
-        filled = np.full_like(drawing.linework.filled, is_filled)
-        like = replace(drawing, linework=replace(drawing.linework, filled=filled))
-        walls = found(like, traced["A"], lines, like="A-WALL")
+    bench = PARTITION + np.array((0.0, 60.0, 0.0, 60.0))
+    for lines, is_filled, before, count in (
+        (pier, True, None, 1), (pier, False, None, 1), (slim, True, None, 0),
+        (pier, False, bench, 0), (pier, True, bench, 1),
+    ):  # fmt: skip
+        linework = replace(drawing.linework, filled=np.full_like(drawing.linework.filled, is_filled))
+        if before is not None:
+            path = next(p for p in range(linework.path_count) if linework.layer_name(p) == "A-WALL")
+            drawn, paths = np.concatenate([linework.lines, before]), np.full(len(before), path, np.int64)
+            linework = replace(linework, lines=drawn, line_path=np.concatenate([linework.line_path, paths]))
+        walls = found(replace(drawing, linework=linework), traced["A"], lines, like="A-WALL")
+        assert [(wall.runs, wall.stands_free) for wall in walls] == [(("107-walls",), False)] * count
+
+
+def test_a_solid_pier_in_a_picture_is_a_new_wall_and_letters_are_none(traced: dict[str, Job]) -> None:
+    job = traced["A"]
+    scale = job.calibrations["1"]
+    runs = [
+        CarriedRun(before=run, after=run, verdict="unchanged", sure=True, lengths=(1.0, 1.0), moved=0.0)
+        for run in job.runs.values()
+    ]
+    for added, count in ((0.9, 1), (0.3, 0)):
+        change = SheetChange(
+            kind="added", box_pt=(1400.0, 560.0, 1418.0, 578.0), size=0.3, added=round(added * 36 * 36), removed=0
+        )
+        both = Differences(
+            removed=np.zeros((0, 4)), added=np.zeros((0, 4)), changes=(change,), tolerance_pt=0.5, pixel_pt=0.5
+        )
+        walls = new_lines_in_rooms(both, runs, scale)
         assert [(wall.runs, wall.stands_free) for wall in walls] == [(("107-walls",), False)] * count
 
 
