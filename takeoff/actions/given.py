@@ -12,7 +12,7 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import Basis, How, basis_of, put_basis
 from takeoff.model.plan import Point
 from takeoff.model.walls import Cove, HeightProfile, Room
-from takeoff.sheet.scope_words import scope_line, several_line
+from takeoff.sheet.scope_words import finish_codes, scope_line, several_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height, read_ceiling_notes
@@ -65,8 +65,12 @@ class Given:
 
 
 def with_scope(room: Room, shape: shapely.Geometry, lines: Sequence[TextLine], sheet: int) -> Room:
-    """Return a room with the notes in it, if any, that say that it may not be in the contract or is built often."""
+    """Return a room with what stands in it: that it may not be in the contract or is built often, its finish codes."""
     inside = label_lines(shape, lines)
+    if (codes := finish_codes(inside)) and basis_of(room, "codes") is None:
+        room = replace(
+            room, basis=put_basis(room.basis, Basis(of="codes", taken="", how="stated", text=codes, sheet=sheet))
+        )
     for of, note in (("scope", scope_line(inside)), ("times", several_line(inside))):
         if note is not None and basis_of(room, of) is None:
             room = in_doubt(room, "stated", note.text.strip(), sheet, note.middle_pt, of=of)

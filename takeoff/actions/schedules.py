@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -29,6 +30,9 @@ from takeoff.trace.schedules.finish_matching import (
     wall_remark,
 )
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
+
+_TO_CEILING = re.compile(r"(?:TO\s+|FULL\s+)?(?:CEILING|CLG\.?|FULL|HEIGHT|HT\.?)(?:\s+HEIGHT)?", re.IGNORECASE)
+"""A height that is that of the ceiling, as a schedule says it (common practice, no source)."""
 
 
 def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, str] | None = None) -> ScheduleMatch:
@@ -118,6 +122,11 @@ def _sourced(
         if found.how == "number" and not is_one_name(row.name, room.name):
             basis = _doubted(basis, f"the row is of {row.name}, and the plan calls the room {room.name}")
         bases.append(basis)
+    held, why = basis_of(room, "height"), f"the finish schedule says “{row.unread_height}”"
+    is_unread = bool(row.unread_height) and not _TO_CEILING.fullmatch(row.unread_height)
+    if is_unread and held is not None and held.confirmed is None and why not in held.unsure:
+        bases.append(_doubted(held, why))
+        found = replace(found, changes=(*found.changes, "height"))
     made = replace(room, basis=put_basis(room.basis, *bases))
     if scope_remark(row.remarks) and basis_of(before, "scope") is None:
         return replace(found, room=in_doubt(made, "schedule", row.remarks, sheet.id), changes=(*found.changes, "scope"))

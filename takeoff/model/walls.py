@@ -204,8 +204,8 @@ class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
     ``colour`` is of its coats, ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says how
-    height, system and cove were got, of "scope" which words say that it may not be in the contract, and of "times" that
-    it is built several times.
+    height, system and cove were got, of "scope" which words say that it may not be in the contract, of "times" that
+    it is built several times, and of "codes" which finish codes stand in it.
     """
 
     id: str
@@ -220,6 +220,7 @@ class Room:
 
     scope: ClassVar[str] = "in the price"
     times: ClassVar[str] = "once"
+    codes: ClassVar[str] = ""
     """Whether its walls are priced and how often: a basis says which words make that unsure."""
 
 

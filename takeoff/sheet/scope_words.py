@@ -96,6 +96,12 @@ _MANY_TITLE = re.compile(
 )
 """Titles of plans that are built more than once (common practice, no source)."""
 
+_CODES = re.compile(
+    r"(?:WALLS?\s*[:=-]?\s*)?[A-Z]{1,4}-?\d{1,2}[A-Z]?(?:\s*[/,&+]\s*[A-Z]{1,4}-?\d{1,2}[A-Z]?)*"
+    r"(?:\s+(?:TO|@|ABOVE|BELOW|UP|WALLS?|ON|AT|BEHIND|FULL|ALL|NORTH|SOUTH|EAST|WEST)\b.*)?",
+    re.IGNORECASE,
+)
+"""Finish codes: letters and one or two figures, and which part of the walls they are of."""
 _PLAN = re.compile(r"\b(?:PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND)\b", re.IGNORECASE)
 _LONGEST = 120
 """Letters of a note in a room, or of a title, at the most: a longer text is prose (judgement, no source)."""
@@ -167,6 +173,12 @@ def several_line(inside: Sequence[TextLine]) -> TextLine | None:
     return next((one for one, text in lines if _MANY_ALONE.fullmatch(text) or _MANY_BEHIND.fullmatch(text)), None)
 
 
+def finish_codes(inside: Sequence[TextLine]) -> str:
+    """Return the finish codes that stand alone in a room, or with the part of its walls that each is of, as written."""
+    texts = (line.text.strip() for line in inside)
+    return "; ".join(dict.fromkeys(text for text in texts if _CODES.fullmatch(text)))[:_LONGEST]
+
+
 def stands_for_several(title: str) -> bool:
     """Tell whether a plan is by its title one of several floors or units.
 
@@ -204,7 +216,7 @@ def wall_notes(lines: Sequence[TextLine]) -> tuple[Finding, ...]:
         if not 3 < len(text.split()) < MOST_WORDS:
             continue
         said = f"a note on it says “{text}”, and no"
-        if _COATING.search(text) and (_gives_height(text) or _FULL.search(text)):
+        if _COATING.search(text) and (height_in(text) or _FULL.search(text)):
             told = Finding(about="extent", text=f"{said} height was taken from it", at_pt=first.middle_pt)
             found.setdefault(told.text, told)
         if scope_remark(text):
@@ -229,11 +241,18 @@ def _follows(line: TextLine, after: TextLine) -> bool:
     return abs(line.size - after.size) < 0.2 * line.size and steps[0] < 3.0 * line.size and steps[1] < 2.0 * line.size
 
 
-def _gives_height(text: str) -> bool:
+def height_in(text: str) -> float | None:
+    r"""Return the first height of a wall coating in a note, in metres.
+
+    Examples
+    --------
+    >>> height_in("W2 TO 4'-0\" AFF"), height_in("BASE TO 4\"")
+    (1.2192, None)
+    """
     for found in _HEIGHT.finditer(text):
         try:
-            if parse_length(found["to"] or found["high"]) >= LEAST:
-                return True
+            if (height := parse_length(found["to"] or found["high"])) >= LEAST:
+                return height
         except LengthError:
             continue
-    return False
+    return None

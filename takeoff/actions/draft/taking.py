@@ -56,7 +56,7 @@ class Taking:
         for id, found in self._read.items():
             for step in (self._scales, self._rooms):
                 self._try(id, found, step)
-        for step in (self._ceilings, self._finishes, self._elevations, self._faults):
+        for step in (self._ceilings, self._finishes, self._against_ceilings, self._elevations, self._faults):
             for id, found in self._read.items():
                 self._try(id, found, step)
 
@@ -95,17 +95,27 @@ class Taking:
         return f"heights of {set_} rooms" if set_ else "no height that a room lacks"
 
     def _ceiling(self, trace: SheetTrace, number: str) -> bool:
-        """Give the one room of a number that has no height the one that is printed in it on a ceiling plan."""
+        """Give the one room of a number the height that is printed in it on a ceiling plan, or leave its own open.
+
+        A height that a reader took is open where the plan prints a lower ceiling, or another than was printed before.
+        """
         rooms = [r for r in self._store.job.rooms.values() if r.number.casefold() == number]
         shown = [r for r in trace.rooms() if r.number.casefold() == number]
-        if len(rooms) != 1 or len(shown) != 1 or rooms[0].height is not None:
+        if len(rooms) != 1 or len(shown) != 1:
             return False
         given = Given(height=None, system=None, cove=None, ceilings=trace.ceilings)
-        made = given.with_height(rooms[0], given.printed_in(shown[0]), trace.sheet.id)
+        made = given.with_height(replace(rooms[0], height=None), given.printed_in(shown[0]), trace.sheet.id)
+        if rooms[0].height is not None:
+            made = _beside_ceiling(rooms[0], basis_of(made, "height"), Words(self._store.job).sheet(trace.sheet.id))
         if made == rooms[0]:
             return False
         self._store.do(PutRoom(room=made), who=self._who, at=self._at)
-        return True
+        return rooms[0].height is None
+
+    def _against_ceilings(self, found: SheetRead) -> str:
+        """Hold the heights that schedules gave against a ceiling plan; what it says otherwise is open."""
+        self._ceilings(found)
+        return ""
 
     def _finishes(self, found: SheetRead) -> str:
         """Give rooms what a finish schedule says where nobody gave a value; the first schedule of the set counts."""
@@ -118,8 +128,8 @@ class Taking:
         count = 0
         by_side = {f.room.id for f in match.rooms if self._walls(f, match, found.sheet)}
         for finished in match.rooms:
-            if finished.row.height is None and re.search(r"\d", finished.row.height_text):
-                self._unclear.setdefault(finished.room.id, finished.row.height_text)
+            if re.search(r"\d", unread := finished.row.unread_height):
+                self._unclear.setdefault(finished.room.id, unread)
             before = self._store.job.rooms[finished.room.id]
             after = self._scheduled(before, finished.room)
             after = self._seen(after) if after.height is not None else after
@@ -268,11 +278,28 @@ def _left_open(match: ScheduleMatch, by_side: Collection[str], named: Callable[[
     return tuple(found)
 
 
+def _beside_ceiling(room: Room, printed: Basis | None, where: str) -> Room:
+    """Return a room whose height is open where a ceiling plan prints a lower one, or another than the floor plan."""
+    held = basis_of(room, "height")
+    if held is None or held.confirmed or printed is None or not isinstance(held.taken, float):
+        return room
+    heights = [one for one in (printed.low, printed.high) if one is not None]
+    if not heights or all(abs(held.taken - one) <= SAME for one in heights):
+        return room
+    is_doubtful = held.taken > min(heights) + SAME or held.how in ("stated", "note")
+    why = f"{where} prints “{printed.text}”"
+    if why in held.unsure or not is_doubtful:
+        return room
+    told = "; ".join(part for part in (held.unsure, why) if part)
+    low, high = min(held.low or held.taken, *heights), max(held.high or held.taken, *heights)
+    return replace(room, basis=put_basis(room.basis, replace(held, unsure=told, low=low, high=high)))
+
+
 def _under_ceiling(room: Room, new: Basis, job: Job) -> Basis:
     """Return what a schedule says of a height; it is open where the ceiling was printed lower by more than an inch."""
     held = basis_of(room, "height")
     if held is None or held.text == new.text:
-        return new if held is None else replace(new, unsure=held.unsure, low=held.low, high=held.high)
+        return new if held is None else replace(new, unsure=new.unsure or held.unsure, low=held.low, high=held.high)
     low, high = held.taken, new.taken
     if held.how not in ("stated", "note") or not isinstance(low, float) or not isinstance(high, float):
         return new

@@ -9,12 +9,12 @@ from collections.abc import Callable, Hashable, Iterator
 from dataclasses import replace
 from typing import Any
 
-from takeoff.actions.points.doubled_rooms import twice_points
+from takeoff.actions.points.doubled_rooms import number_points, twice_points
 from takeoff.actions.points.figures import face_points, loose_points, pending_points, price_points
 from takeoff.actions.points.finding import Found, Stakes, Words
 from takeoff.actions.points.sheets import (
+    code_points,
     finding_points,
-    number_points,
     scale_points,
     sheet_points,
     unit_points,
@@ -45,6 +45,7 @@ FINDERS: tuple[Callable[[Job], Iterator[Found]], ...] = (
     opening_points,
     reveal_points,
     finding_points,
+    code_points,
     number_points,
     twice_points,
     unit_points,

@@ -1,4 +1,4 @@
-"""Open points of rooms that two sheets show: each may count twice."""
+"""Open points of rooms that two sheets show, or that have one number: each may count twice."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from operator import itemgetter
 
 import shapely
 
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, point_found
+from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, point_found, told_found
 from takeoff.job.job import Job
 from takeoff.job.newer_sheets import newer_sheet
 from takeoff.model.open_points import Where
@@ -69,6 +69,31 @@ def twice_points(job: Job) -> Iterator[Found]:
             state=" ".join(sorted(rooms)),
             variants=(AS_IT_IS, Variant(runs=taken)),
         )
+
+
+def number_points(job: Job) -> Iterator[Found]:
+    """Find rooms of one number on one sheet: they may be one room, or the number may be misread."""
+    words = Words(job)
+    by_number: dict[tuple[int, str], list[str]] = {}
+    for run in job.runs.values():
+        room = job.rooms.get(run.room or "")
+        if room is not None and room.number.strip():
+            rooms = by_number.setdefault((run.sheet, room.number.strip().casefold()), [])
+            if room.id not in rooms:
+                rooms.append(room.id)
+    for (sheet, _), rooms in by_number.items():
+        if len(rooms) > 1:
+            run = next(run for run in job.runs.values() if run.room == rooms[1] and run.sheet == sheet)
+            number = job.rooms[rooms[0]].number
+            yield told_found(
+                "sheet",
+                f"number:{sheet}:{rooms[0]}",
+                f"{len(rooms)} rooms on {words.sheet(sheet)} have the same number {number}: {', '.join(rooms)}",
+                Where(sheet=sheet, at_pt=place_of(job, run), room=rooms[1]),
+                what=f"Rooms {number} on {words.sheet(sheet)}",
+                settle="Give each its own number, or confirm that they are different rooms.",
+                assumes="",
+            )
 
 
 def _alike(job: Job, sizes: Mapping[tuple[int, str], tuple[float, float]]) -> dict[tuple[int, int], list[str]]:

@@ -26,8 +26,9 @@ from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Run
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.scope_words import stands_for_several
+from takeoff.sheet.scope_words import height_in, stands_for_several
 from takeoff.sheet.uses import shows_what_was, use_of
+from takeoff.units.factors import INCH
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""
@@ -185,29 +186,36 @@ def _walls_found(words: Words, sheet: Sheet, runs: list[Run], key: str, **said: 
     )
 
 
-def number_points(job: Job) -> Iterator[Found]:
-    """Find rooms of one number on one sheet: they may be one room, or the number may be misread."""
-    words = Words(job)
-    by_number: dict[tuple[int, str], list[str]] = {}
-    for run in job.runs.values():
-        room = job.rooms.get(run.room or "")
-        if room is not None and room.number.strip():
-            rooms = by_number.setdefault((run.sheet, room.number.strip().casefold()), [])
-            if room.id not in rooms:
-                rooms.append(room.id)
-    for (sheet, _), rooms in by_number.items():
-        if len(rooms) > 1:
-            run = next(run for run in job.runs.values() if run.room == rooms[1] and run.sheet == sheet)
-            number = job.rooms[rooms[0]].number
-            yield told_found(
-                "sheet",
-                f"number:{sheet}:{rooms[0]}",
-                f"{len(rooms)} rooms on {words.sheet(sheet)} have the same number {number}: {', '.join(rooms)}",
-                Where(sheet=sheet, at_pt=place_of(job, run), room=rooms[1]),
-                what=f"Rooms {number} on {words.sheet(sheet)}",
-                settle="Give each its own number, or confirm that they are different rooms.",
-                assumes="",
-            )
+def code_points(job: Job) -> Iterator[Found]:
+    """Find rooms in which a finish code stands that is of another system than they take, or reaches another height."""
+    words, meant = Words(job), dict(job.settings.finish_codes)
+    runs = {run.room: run for run in job.runs.values()}
+    for room in job.rooms.values():
+        basis, run = basis_of(room, "codes"), runs.get(room.id)
+        if basis is None or run is None or room.system is None:
+            continue
+        written = [code for code in re.findall(r"[A-Z]{1,4}-?\d{1,2}[A-Z]?", basis.text.upper()) if code in meant]
+        others = {code: meant[code] for code in written if meant[code] != room.system}
+        top, held = height_in(basis.text), room.height.points[0][1] if room.height else None
+        is_other_top = top is not None and held is not None and abs(top - held) > INCH
+        if not others and not (written and is_other_top):
+            continue
+        taken, named, height = words.system(room.system), words.room(room.id), words.show.length(held or 0.0)
+        told = " and ".join(f"{code} is {words.system(system)}" for code, system in others.items())
+        yield point_found(
+            key=f"codes:{room.id}",
+            kind="system",
+            group="Rooms in which another finish stands",
+            where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=room.id),
+            what=f"Finish of {named}",
+            taken=f"{taken} to {height}",
+            why=sentence("; ".join(filter(None, (words.source(basis), told, f"the room takes {taken} to {height}")))),
+            settle="Set the system and the height of the walls that it is of, or confirm what was taken.",
+            question=f"Which walls of {named} take the finish “{basis.text}” that is written in it, and how high?",
+            assumes=f"All walls of {named} take {taken} to {height}.",
+            state=f"{basis.text} {room.system} {height}",
+            variants=(AS_IT_IS, *(Variant(rooms={room.id: replace(room, system=id)}) for id in others.values())),
+        )
 
 
 def unit_points(job: Job) -> Iterator[Found]:

@@ -121,6 +121,11 @@ class FinishRow:
     remarks: str = ""
 
     @property
+    def unread_height(self) -> str:
+        """What it says of the height where that is not one length; empty where it says nothing."""
+        return "" if self.height is not None or _NONE.fullmatch(self.height_text) else self.height_text
+
+    @property
     def wall(self) -> str:
         """The code of the walls where all have the same, to the same height; empty otherwise."""
         codes = {code.upper() for code in self.walls}
@@ -250,8 +255,6 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row])
                 height, height_text = None, f"{height_text}, and its walls {said}"
             else:
                 height, height_text = top, said
-        if height is None and not _NONE.fullmatch(height_text):
-            doubts.append(f"room {row.key}: the height “{height_text}” is not one length")
         base = texts.get("base", "")
         made = FinishRow(
             number=row.key,
@@ -263,6 +266,8 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row])
             height_text=height_text,
             remarks=texts.get("remarks", ""),
         )
+        if made.unread_height:
+            doubts.append(f"room {row.key}: the height “{height_text}” is not one length")
         if rows.setdefault(row.key.upper(), made) != made:
             twice.add(row.key.upper())
     doubts += [f"room {number} stands in the schedule more than once and is left out" for number in sorted(twice)]
