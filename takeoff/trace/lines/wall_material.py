@@ -205,7 +205,8 @@ def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:
     """Return the cavities of walls in two leaves: long slots of even width that walls stand along on both sides."""
     reach = scene.pt(_CAVITY) / 2
     grown = shapely.buffer(walls, reach, join_style="mitre")
-    slots = polygons_of(shapely.difference(shapely.buffer(grown, -reach, join_style="mitre"), walls))
+    closed = shapely.make_valid(shapely.buffer(grown, -reach, join_style="mitre"))
+    slots = polygons_of(shapely.difference(closed, shapely.make_valid(walls)))
     edge = shapely.buffer(walls, scene.pt(0.001))
     return [
         slot
