@@ -37,7 +37,7 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
     lengths = ", ".join(f"“{vote.text}”" for vote in reading.agreeing[:3])
     more = len(reading.agreeing) - 3
     text = f"{lengths}{f' and {more} more' if more > 0 else ''}" if lengths and how != "note" else calibration.stated
-    text += "".join(f"; they show that the note “{note}” is of another print" for note in reading.refuted)
+    text += "".join(f"; they show that “{said}” is not true of this sheet" for said in reading.refuted)
     return based(calibration, how, text, doubts, reading.others)
 
 

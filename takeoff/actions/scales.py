@@ -244,7 +244,9 @@ def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote], m_per_pt: float) -> Cal
     known = [vote.known for vote in votes if vote.known is not None]
     close = spread(agreeing, m_per_pt)
     rounding = close * statistics.median(vote.step for vote in votes) / math.sqrt(12)
-    return replace(fit_calibration(sheet.id, known, pick=close * PLACE_PT, length_u=rounding), pick=HAND_PICK_PT)
+    is_even = sheet.kind == "vector"
+    fitted = fit_calibration(sheet.id, known, pick=close * PLACE_PT, length_u=rounding, is_even=is_even)
+    return replace(fitted, pick=HAND_PICK_PT)
 
 
 def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:

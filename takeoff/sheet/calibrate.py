@@ -61,6 +61,7 @@ def fit_calibration(
     pick: float = 0.5,
     note_m_per_pt: float | None = None,
     length_u: float = 0.0,
+    is_even: bool = False,
 ) -> Calibration:
     """Fit a calibration to known dimensions; its ``u_scale`` is that of the worse direction, ``doubts`` what disagrees.
 
@@ -79,6 +80,8 @@ def fit_calibration(
         Scale that the sheet's note gives in metres per point, to be compared.
     length_u
         Standard uncertainty in metres of each stated length.
+    is_even
+        True for a page that no scanner stretched: two scales only where they differ beyond doubt.
 
     Raises
     ------
@@ -97,7 +100,7 @@ def fit_calibration(
     _check_inputs(dimensions, pick, length_u)
     squares = np.square([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions])
     lengths = np.array([d.length for d in dimensions], dtype=float)
-    fit = mx, my, u, _ = _fit(squares, lengths, pick, length_u, where=f"sheet {sheet_id}")
+    fit = mx, my, u, _ = _fit(squares, lengths, pick, length_u, is_even=is_even, where=f"sheet {sheet_id}")
     fitted = np.sqrt(squares @ np.array([mx**2, my**2]))
     u_own = np.sqrt(_variance(squares, mx, my, pick, length_u)) / fitted
     scatter = _scatter_doubts(lengths / np.sqrt(squares.sum(axis=1)), lengths / fitted, u_own)
@@ -216,13 +219,15 @@ def _birge(residuals: Array, variance: Array, parameters: int) -> float:
     return max(1.0, math.sqrt(float((residuals**2 / variance).sum()) / freedom)) if freedom > 0 else 1.0
 
 
-def _fit(squares: Array, lengths: Array, pick: float, length_u: float, *, where: str) -> _Fit:
+def _fit(squares: Array, lengths: Array, pick: float, length_u: float, *, is_even: bool, where: str) -> _Fit:
     """Fit x and y apart where the dimensions turn enough, else one scale; a useless one is refused."""
     import numpy as np
 
     turn = squares[:, 0] / squares.sum(axis=1)
     apart = len(lengths) > 1 and float(np.ptp(turn)) >= ENOUGH_TURN
     fit = _fit_apart(squares, lengths, pick, length_u) if apart else _fit_one(squares, lengths, pick, length_u)
+    if is_even and fit[3] is not None and abs(fit[1] / fit[0] - 1.0) <= 2 * fit[3]:
+        fit = _fit_one(squares, lengths, pick, length_u)
     if fit[2] > USELESS:
         raise CalibrationError(
             f"it would be uncertain by {2 * fit[2]:.0%} (k = 2)",

@@ -242,10 +242,11 @@ class _Drawn:
         places = np.sort(np.concatenate(touching))
         # two strokes that end at one point of the line: the barbs of an arrow, or the halves of a tick
         stations.append(places[np.flatnonzero(np.diff(places) < TOUCH_PT / 2)])
-        if len(self.tips):
-            on = np.abs((self.tips - origin) @ normal) < TOUCH_PT
-            stations.append(((self.tips - origin) @ unit)[on])
-        return np.concatenate(stations)
+        drawn = np.concatenate(stations)
+        filled = ((self.tips - origin) @ unit)[np.abs((self.tips - origin) @ normal) < TOUCH_PT]
+        if len(filled):  # strokes within an arrowhead or a dot are parts of it: a dot may be a fan of triangles
+            drawn = drawn[np.abs(drawn[:, None] - filled).min(axis=1) > WIDEST_DOT_PT / 2]
+        return np.concatenate([drawn, filled])
 
     def _square(self, origin: Floats, unit: Floats, normal: Floats, line: tuple[float, float]) -> Floats:
         """Return the stations of the lines square to a line that its two ends meet, or stop short of by a little."""

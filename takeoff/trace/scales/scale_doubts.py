@@ -80,7 +80,8 @@ def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str
     main = case.main
     is_one = is_alone(case) and main is not None and not main.votes[0].is_bare
     if main is not None and (main.is_claim or has_bar(main) or is_one) and (chosen is not None or len(case.notes) < 2):
-        for vote, says in ((case.embedded[:1], "the embedded measurement gives"), (case.notes[:1], "the note says")):
+        notes = () if any(agrees_with(note, main) for note in case.notes) else case.notes[:1]
+        for vote, says in ((case.embedded[:1], "the embedded measurement gives"), (notes, "the note says")):
             if vote and not agrees_with(vote[0], main):
                 told.append(f"{says} {ratio_text(vote[0].m_per_pt)}, {main.name} {ratio_text(main.m_per_pt)}")
     if case.embedded and case.notes and not any(is_same(case.embedded[0].m_per_pt, n.m_per_pt) for n in case.notes):

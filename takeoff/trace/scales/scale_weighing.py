@@ -15,6 +15,7 @@ import shapely
 
 from takeoff.trace.scales.bare_numbers import settle_units
 from takeoff.trace.scales.groups import (
+    APART,
     FINE,
     TELLING,
     Reader,
@@ -48,6 +49,9 @@ OF_ALL = 0.6
 """Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 USUAL_LETTERS_M = (0.0016, 0.0032)
 """Height of most capitals on a print as it was plotted: 1.8 and 2.5 mm are usual, 3/32 in too (from memory)."""
+FITTED = 0.0015
+"""Natural logarithm by which many lengths differ from a note of their print at the most: twice the 0.07 % met on sheets
+whose scale is known (measured)."""
 ENOUGH_APART = 2
 """A group needs this many times fewer lengths than another to be passed over for a stated scale that it confirms."""
 
@@ -59,8 +63,8 @@ class ScaleReading:
     ``m_per_pt`` is the scale in metres per sheet point, ``None`` where nothing can be read or nothing outweighs the
     rest; ``u`` its relative standard uncertainty; ``reader`` what it is taken from, and ``stated`` the note's words
     where that is a note. ``doubts`` are sentences about what does not agree; ``others`` the scales that speak against
-    it, in metres per sheet point; ``main`` the drawn lengths that tell most; ``refuted`` the
-    notes that they leave nothing to; ``parts`` lengths beside them that confirm
+    it, in metres per sheet point; ``main`` the drawn lengths that tell most; ``refuted`` what is
+    stated and they leave nothing to; ``parts`` lengths beside them that confirm
     each other at another scale; ``signs`` what else the sheet shows.
     """
 
@@ -107,8 +111,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     groups = tuple(group_votes(drawn))
     rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
     main = _main_group(groups, (*embedded, *notes))
-    refuted = _refuted(embedded, notes, main, signs)
-    notes = tuple(note for note in notes if note not in refuted)
+    refuted = _refuted(embedded, notes, main, signs, is_unit_told=not unit_doubts)
+    embedded, notes = (tuple(vote for vote in votes if vote not in refuted) for votes in (embedded, notes))
     case = Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
@@ -126,7 +130,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
         doubts=tuple(doubts),
         others=tuple(other for other in against if scale is not None and not is_same(other, scale)),
         main=case.main,
-        refuted=tuple(note.text for note in refuted),
+        refuted=tuple(f"unit: {vote.text}" if vote.reader == "embedded" else vote.text for vote in refuted),
         parts=parts,
         signs=signs,
     )
@@ -159,7 +163,7 @@ def _chosen(case: Case) -> ScaleVote | VoteGroup | None:
     if main is not None:
         confirmed = [note for note in case.notes if agrees_with(note, main)]
         if confirmed:
-            return confirmed[0]
+            return main if _is_fitted(main, confirmed[0]) else confirmed[0]
         if main.is_claim or has_bar(main):
             return main
         if is_alone(case) and not main.votes[0].is_bare and (not case.notes or signs.is_size_assumed):
@@ -171,6 +175,12 @@ def _chosen(case: Case) -> ScaleVote | VoteGroup | None:
     return case.notes[0]
 
 
+def _is_fitted(main: VoteGroup, note: ScaleVote) -> bool:
+    """Tell whether a print was made to fit its paper: many lengths know its scale better than its note."""
+    off = abs(math.log(note.m_per_pt / main.m_per_pt))
+    return main.is_sure and main.support >= TELLING and off > max(FITTED, APART * main.u)
+
+
 def _reader(chosen: ScaleVote | VoteGroup | None) -> Reader | None:
     if isinstance(chosen, VoteGroup):
         return "dimension" if any(vote.reader == "dimension" for vote in chosen.votes) else "bar"
@@ -178,27 +188,35 @@ def _reader(chosen: ScaleVote | VoteGroup | None) -> Reader | None:
 
 
 def _refuted(
-    embedded: Sequence[ScaleVote], notes: Sequence[ScaleVote], main: VoteGroup | None, signs: Signs
+    embedded: Sequence[ScaleVote],
+    notes: Sequence[ScaleVote],
+    main: VoteGroup | None,
+    signs: Signs,
+    *,
+    is_unit_told: bool,
 ) -> tuple[ScaleVote, ...]:
-    """Return the notes that nothing is left to.
+    """Return the notes, or the unit in a drawing's header, that nothing is left to.
 
     Either the lengths and the file's own measurement agree without them, or many lengths that are of all of the sheet
-    tell it, and either doors that fit them and not the note, or letters that were usual on a larger print.
+    tell it, and either doors that fit them and not what is stated, or letters that were usual on a larger print.
     """
     if main is None or not main.is_sure:
         return ()
     if embedded and agrees_with(embedded[0], main):
         return tuple(note for note in notes if not agrees_with(note, main))
-    if len(notes) != 1 or agrees_with(notes[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
+    claims = (*embedded, *notes)
+    if len(claims) != 1 or agrees_with(claims[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
         return ()
+    drawn = shapely.box(*signs.drawn_pt)
+    if box_of(main).intersection(drawn).area <= OF_ALL * drawn.area:
+        return ()  # a site plan beside the plan
+    fits, fits_claim = signs.doors_fit(main.m_per_pt), signs.doors_fit(claims[0].m_per_pt)
+    if embedded:  # units are so far apart that doors which are none in one tell
+        return claims if claims[0].is_bare and is_unit_told and fits is not False and fits_claim is False else ()
     letters = signs.letters_m or 0.0
     were = letters * main.m_per_pt / notes[0].m_per_pt
     is_small = letters < SMALL_LETTERS_M and USUAL_LETTERS_M[0] <= were <= USUAL_LETTERS_M[1]
-    drawn = shapely.box(*signs.drawn_pt)
-    is_of_all = box_of(main).intersection(drawn).area > OF_ALL * drawn.area  # and not of a site plan beside the plan
-    fits, fits_note = signs.doors_fit(main.m_per_pt), signs.doors_fit(notes[0].m_per_pt)
-    is_told = (is_small and fits is not False) or (fits is True and fits_note is False)
-    return tuple(notes) if is_of_all and is_told else ()
+    return claims if (is_small and fits is not False) or (fits is True and fits_claim is False) else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
