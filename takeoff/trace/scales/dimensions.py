@@ -10,6 +10,7 @@ line come apart; running dimensions, whose texts stand at their marks, match not
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -38,6 +39,8 @@ WHITE = 0.98
 """Red, green and blue from which a colour is that of the paper (judgement)."""
 LONGEST_MARK_PT = 26.0
 WIDEST_DOT_PT = 9.0
+LEAST_SLICES = 5
+"""Triangles that meet in the middle of a dot at the least: a plotter's dot is a fan of six or eight (judgement)."""
 LEAST_PLACES = 6
 """Ends of strokes, and ends and tops of arcs, that a circle has at the least: those of two halves."""
 _LETTER = 0.4
@@ -291,12 +294,14 @@ def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
     """Return the tips of filled arrowheads and the middles of filled dots, and the middles of the arrowheads' bases."""
     tips: list[Floats] = []
     bases: list[Floats] = []
+    corners: Counter[tuple[float, float]] = Counter()
     for index in range(len(linework.ring_path)):
         ring = linework.ring(index)
         span = np.ptp(ring, axis=0)
         if span.max() > LONGEST_MARK_PT or span.max() < 0.8:
             continue
         if len(ring) == 3:
+            corners.update((round(x, 1), round(y, 1)) for x, y in ring.tolist())
             sides = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
             if sides.max() > 1.4 * sides.min():
                 short = int(sides.argmin())
@@ -305,6 +310,8 @@ def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
         elif span.min() > 0.8 * span.max() and span.max() < WIDEST_DOT_PT and len(ring) > 4:
             tips.append(ring.mean(axis=0))
             bases.append(ring.mean(axis=0))
+    fans = [np.array(place) for place, count in corners.items() if count >= LEAST_SLICES]
+    tips, bases = tips + fans, bases + fans
     return np.array(tips, np.float64).reshape(-1, 2), np.array(bases, np.float64).reshape(-1, 2)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 import pymupdf
 import pytest
@@ -66,6 +67,10 @@ class Paper:
                 self.page.draw_polyline([(x, y), *barbs, (x, y)], fill=(0, 0, 0), color=None, width=0)
         elif kind == "dot":
             self.page.draw_circle((x, y), 1.6, fill=(0, 0, 0), color=None, width=0)
+        elif kind == "fan":  # as plotters write a dot: eight triangles from its middle, each outlined too
+            round_ = [(x + 1.6 * math.cos(a * math.pi / 4), y + 1.6 * math.sin(a * math.pi / 4)) for a in range(9)]
+            for place, following in pairwise(round_):
+                self.page.draw_polyline([(x, y), place, following, (x, y)], fill=(0, 0, 0), width=0.1)
         elif kind == "circle":
             self.page.draw_circle((x, y), 1.6, width=0.25)
 
@@ -91,7 +96,7 @@ def line_of(*texts: str, gap: float = 2.0) -> TextLine:
     return TextLine(words=tuple(words), box_pt=(0.0, 0.0, x - gap, 10.0))
 
 
-@pytest.mark.parametrize("ends", ["tick", "half ticks", "arrow", "filled arrow", "dot", "circle", "none"])
+@pytest.mark.parametrize("ends", ["tick", "half ticks", "arrow", "filled arrow", "dot", "fan", "circle", "none"])
 @pytest.mark.parametrize("angle", [0, 90, 180, 270, 30, -52])
 def test_a_dimension_is_matched_to_its_ends_however_they_are_drawn_and_turned(ends: str, angle: float) -> None:
     paper = Paper()

@@ -6,6 +6,7 @@ import io
 import itertools
 import math
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pymupdf
@@ -25,6 +26,7 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.groups import Reader, ScaleVote
 from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
+from takeoff.trace.scales.signs import Signs
 from tests.bench.scales import claims_when_shuffled
 from tests.trace.scales.test_dimensions import Paper
 from tests.trace.scales.test_scale_bars import draw_bar
@@ -161,6 +163,30 @@ def test_lengths_that_agree_more_closely_than_marks_usually_stand_make_the_scale
 def test_a_measurement_in_the_file_that_the_lengths_confirm_leaves_nothing_to_a_note() -> None:
     reading = weigh_votes([vote("embedded", 192), vote("note", 300), *(vote("dimension", 192) for _ in range(3))])
     assert (ratio(reading), reading.doubts, reading.refuted) == (192, (), ("note 300",))
+
+
+@pytest.mark.parametrize(("note", "taken"), [(50, 50.2), (50.13, 50.1)])
+def test_a_print_that_was_made_to_fit_its_paper_is_read_from_many_dimensions(note: float, taken: float) -> None:
+    votes = [vote("note", note), *(vote("dimension", 50.19, u=0.001) for _ in range(8))]
+    reading = weigh_votes(votes)
+    assert (ratio(reading), reading.doubts) == (taken, ())
+    assert ratio(weigh_votes(votes[:4])) == round(note, 1)  # three may be set loosely
+
+
+@pytest.mark.parametrize(("door", "is_refuted"), [(0.8, True), (20.0, False)])
+def test_the_unit_in_a_drawings_header_falls_to_dimensions_and_doors(door: float, is_refuted: bool) -> None:
+    inches = replace(vote("embedded", 2540), is_bare=True, text="in")  # inches for what is drawn in millimetres
+    drawn = [vote("dimension", 100) for _ in range(8)]
+    signs = Signs(doors=((0.0, 0.0, door / (100 * POINT)),), drawn_pt=(0.0, -1.0, 100.0, 1.0))
+    reading = weigh_votes([inches, *drawn], signs)
+    assert (ratio(reading), reading.refuted) == (100, ("unit: in",) if is_refuted else ())
+    assert bool(reading.doubts) != is_refuted
+
+
+def test_a_note_of_an_inset_beside_the_one_that_the_dimensions_confirm_is_told_once() -> None:
+    reading = weigh_votes([vote("note", 1000), vote("note", 50), *(vote("dimension", 50) for _ in range(5))])
+    assert ratio(reading) == 50
+    assert [doubt.split(";")[0] for doubt in reading.doubts] == ["other scales are written on it too: note 1000"]
 
 
 def test_a_short_scale_bar_that_contradicts_the_note_leaves_no_scale() -> None:
