@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 import re
+import statistics
 from collections.abc import Callable, Collection, Sequence
 
 import numpy as np
 
 from takeoff.sheet.frame import box_round
-from takeoff.trace.schedules.text_tables import Cell, Kinds
+from takeoff.trace.schedules.text_tables import GROUPED, Cell, Kinds
 from takeoff.units import FOOT, INCH
 
 RISE = 2.8
 """Heights of a heading by which another one of the same table may stand higher, at the most (judgement)."""
 _TITLE = re.compile(r"SCHEDULE|LISTE|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE", re.IGNORECASE)
 """Words that say that a text is the title of a table (common trade words, from memory)."""
-UNIT = re.compile(r"(?:\s*[(\[,]\s*|\s+(?:IN\s+)?(?=[MC]M\b))(MM|CM|M|IN|INCHES|FT|FEET)\.?\s*[)\]]?$", re.IGNORECASE)
+UNIT = re.compile(
+    r"(?:\s*[(\[,]\s*|\s+IN\s+|\s+(?=[MC]M\b))(MM|CM|M|MET(?:ER|RE)S?|IN|INCHES|FT|FEET)\.?\s*[)\]]?$", re.IGNORECASE
+)
 UNITS = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": INCH, "inches": INCH, "ft": FOOT, "feet": FOOT}
+UNITS.update(dict.fromkeys(("meter", "metre", "meters", "metres"), 1.0))
 """A unit behind a heading, as in HEIGHT (MM), and its metres."""
+
+BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
+_UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.0, 130.0, True), (1.0, 1.7, 4.0, True),
+          (1.0, 0.3, 1.7, False))  # fmt: skip
+"""Metres that a bare number counts, the least and most that the middle height of a table then has, and whether that
+tells it of doors alone: windows of 90 may be of inches or centimetres (judgement)."""
+WIDEST = 2.5
+"""Metres that the middle door of a table is not as wide as: 60 to 240 are of centimetres, not inches (judgement)."""
 
 
 def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
@@ -36,7 +48,8 @@ def heading_row(
     best: list[Cell] | None = None
     most = 0
     for anchor in cells:
-        if kind_of(anchor.text) not in anchors:
+        text = _with_upper(anchor, cells, kind_of).text if anchor.text.lower() in UNITS else anchor.text
+        if kind_of(text) not in anchors:
             continue
         level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
         level += _beside_two_rows(level, anchor, cells, kind_of)
@@ -87,6 +100,29 @@ def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
         and cell.box[0] < right
     ]
     return max(above, key=lambda cell: cell.y).text.upper() if above else ""
+
+
+def unit_over(kinds: Sequence[str], heading: Sequence[Cell]) -> float | None:
+    """Return the unit that stands behind the headings of sides, in metres; nothing where none or several do."""
+    sides = (cell.text for kind, cell in zip(kinds, heading, strict=True) if kind in ("width", "height", "size"))
+    units = {UNITS[found[1].lower()] for text in sides if (found := UNIT.search(text)) is not None}
+    return units.pop() if len(units) == 1 else None
+
+
+def bare_unit(sides: Sequence[tuple[str, str]], kind: str | None) -> float | None:
+    """Return what the bare numbers of a table count, in metres; nothing where width and height do not tell it."""
+    if any(GROUPED.fullmatch(text) for pair in sides for text in pair):
+        return 0.001
+    bare = [
+        [float(text.replace(",", ".")) for text in texts if BARE.fullmatch(text)] for texts in zip(*sides, strict=True)
+    ]
+    wide, high = (statistics.median(numbers) if numbers else 0.0 for numbers in bare or ((), ()))
+    told = (
+        unit
+        for unit, low, most, of_doors in _UNITS
+        if low <= high < most and (not of_doors or (kind == "door" and wide * unit < WIDEST))
+    )
+    return next(told, None)
 
 
 def _is_part(cell: Cell, whole: Cell) -> bool:

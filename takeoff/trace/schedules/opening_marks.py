@@ -232,7 +232,7 @@ def _scheduled(room: TracedRoom, number: int, row: OpeningRow, names: Mapping[in
             sheet=row.sheet,
             at_pt=row.at_pt,
             text=row.text or source,
-            unsure=f"the size {written} is written beside it" if written else "",
+            unsure=f"the size {written} is written beside it" if written else row.unsure,
         ),
     )
     if row.height is not None:

@@ -7,7 +7,6 @@ words: door, window or opening stands in the heading of the marks or in the titl
 from __future__ import annotations
 
 import re
-import statistics
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -18,7 +17,7 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import UNIT, UNITS, heading_row, kinds_by, title_over
+from takeoff.trace.schedules.heading_rows import BARE, bare_unit, heading_row, kinds_by, title_over, unit_over
 from takeoff.trace.schedules.text_tables import (
     GROUPED,
     Cell,
@@ -34,9 +33,10 @@ from takeoff.units import FOOT, INCH, door_size
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _OF = (
     r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA|ESQUADRIA"
-    r"|CARPINTER[IÍ]A)"
+    r"|CARPINTER[IÍ]A|MENUISERIE|SERRAMENT[IO]|INFISS[IO]|CAIXILHARIA)"
 )
 _BEFORE = rf"(?:(?:{_OF}|LEAF|UNIT|FRAME|CLEAR|SIZE|NOM\.?|NOMINAL|DIMENSIONS?)\s+)*"
+_SIDES = r"[WBLA](?:IDTH)?\.?\s*[X×/]\s*H(?:EIGHT)?\.?"
 _HEADINGS = (
     (
         "mark",
@@ -49,8 +49,8 @@ _HEADINGS = (
     (
         "size",
         re.compile(
-            rf"{_BEFORE}(?:SIZE(?:\s*\(?W\s*[X×]\s*H\)?)?|GR(?:Ö|OE)(?:SS|ß)E|ABMESSUNG(?:EN)?|MEDIDAS?|VÃO"
-            r"|DIMENS(?:IONS?|IONES|ÕES|IONI))|[WBLA](?:IDTH)?\.?\s*[X×/]\s*H(?:EIGHT)?\.?",
+            rf"{_BEFORE}(?:SIZE|GR(?:Ö|OE)(?:SS|ß)E|ABMESSUNG(?:EN)?|MEDIDAS?|VÃO|DIMENS(?:IONS?|IONES|ÕES|IONI))"
+            rf"(?:\s*\(?{_SIDES}\)?)?|{_SIDES}",
             re.I,
         ),
     ),
@@ -78,13 +78,20 @@ _KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
 )
 """Words of a row's type that tell what it is; the first that fits."""
 _kind = kinds_by(_HEADINGS)
+_PART = (
+    r"(?:TRANSOM|OVER-?\s?(?:PANEL|LIGHT)|FAN-?\s?LIGHT|SIDE-?\s?(?:LIGHT|LITE|PANEL)|OBERLICHT|IMPOSTE|SOPRALUCE"
+    r"|BANDEIRA|MONTANTE)S?"
+)
+_ADDS = re.compile(
+    rf"(?:\b(?:WITH|AND|PLUS|INCL\w*|MIT|AVEC|CON|COM|[EY])\b\.?|\bW/|[+&])[^;]{{0,30}}?\b{_PART}"
+    rf"|\b{_PART}(?:\s+(?:OVER|ABOVE)\b|[^;\d]{{0,9}}\d[\d'\" ./-]*)"
+    rf"|\b\d[\d'\" ./-]*(?:MM\s+)?(?:HIGH\s+|WIDE\s+)?{_PART}",
+    re.I,
+)
+"""Words of a row that tell of a part above or beside its leaf (common trade words, from memory)."""
 _JAMB, _HIGH = re.compile(r"\bJAMB", re.IGNORECASE), re.compile(r"\bH(?:EIGHT|T|GT)\b|\bLEVEL\b", re.IGNORECASE)
-_BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
-_UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.0, 130.0, True), (1.0, 1.7, 4.0, True))
-"""Metres that a bare number counts, the least and most that the middle height of a table then has, and whether that
-tells it of doors alone: windows of 90 may be of inches or centimetres (judgement)."""
-WIDEST = 2.5
-"""Metres that the middle door of a table is not as wide as: 60 to 240 are of centimetres, not inches (judgement)."""
+_LEVEL = re.compile(r"\d[.,]\d\d", re.ASCII)
+"""A level in metres, as it stands beside sizes in centimetres or millimetres."""
 _SIDE = (0.2, 8.0)
 """Metres between which the sides of an opening are believed (judgement)."""
 _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
@@ -99,8 +106,8 @@ _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\
 class OpeningRow:
     """A row of a schedule: mark, and width, height and sill in metres where they can be read.
 
-    ``kind`` is what the row or its table is of, nothing where neither says; ``text`` is the row as it stands, and
-    ``sheet`` and ``at_pt`` where: the sheet's id, in sheet points.
+    ``kind`` is what the row or its table is of, nothing where neither says; ``text`` is the row as it stands,
+    ``sheet`` and ``at_pt`` where: the sheet's id, in sheet points; ``unsure`` says what may add to its size.
     """
 
     mark: str
@@ -111,6 +118,7 @@ class OpeningRow:
     text: str = ""
     sheet: int = 0
     at_pt: Point | None = None
+    unsure: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +191,7 @@ def _parts(row: Sequence[Cell], cells: Sequence[Cell]) -> list[_Heading]:
     for a, b in pairwise([first, *starts[1:], len(row)]) if starts else ():
         part = row[a:b]
         kinds = {_kind(cell.text) for cell in part}
-        title = _title_words(part, cells)
+        title = _title_words(part, cells) or _words_under(part, cells)
         if re.search(_OF, title) and ("size" in kinds or {"width", "height"} <= kinds):
             key = next(cell for cell in part if _kind(cell.text) == sort)
             found.append(_Heading(tuple(part), key, _table_kind(title)))
@@ -194,6 +202,17 @@ def _title_words(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     """Return the words that say what a table is of: in the heading of its marks, else in the title above."""
     own = [cell.text.upper() for cell in row if _kind(cell.text) == "mark" and re.search(_OF, cell.text, re.I)]
     return " ".join(own) or title_over(row, cells)
+
+
+def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
+    """Return the words for openings that stand by themselves under the heading of types or remarks."""
+    heads = [cell for cell in row if _kind(cell.text) in ("type", "remarks")]
+    return " ".join(
+        cell.text.upper()
+        for head in heads
+        for cell in cells
+        if cell.y > head.y and head.box[0] < cell.x < head.box[2] and re.fullmatch(f"{_OF}S?", cell.text, re.I)
+    )
 
 
 def _table_kind(title: str) -> OpeningKind | None:
@@ -212,22 +231,23 @@ def _rows(
         for column, cell in zip(columns, heading.cells, strict=True)
     ]
     texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
-    unit = _unit_over(kinds, heading) or _bare_unit([_sides(one) for one in texts], heading.kind)
+    unit = unit_over(kinds, heading.cells) or bare_unit([_sides(one) for one in texts], heading.kind)
     read: dict[str, list[OpeningRow]] = {}
     written: dict[str, str] = {}
     for row, one in zip(under, texts, strict=True):
         made = _row(row, one, unit, heading, sheet)
         read.setdefault(made.mark.upper(), []).append(made)
-        written[made.mark.upper()] = one.get("height") or one.get("size") or ""
+        written[made.mark.upper()] = one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
     rows = {mark: alike[0] for mark, alike in read.items() if len({_said(row) for row in alike}) == 1}
-    what = heading.kind or "opening"
-    doubts = [
-        f"{row.kind or 'opening'} {row.mark}: the schedule's height “{written[mark]}” is not one length"
-        for mark, row in rows.items()
-        if row.height is None
+    doubts: list[str] = []
+    for mark, row in rows.items():
+        missing = " and ".join(side for side in ("width", "height") if getattr(row, side) is None)
+        told = [f"the schedule's {missing} cannot be read from “{written[mark]}”"] if missing else []
+        doubts += [f"{row.kind or 'opening'} {row.mark}: {said}" for said in (*told, row.unsure) if said]
+    doubts += [
+        f"{heading.kind or 'opening'} {mark} stands in the schedule more than once and is left out"
+        for mark in sorted(set(read) - set(rows))
     ]
-    twice = sorted(set(read) - set(rows))
-    doubts += [f"{what} {mark} stands in the schedule more than once and is left out" for mark in twice]
     return list(rows.values()), doubts
 
 
@@ -241,10 +261,14 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading,
     if width is None and height is None:
         width, height = size_in(texts.get("size", ""), unit)
     width, height = (side if side and _SIDE[0] <= side <= _SIDE[1] else None for side in (width, height))
-    sill, head = _length(texts.get("sill", ""), unit), _length(texts.get("head", ""), unit)
+    sill, head = (
+        _length(text, 1.0 if unit in (0.001, 0.01) and _LEVEL.fullmatch(text) else unit)
+        for text in (texts.get("sill", ""), texts.get("head", ""))
+    )
     if sill is None and head is not None and height is not None and head > height:
         sill = head - height
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
+    adds = next(filter(None, map(_ADDS.search, row.texts)), None)
     kind = heading.kind or next((kind for kind, pattern in _KINDS if pattern.search(words)), None)
     return OpeningRow(
         mark=row.key,
@@ -255,14 +279,8 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading,
         text="  ".join(cell.text for cell in sorted(row.cells, key=lambda cell: cell.x)),
         sheet=sheet.id,
         at_pt=displayed_to_sheet(sheet, row.at.x, row.at.y),
+        unsure=f"“{adds[0].strip()}” may add to the size of the schedule" if adds else "",
     )
-
-
-def _unit_over(kinds: Sequence[str], heading: _Heading) -> float | None:
-    """Return the unit that stands behind the headings of sides, in metres; nothing where none or several do."""
-    sides = (cell.text for kind, cell in zip(kinds, heading.cells, strict=True) if kind in ("width", "height", "size"))
-    units = {UNITS[found[1].lower()] for text in sides if (found := UNIT.search(text)) is not None}
-    return units.pop() if len(units) == 1 else None
 
 
 def _sides(texts: dict[str, str]) -> tuple[str, str]:
@@ -271,25 +289,9 @@ def _sides(texts: dict[str, str]) -> tuple[str, str]:
     return texts.get("width") or whole[0], texts.get("height") or whole[min(1, len(whole) - 1)]
 
 
-def _bare_unit(sides: Sequence[tuple[str, str]], kind: OpeningKind | None) -> float | None:
-    """Return what the bare numbers of a table count, in metres; nothing where width and height do not tell it."""
-    if any(GROUPED.fullmatch(text) for pair in sides for text in pair):
-        return 0.001
-    bare = [
-        [float(text.replace(",", ".")) for text in texts if _BARE.fullmatch(text)] for texts in zip(*sides, strict=True)
-    ]
-    wide, high = (statistics.median(numbers) if numbers else 0.0 for numbers in bare or ((), ()))
-    told = (
-        unit
-        for unit, low, most, of_doors in _UNITS
-        if low <= high < most and (not of_doors or (kind == "door" and wide * unit < WIDEST))
-    )
-    return next(told, None)
-
-
 def _length(text: str, unit: float | None) -> float | None:
     """Read a side in metres, ``unit`` being what a bare number counts."""
-    if _BARE.fullmatch(text) and not GROUPED.fullmatch(text):
+    if BARE.fullmatch(text) and not GROUPED.fullmatch(text):
         return float(text.replace(",", ".")) * unit if unit else None
     leaf = _FEET.fullmatch(text)
     return int(leaf[1]) * FOOT + int(leaf[2]) * INCH if leaf else length_in(text)

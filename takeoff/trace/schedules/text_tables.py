@@ -75,7 +75,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a table: its key as written, the cell of that, the text in each column, and all of its cells."""
+    """A row of a table: its key as written, the cell of that, the text in each column, and its cells."""
 
     key: str
     at: Cell
@@ -108,7 +108,8 @@ def read_table(
         texts = [_text_in(column, own) for column in columns]
         above = rows[-1].texts if rows else texts
         said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
-        rows.append(Row(text, at, said, tuple(own)))
+        inside = tuple(cell for cell in own if columns[0].low < cell.x < columns[-1].high)
+        rows.append(Row(text, at, said, inside))
     return columns, rows
 
 

@@ -41,7 +41,13 @@ ROWS = [
 
 
 def draw_table(
-    headings: Sequence[str], rows: Sequence[Sequence[str]], *, ruled: bool = True, rotation: int = 0, extra: str = ""
+    headings: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    ruled: bool = True,
+    rotation: int = 0,
+    extra: str = "",
+    title: str = "ROOM FINISH SCHEDULE",
 ) -> bytes:
     """Draw a schedule as displayed on a page that is turned by ``rotation``."""
     document = pymupdf.open()
@@ -60,7 +66,7 @@ def draw_table(
     if ruled:
         for x in edges:
             page.draw_line((x, 100), (x, 100 + 20 * (len(rows) + 1)), width=0.4)
-    page.insert_text((60, 88), "ROOM FINISH SCHEDULE", fontsize=12)
+    page.insert_text((60, 88), title, fontsize=12)
     page.insert_text((60, 500), extra, fontsize=9)
     if rotation:
         # the same picture drawn turned on the page, which is then displayed turned back

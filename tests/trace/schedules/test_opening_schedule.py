@@ -101,6 +101,41 @@ def test_a_mark_that_stands_twice_and_a_height_that_is_none_are_told():
     assert "1A" in table.doubts[1]
 
 
+@pytest.mark.parametrize("width", ["VERIFY", "3125+2870", "30'-0\""])
+def test_a_width_that_is_none_is_told_as_a_height_is(width):
+    table = table_of(draw_table(HEADINGS, [*DOORS, ["107A", width, "7'-0\"", "A", "-"]]))
+    assert table.rows[-1].width is None
+    assert table.doubts == (f"door 107A: the schedule's width cannot be read from “{width} × 7'-0\"”",)
+
+
+@pytest.mark.parametrize(
+    ("said", "adds"),
+    [("PAIR, W/ 2'-0\" TRANSOM ABOVE", True), ("SIDELITE 1'-6\" WIDE", True), ("T30, mit Oberlicht 60 cm", True),
+     ("600 MM OVERPANEL", True), ("TRANSOM OVER", True), ("GLAZED FANLIGHT", False), ("Rolls up", False)],
+)  # fmt: skip
+def test_a_part_above_or_beside_a_leaf_is_told_as_it_may_add_to_the_opening(said, adds):
+    # such parts stand in remarks of door schedules, their sizes on sheets of frame types (common practice, no source)
+    table = table_of(draw_table(HEADINGS, [*DOORS, ["107A", "3'-0\"", "7'-0\"", "A", said]]))
+    assert bool(table.rows[-1].unsure) == adds
+    assert [doubt for doubt in table.doubts if doubt.startswith("door 107A: “")] == list(table.doubts)
+    assert len(table.doubts) == adds
+
+
+@pytest.mark.parametrize(
+    ("headings", "rows", "sizes"),
+    [
+        (["TIPO", "ANCHO", "ALTO", "ALFEIZAR"], [["V-1", "1.50", "1.20", "0.90"], ["V-2", "0.60", "0.40", "1.80"]],
+         [(1.5, 1.2, 0.9), (0.6, 0.4, 1.8)]),
+        (["Repère", "Dimensions (L x H)", "Allège"], [["F01", "120 x 215", "0,10"], ["F02", "80 x 175", "0,85"]],
+         [(1.2, 2.15, 0.1), (0.8, 1.75, 0.85)]),
+    ],
+)  # fmt: skip
+def test_tables_of_other_countries_give_sizes_in_metres_and_levels_in_their_own_unit(headings, rows, sizes):
+    # levels are in metres on drawings whose sizes are in centimetres or millimetres (common practice, no source)
+    read = table_of(draw_table(headings, rows, title="CUADRO DE CARPINTERIA")).rows
+    assert [(row.width, row.height, row.sill) for row in read] == [pytest.approx(size) for size in sizes]
+
+
 def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job):
     with actions.open_job(job) as store:
         rooms = read_sheet_trace(store, 1).rooms()
