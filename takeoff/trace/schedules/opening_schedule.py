@@ -240,10 +240,10 @@ def _rows(
         written[made.mark.upper()] = one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
     rows = {mark: alike[0] for mark, alike in read.items() if len({_said(row) for row in alike}) == 1}
     doubts: list[str] = []
-    for mark, row in rows.items():
-        missing = " and ".join(side for side in ("width", "height") if getattr(row, side) is None)
+    for mark, made in rows.items():
+        missing = " and ".join(side for side in ("width", "height") if getattr(made, side) is None)
         told = [f"the schedule's {missing} cannot be read from “{written[mark]}”"] if missing else []
-        doubts += [f"{row.kind or 'opening'} {row.mark}: {said}" for said in (*told, row.unsure) if said]
+        doubts += [f"{made.kind or 'opening'} {made.mark}: {said}" for said in (*told, made.unsure) if said]
     doubts += [
         f"{heading.kind or 'opening'} {mark} stands in the schedule more than once and is left out"
         for mark in sorted(set(read) - set(rows))
