@@ -111,12 +111,10 @@ class DeskWindow(ctk.CTk):
 
     @property
     def root(self) -> DeskWindow:
-        """The window itself, as what dialogs are over."""
         return self
 
     @property
     def priced(self) -> actions.Priced | None:
-        """The price as it is shown."""
         return self.figures.priced
 
     # -- opening and closing -------------------------------------------------------------------------------------
@@ -128,7 +126,6 @@ class DeskWindow(ctk.CTk):
         self.title("takeoff")
 
     def open_path(self, path: Path) -> bool:
-        """Open a job file; a refusal is shown."""
         try:
             store = actions.open_job(path)
         except TakeoffError as error:
@@ -138,7 +135,6 @@ class DeskWindow(ctk.CTk):
         return True
 
     def take(self, store: JobStore) -> None:
-        """Work on an open job file."""
         self._drop_session()
         self.session = session = Session(store)
         self.snapper = Snapper(session, self.process)
@@ -208,12 +204,10 @@ class DeskWindow(ctk.CTk):
             self.focus_force()
 
     def remember(self, preferences: Preferences) -> None:
-        """Keep preferences for the next time."""
         self.preferences = preferences
         write_preferences(self._preferences_file, preferences)
 
     def take_look(self) -> None:
-        """Take colours and the size of text from the preferences."""
         p = self.preferences
         ctk.set_appearance_mode("dark" if p.is_dark else "light")
         if ctk.ScalingTracker.widget_scaling != p.text_size:
@@ -249,11 +243,9 @@ class DeskWindow(ctk.CTk):
 
     @property
     def tool(self) -> Tool | None:
-        """The tool in hand."""
         return self.hand.tool
 
     def guard(self, work: Callable[[], object]) -> bool:
-        """Run something a tool does and return whether it was done; a refusal is told."""
         try:
             work()
         except TakeoffError as error:
@@ -267,14 +259,12 @@ class DeskWindow(ctk.CTk):
         return True
 
     def refuse(self, message: str) -> None:
-        """Say what was refused."""
         if self.session is not None:
             self.session.tell(message, is_refusal=True)
         self.bell()
 
     @property
     def review(self) -> Review | None:
-        """The review of a new issue that is open, if one is."""
         return self.issue.review
 
     # -- repainting ----------------------------------------------------------------------------------------------
@@ -303,7 +293,6 @@ class DeskWindow(ctk.CTk):
         self.issue.cover()
 
     def show_side(self) -> None:
-        """Put beside the plan what belongs to the tool and the selection."""
         self.desk.show_side(is_blinking=self.issue.is_blinking)
 
     def report_callback_exception(self, kind: type[BaseException], value: BaseException, trace: Any) -> None:

@@ -157,7 +157,6 @@ class IssueReview:
     # -- looking -------------------------------------------------------------------------------------------------
 
     def changed(self, is_step: bool) -> None:
-        """Show the review as it stands; after a step the plan goes to the item."""
         if self.review is None:
             return
         focus = self.review.focus()
@@ -169,7 +168,6 @@ class IssueReview:
         self._host.repaint()
 
     def blink(self) -> None:
-        """Have old and new take turns, or stop that."""
         if self.is_blinking:
             self._blinking.stop()
         else:
@@ -202,7 +200,6 @@ class IssueReview:
     # -- ending --------------------------------------------------------------------------------------------------
 
     def take_in(self) -> None:
-        """Take what is ticked into the job, as one edit."""
         session, review = session_of(self._host), self.review
         if review is None:
             return
@@ -225,7 +222,6 @@ class IssueReview:
         ChangeDialog(self._host, done)
 
     def put_aside(self) -> None:
-        """End the review; nothing is changed."""
         session = session_of(self._host)
         self._end(session.sheet_id)
         session.tell("The new revision was put aside. Nothing was changed.")

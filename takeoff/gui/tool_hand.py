@@ -75,7 +75,6 @@ class ToolHand:
             self.hold(TOOLS[id](session))
 
     def hold(self, tool: Tool) -> None:
-        """Take a tool that is made already."""
         before = self.tool
         if before is not None and before is not tool:
             self._host.guard(before.put_down)

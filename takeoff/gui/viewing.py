@@ -30,7 +30,6 @@ class Viewing:
     # -- sheets --------------------------------------------------------------------------------------------------
 
     def choose_sheet(self, id: int) -> None:
-        """Show a sheet; one without a scale is shown with the tool to set it."""
         session = session_of(self._host)
         if self._host.tool is not None and id != session.sheet_id:
             self._host.guard(self._host.tool.put_down)  # before the sheet of what is under way is left
@@ -56,7 +55,6 @@ class Viewing:
             host.canvas.fit_points(((x - near, y - near), (x + near, y + near)))
 
     def forget_sheet(self) -> None:
-        """Have the sheet shown anew at the next change."""
         self._shown = None
 
     def show_sheet(self, session: Session) -> None:
@@ -77,7 +75,6 @@ class Viewing:
             self._host.guard(partial(self._host.snapper.prepare, sheet))
 
     def show_layers(self, sheet: Sheet) -> None:
-        """See and snap to what of a sheet's layers and marks is to be seen now."""
         session = session_of(self._host)
         if self._host.snapper is not None:
             self._host.snapper.forget(sheet)
@@ -89,7 +86,6 @@ class Viewing:
     # -- what lies over the sheet --------------------------------------------------------------------------------
 
     def repaint(self) -> None:
-        """Draw what lies over the sheet anew."""
         host = self._host
         if host.review is not None:
             host.canvas.set_shapes(host.review.shapes())

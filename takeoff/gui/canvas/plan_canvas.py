@@ -160,18 +160,15 @@ class PlanCanvas(PointerCanvas):
         self.zoom_at(factor, self._view.width / 2, self._view.height / 2)
 
     def point_at(self, px: float, py: float) -> Point | None:
-        """Return the sheet point under a canvas pixel; ``None`` when no sheet is shown."""
         return self.to_sheet(px, py) if self._source is not None else None
 
     def zoom_at(self, factor: float, px: float, py: float) -> None:
-        """Multiply the scale about a canvas pixel."""
         if self.sheet is not None:
             lowest, highest = scale_limits(self.sheet)
             self._focus = (px, py)
             self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
 
     def pan_by(self, dx_px: float, dy_px: float) -> None:
-        """Move the sheet by so many pixels right and down."""
         if self._source is not None:
             self.set_view(self._view.panned(dx_px, dy_px))
 

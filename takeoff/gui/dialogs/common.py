@@ -234,7 +234,6 @@ class AskDialog(FormDialog):
         return Path(name).expanduser()
 
     def act(self) -> None:
-        """Do it, tell and close; what was refused stays to be corrected."""
         told = self._work(self)
         if told is None:
             self.refuse(self.session.message)

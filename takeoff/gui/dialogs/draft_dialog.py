@@ -54,7 +54,6 @@ class DraftDialog(WorkDialog):
         self._count = self._left = 0
 
     def act(self) -> None:
-        """Begin to read the sheets."""
         if self.work is not None or self._taking.is_waiting:
             return
         store = self.session.store
@@ -63,7 +62,6 @@ class DraftDialog(WorkDialog):
         self.begin(partial(read_set, tasks, {sha256: store.source(sha256) for sha256 in store.job.sources}))
 
     def tell(self, work: Work[Any]) -> None:
-        """Say how many sheets are read."""
         self.good(f"{round(work.fraction * self._count)} of {self._count} sheets read")
 
     def take(self, work: Work[Any]) -> None:
@@ -79,7 +77,6 @@ class DraftDialog(WorkDialog):
         self._taking.begin(with_store, self.session.path, take_draft, tuple(work.made), person(), now())
 
     def end(self) -> None:
-        """Have it look as before; the set can be drafted again."""
         super().end()
         self.bar.stop()
         self.bar.configure(mode="determinate")

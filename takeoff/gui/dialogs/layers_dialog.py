@@ -42,7 +42,6 @@ class LayersDialog(Dialog):
         self._show()
 
     def take_keys(self) -> None:
-        """Have the arrow keys go through the rows."""
         self.table.tree.focus_force()
 
     @property

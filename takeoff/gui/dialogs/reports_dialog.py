@@ -74,7 +74,6 @@ class ReportsDialog(WorkDialog):
         self.show_currency()
 
     def changed(self, key: str, text: str) -> None:
-        """Say anew what is in the folder."""
         if key in ("folder", "edition"):
             self.show_currency()
 
@@ -125,7 +124,6 @@ class ReportsDialog(WorkDialog):
         self.host.remember(replace(self.host.preferences, reports=choices))
 
     def take(self, work: Work[Any]) -> None:
-        """Say what was written, or why it was not."""
         self.end()
         self.show_currency()
         if work.error is not None:

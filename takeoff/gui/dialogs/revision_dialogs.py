@@ -219,7 +219,6 @@ class ChangeDialog(FormDialog):
         self.changed("table", next(iter(self.tables), ""))
 
     def changed(self, key: str, text: str) -> None:
-        """Show the table that is chosen."""
         if key == "table" and (chosen := self.tables.get(self.form.text("table") or text)):
             self.table.show(chosen)
 
@@ -227,7 +226,6 @@ class ChangeDialog(FormDialog):
         return actions.read_letterhead(Path(path).expanduser()) if path else Letterhead()
 
     def act(self) -> None:
-        """Write the change order, and say where it is and what to look at."""
         text = self.form.text
         if not text("file"):
             raise InputError("no file is named", remedy="Say where to write the change order.")

@@ -56,7 +56,6 @@ class _RecordDialog(FormDialog):
         self.form.show(room=(rooms.pop() or "") if len(rooms) == 1 else "")
 
     def act(self) -> None:
-        """Read the fields and keep them in the job."""
         told, is_well = self.keep()
         self.good(told, is_well=is_well)
         self.session.attempt(lambda: None, told.splitlines()[0])
@@ -105,7 +104,6 @@ class UseDialog(_RecordDialog):
         return next(step for step in self.priced.catalogue.system(system).steps if step.id == id)
 
     def changed(self, key: str, text: str) -> None:
-        """Offer the packs of another step."""
         if key == "step" and self.priced is not None:
             product = self._step(text).product
             packs = () if product is None else self.priced.catalogue.product(product).packs
@@ -154,7 +152,6 @@ class ReadingDialog(_RecordDialog):
         super().__init__(host, "Reading on site", rows)
 
     def keep(self) -> tuple[str, bool]:
-        """Judge and record a reading; return the verdict, and whether it may be coated."""
         show = self.session.display
         verdict = actions.record_reading(self.session.store, who=person(), at=now(), **self.form.read(show))
         self.form.show(note="")
@@ -210,7 +207,6 @@ class TermsDialog(FormDialog):
         return self.session.job.settings.site or SiteTerms()
 
     def act(self) -> None:
-        """Keep what the fields say with the job."""
         show = self.session.display
         days = {id: maybe(DAY, "").read(self.form.text(f"room:{id}"), show, "Day") for id in self._rooms}
         handed_over = actions.handed_over(SiteTerms(), days)

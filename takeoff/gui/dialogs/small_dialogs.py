@@ -119,7 +119,6 @@ class ScanScaleDialog(FormDialog):
         self._reading: Beside[list[str]] = Beside(self, self.refuse, self._taken, "The scale was not read", self._ended)
 
     def act(self) -> None:
-        """Begin to read."""
         if not self._reading.is_waiting:
             self.good(f"Reading {self._sheet.number or 'the sheet'} …")
             self.leave_button.configure(text="Stop")

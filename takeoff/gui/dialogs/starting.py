@@ -52,7 +52,6 @@ class NewJobDialog(FormDialog):
         self.form.show(name=plans[0].stem, place=str(plans[0].with_suffix(".takeoff")), units="")
 
     def act(self) -> None:
-        """Start the job."""
         text, host = self.form.text, self.host
         units: Units | None = text("units") or None  # type: ignore[assignment]
         read_as = Display(system=units or ("imperial" if "'" in text("height") else "metric"))

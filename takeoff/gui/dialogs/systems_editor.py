@@ -199,7 +199,6 @@ class SystemsEditor(CatalogueDialog):
                 return
 
     def take(self) -> None:
-        """Use what is shown in the job, as one edit that can be undone."""
         is_waiting = self._checking.is_waiting
         self._checking.stop()
         if not is_waiting or self.check():
@@ -217,7 +216,6 @@ class SystemsEditor(CatalogueDialog):
 
     @property
     def is_changed(self) -> bool:
-        """True where something is typed, or not in the job yet."""
         return self.text.get("1.0", "end-1c") != self._text_shown or super().is_changed
 
     def destroy(self) -> None:

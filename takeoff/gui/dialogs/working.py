@@ -79,14 +79,12 @@ class WorkDialog(FormDialog):
         self.leave_button.configure(text="Close")
 
     def close(self) -> None:
-        """Stop the work, or close."""
         if self.work is None:
             self.destroy()
         else:
             self.work.is_stopped = True
 
     def destroy(self) -> None:
-        """Close, and stop what is under way."""
         self._looking.stop()
         if self.work is not None:
             self.work.is_stopped = True

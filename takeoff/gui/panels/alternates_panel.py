@@ -48,7 +48,6 @@ class AlternatesPanel(BackgroundPage[Comparison]):
     # -- choosing ------------------------------------------------------------------------------------------------
 
     def renew(self, session: Session) -> None:
-        """Offer the systems of the job's catalogue; what was chosen stays so."""
         chosen = set(self.systems.selection())
         self.systems.delete(*self.systems.get_children())
         self._names = {s.id: s.name for s in actions.catalogue_of(session.job).systems if coats_walls(s)}
@@ -85,14 +84,12 @@ class AlternatesPanel(BackgroundPage[Comparison]):
     # -- comparing -----------------------------------------------------------------------------------------------
 
     def order(self, session: Session) -> partial[Comparison]:
-        """Have the chosen systems priced."""
         chosen = self.systems.selection()
         if not chosen:
             raise InputError("no system is chosen", remedy=self.asking)
         return partial(actions.compare_alternates, systems=tuple(chosen))
 
     def summary(self, result: Comparison, show: Display) -> str:
-        """Say which system each number of the table stands for."""
         return " · ".join(f"{number}: {name}" for number, name in enumerate(result.names[1:], start=1))
 
     def words(self, result: Comparison, show: Display) -> str:
@@ -105,7 +102,6 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         return "\n\n".join(("\n".join(lines), *result.notes))
 
     def fill(self) -> None:
-        """Show the lines that differ, or the list of systems."""
         if self.session is None:
             self.systems.selection_set(())
         if self.result is None or self.session is None:

@@ -51,7 +51,6 @@ class CuttingPanel(BackgroundPage[Cuts]):
         self.ask()
 
     def order(self, session: Session) -> partial[Cuts]:
-        """Have the cuts planned."""
         return partial(cut_plans, effort=self._effort)
 
     def summary(self, result: Cuts, show: Display) -> str:
@@ -59,7 +58,6 @@ class CuttingPanel(BackgroundPage[Cuts]):
         return self._note or "Nothing is cut."
 
     def words(self, result: Cuts, show: Display) -> str:
-        """Say what the rolls and lengths of each product come to."""
         words, parts = Words(first=show.system), ["Click a line to see its walls."]
         for cut in result:
             rolls = [] if cut.rolls is None else cut_words(cut.rolls, words)
@@ -68,7 +66,6 @@ class CuttingPanel(BackgroundPage[Cuts]):
         return "\n\n".join(parts)
 
     def fill(self) -> None:
-        """Show a line for each cut."""
         self.table.refit()
         self._row = None
         table, self._runs = cut_table((), Display(), WallNames()), []
@@ -83,7 +80,6 @@ class CuttingPanel(BackgroundPage[Cuts]):
         self.table.show(replace(table, columns=columns))
 
     def mark(self) -> None:
-        """Mark a line of the walls that are selected."""
         if self.session is None:
             return
         chosen = set(self.session.selection.runs)

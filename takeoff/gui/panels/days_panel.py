@@ -73,19 +73,16 @@ class DaysPanel(BackgroundPage[DayPlan]):
         self._terms = None
 
     def summary(self, result: DayPlan, show: Display) -> str:
-        """Say how long it takes, and how sure it is that it takes no less."""
         proven = "no plan is shorter" if result.is_proven else f"none is shorter than {result.bound:.0f} h"
         missed = f"; {result.abraded} recoat windows missed: abraded" if result.abraded else ""
         return f"{result.days} working days, {result.hours:.0f} h; {proven}{missed}"
 
     def words(self, result: DayPlan, show: Display) -> str:
-        """Say what was noted of the plan."""
         first = "Click a bar to see why it starts then."
         hatched = ("A hatched bar is abrading.",) if result.abraded else ()
         return "\n".join((first, *hatched, *result.notes))
 
     def fill(self) -> None:
-        """Draw the bars, or none."""
         if self.session is None:
             self._put_usual_terms()
         self.canvas.renew()

@@ -41,7 +41,6 @@ class OrderPanel(BackgroundPage[Order]):
         self._table = order_table(())
 
     def order(self, session: Session) -> partial[Order]:
-        """Have the packs and their days worked out."""
         return partial(order_list, start=_day(self.start.value))
 
     def _dated(self, text: str) -> None:
@@ -49,7 +48,6 @@ class OrderPanel(BackgroundPage[Order]):
         self.ask()
 
     def summary(self, result: Order, show: Display) -> str:
-        """Say how many deliveries there are, and when the first is to be ordered."""
         count = len({line.delivery for line in result if line.delivery})
         first = min((line.order_by for line in result if line.order_by), default=None)
         if not result:
@@ -61,11 +59,9 @@ class OrderPanel(BackgroundPage[Order]):
         return f"{count} deliver{'y' if count == 1 else 'ies'}{by}"
 
     def words(self, result: Order, show: Display) -> str:
-        """Say what the marks in the table mean."""
         return "\n\n".join(t for t in ("Click a line to read all of it.", order_table(result).note) if t)
 
     def fill(self) -> None:
-        """Show a line for each pack."""
         if self.session is None:
             self.start.show("")
         self.table.refit()

@@ -55,15 +55,12 @@ class PointsPanel(BackgroundPage[Register]):
         self.table.grid(row=1, column=0, sticky="nsew")
 
     def order(self, session: Session) -> partial[Register]:
-        """Have the open points worked out."""
         return partial(actions.open_points)
 
     def summary(self, result: Register, show: Display) -> str:
-        """Say how many are open and what they carry."""
         return result.words()
 
     def words(self, result: Register, show: Display) -> str:
-        """Say what to do."""
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
         return (

@@ -40,16 +40,13 @@ class RangePanel(BackgroundPage[PriceRange]):
         self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
-        """Have the prices drawn."""
         return partial(price_range, draws=read_count(self.draws.value), seed=read_count(self.seed.value))
 
     def summary(self, result: PriceRange, show: Display) -> str:
-        """Say what the price is not likely to exceed."""
         parts = f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; likely {show.money(result.likely)}"
         return f"{parts}, before tax and contingency"
 
     def words(self, result: PriceRange, show: Display) -> str:
-        """Say how the range was drawn and what moves it."""
         table = range_table(result, show.currency)
         prices = "\n".join(f"{name}: {show.money(float(str(amount)))}" for name, amount in table.rows)
         bars = "Each bar changes one line alone. It goes from the price with its low value to that with its high one."
@@ -57,7 +54,6 @@ class RangePanel(BackgroundPage[PriceRange]):
         return "\n\n".join((prices, table.note, bars, "\n".join(("What moves it most:", *most))))
 
     def fill(self) -> None:
-        """Draw the bars, or none."""
         if self.session is None:
             self.draws.show(str(DRAWS))
             self.seed.show("1")

@@ -35,17 +35,14 @@ class BoxTool(PointsTool):
         return self.points[0] if self.points else None
 
     def prompt(self) -> str:
-        """What to do next."""
         if self.first is None:
             return idle_prompt(self.session, "click where two walls of a rectangular room meet, on the inside")
         return "Click the opposite point, or type width x depth + Enter."
 
     def own_points(self) -> tuple[Point, ...]:
-        """The first corner."""
         return tuple(self.points)
 
     def press(self, pick: Pick) -> None:
-        """Take a corner."""
         self.at = pick
         if self.first is None:
             self._begin(pick.pt)
@@ -57,7 +54,6 @@ class BoxTool(PointsTool):
         self.points = [at]
 
     def release(self, pick: Pick) -> None:
-        """End a box that was dragged."""
         if self.first is not None and math.dist(pick.raw_pt, self.first) > 20 * pick.pt_per_pixel:
             self.press(pick)
 
@@ -87,7 +83,6 @@ class BoxTool(PointsTool):
             self.points = []
 
     def readout(self) -> str:
-        """Width and depth of the box under way."""
         if self.first is None or self.at is None or (scale := self.session.scale) is None:
             return ""
         show = self.session.display
@@ -96,7 +91,6 @@ class BoxTool(PointsTool):
         return f"{show.length(width)} × {show.length(depth)}  floor {show.area(width * depth)}"
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the box under way."""
         if self.first is None or self.at is None:
             return ()
         return (box_shape(self.first, self.at.pt, colour=PREVIEW, width=2, dash=(6, 4)),)
@@ -114,21 +108,17 @@ class ZoomTool(Tool):
         self.start: Point | None = None
 
     def prompt(self) -> str:
-        """What to do next."""
         return "Drag a box over what you want to see larger · Escape: stop"
 
     def press(self, pick: Pick) -> None:
-        """Begin the box."""
         self.at, self.start = pick, pick.raw_pt
 
     def release(self, pick: Pick) -> None:
-        """Zoom to the box."""
         start, self.start = self.start, None
         if start is not None and abs(pick.raw_pt[0] - start[0]) > 4 * pick.pt_per_pixel:
             self._done((start, pick.raw_pt))
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the box."""
         if self.start is None or self.at is None:
             return ()
         return (box_shape(self.start, self.at.raw_pt, colour=PREVIEW, width=2),)

@@ -54,7 +54,6 @@ class OpeningTool(Tool):
         return self._drawn[1] if read is not None else []
 
     def prompt(self) -> str:
-        """What to do next."""
         show = self.session.display
         o = self.session.defaults.opening
         what = f"{o.kind} {show.length(o.width)} × {show.length(o.height)}"
@@ -103,7 +102,6 @@ class OpeningTool(Tool):
         return replace(usual, at=station, width=drawn.width, mark=drawn.mark, height=height)
 
     def press(self, pick: Pick) -> None:
-        """Place the opening on the wall under the pointer."""
         self.at = pick
         spot = self._spot()
         if spot is None:
@@ -116,7 +114,6 @@ class OpeningTool(Tool):
             self.session.select(Selection(runs=(run.id,), opening=(run.id, len(run.openings))))
 
     def key(self, key: str) -> bool:
-        """Change between door and window."""
         if key == "w":
             after = OTHER["window" if self.session.defaults.opening.kind == "door" else "door"]
             self._take(after, after.kind, is_typed=False)
@@ -140,7 +137,6 @@ class OpeningTool(Tool):
         self._take(after, f"{kind} {text.strip()}", is_typed=True)
 
     def readout(self) -> str:
-        """Where along the wall the opening would stand."""
         spot = self._spot()
         if spot is None or self.at is None:
             return ""
@@ -154,7 +150,6 @@ class OpeningTool(Tool):
         return f"{show.length(max(before, 0.0))} from one point, {show.length(max(after, 0.0))} from the other"
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the opening where a press would place it."""
         spot = self._spot()
         if spot is None:
             return ()

@@ -45,7 +45,6 @@ class PickTool(Tool):
         self.bent: tuple[str, int] | None = None
 
     def prompt(self) -> str:
-        """What to do next."""
         s = self.session
         if not s.job.calibrations:
             return "Set the scale first: press S. Then trace rooms by one click each (G), or walls by hand (T)."
@@ -64,7 +63,6 @@ class PickTool(Tool):
         return "Click a wall to select it · drag a box over several · Control adds · G: room · T: walls · D: opening"
 
     def press(self, pick: Pick) -> None:
-        """Select what is under the pointer and take hold of it."""
         if self.bent is not None:
             self._bend(pick.pt)
             return
@@ -99,13 +97,11 @@ class PickTool(Tool):
             self.session.select(Selection(runs=(run.id,)))
 
     def drag(self, pick: Pick) -> None:
-        """Follow the pointer."""
         if self.pressed and math.dist(pick.raw_pt, self.pressed.raw_pt) > SLOP * pick.pt_per_pixel:
             self.is_dragging = True
         self.at = pick
 
     def release(self, pick: Pick) -> None:
-        """Do what was dragged."""
         self.at = pick
         is_dragging, grip, pressed = self.is_dragging, self.grip, self.pressed
         self.is_dragging, self.grip, self.pressed, self.snaps = False, None, None, False
@@ -209,7 +205,6 @@ class PickTool(Tool):
             session.do(MoveWalls(runs=chosen.runs, by_pt=(dx, dy)))
 
     def cancel(self) -> bool:
-        """Drop a bend or a drag, else what is selected."""
         if self.bent is not None or self.is_dragging:
             self.put_down()
             return True
@@ -219,7 +214,6 @@ class PickTool(Tool):
         return False
 
     def readout(self) -> str:
-        """Figures of what is dragged."""
         if not self.is_dragging or self.grip is None or self.at is None or self.pressed is None:
             return ""
         what, id, number = self.grip
@@ -233,7 +227,6 @@ class PickTool(Tool):
         return show.length(in_metres(scale, self.pressed.raw_pt, self.at.pt if what == "vertex" else self.at.raw_pt))
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show what a drag will make."""
         if not self.is_dragging or self.at is None or self.pressed is None:
             return ()
         if self.grip is None:

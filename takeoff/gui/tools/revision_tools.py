@@ -43,7 +43,6 @@ class PairTool(PointsTool):
         return bool(self.old)
 
     def prompt(self) -> str:
-        """What to do next."""
         number = f"{len(self.points) + 1} of {NEEDED}"
         if self.is_on_new:
             return f"New revision: click the same point {number} · X: zoom in · Escape: stop"
@@ -51,7 +50,6 @@ class PairTool(PointsTool):
         return f"Old revision: click point {number} in both revisions, {where} · X: zoom in"
 
     def press(self, pick: Pick) -> None:
-        """Take a point of the issue that is shown."""
         self.at = pick
         self.points.append(pick.pt)
         if len(self.points) == NEEDED and self.is_on_new:
@@ -62,7 +60,6 @@ class PairTool(PointsTool):
             self._turn()
 
     def put_down(self) -> None:
-        """End showing points."""
         self._ended()
 
     def cancel(self) -> bool:
@@ -70,7 +67,6 @@ class PairTool(PointsTool):
         return False
 
     def preview(self) -> tuple[Shape, ...]:
-        """Number the points of the issue that is shown."""
         shapes: list[Shape] = []
         for number, point in enumerate(self.points, 1):
             shapes.append(Shape("dot", (point,), PREVIEW, 3, size=12))
@@ -105,13 +101,11 @@ class ReviewTool(Tool):
         self.review, self._issue = review, issue
 
     def prompt(self) -> str:
-        """What is looked at, and what to do next."""
         keys = "N, P: on, back · K: take or leave · Enter: take in · ← →: fade · L: blink · B: lines"
         item = self.review.item
         return f"{shorten(item.said, FOUND_LETTERS, placeholder=' …')}\n{keys}" if item else keys
 
     def press(self, pick: Pick) -> None:
-        """Look at the smallest item under the pointer."""
         x, y = pick.raw_pt
         under = [
             ((box[2] - box[0]) * (box[3] - box[1]), i)
@@ -123,7 +117,6 @@ class ReviewTool(Tool):
             self._issue.changed(False)
 
     def key(self, key: str) -> bool:
-        """Step, take or leave, fade or blink, or change which issue's lines are shown."""
         if key == "l":
             self._issue.blink()
             return True
@@ -134,5 +127,4 @@ class ReviewTool(Tool):
         return True
 
     def finish(self) -> None:
-        """Take in what is ticked."""
         self._issue.take_in()

@@ -99,7 +99,6 @@ class RoomTool(Tool):
             self.session.tell(f"{self.session.message} No closed room was found at {others}.")
 
     def prompt(self) -> str:
-        """What to do next."""
         if self.queue:
             count = len(self.queue)
             rooms = f"{count} room{'s' * (count > 1)} to look at"
@@ -208,7 +207,6 @@ class RoomTool(Tool):
         return " ".join(in_units(reason, self.session.display) for reason in room.reasons)
 
     def key(self, key: str) -> bool:
-        """Take, drop or edit the doubtful room that is shown."""
         if not self.queue or key not in ("y", "n", "e"):
             return False
         (room, *rest), read = self.queue, self._read()
@@ -231,7 +229,6 @@ class RoomTool(Tool):
         return had
 
     def readout(self) -> str:
-        """What would be traced, and how sure that is."""
         room = self.queue[0] if self.queue else self._under()
         if room is None:
             return ""
@@ -239,7 +236,6 @@ class RoomTool(Tool):
         return f"{text}: {self._reasons(room)}" if self.queue else text
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the room under the pointer, or the doubtful one to look at."""
         if self.held:
             return tuple(plate(pt, " waits … ", back="#FFF4C2", size=12) for pt in self.held)
         room = self.queue[0] if self.queue else self._under()

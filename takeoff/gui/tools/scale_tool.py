@@ -27,7 +27,6 @@ class ScaleTool(PointsTool):
         self.region = region
 
     def prompt(self) -> str:
-        """What to do next."""
         if not self.points:
             if self._held() is not None:
                 check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
@@ -45,7 +44,6 @@ class ScaleTool(PointsTool):
         return self.session.job.calibrations.get(calibration_key(self.session.sheet_id, self.region))
 
     def snap_from(self) -> Point | None:
-        """The first end."""
         return self.points[0] if len(self.points) == 1 else None
 
     def press(self, pick: Pick) -> None:
@@ -64,7 +62,6 @@ class ScaleTool(PointsTool):
         return locked(self.points[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
 
     def typed(self, text: str) -> None:
-        """Take the length: the sheet is calibrated with this dimension and those given before."""
         if len(self.points) < 2:
             raise InputError("two ends are needed first", remedy="Click both ends of a known dimension, then type.")
         length = parse_length(text, system=self.session.display.system)
@@ -80,7 +77,6 @@ class ScaleTool(PointsTool):
         return s.act(told, actions.set_scale_points, s.sheet, dimensions, region=region)
 
     def readout(self) -> str:
-        """Length of the dimension under way by the scale there is."""
         if self.at is None or not self.points:
             return ""
         start, end, scale = self.points[0], self._end(self.at), self._held()
@@ -89,7 +85,6 @@ class ScaleTool(PointsTool):
         return f"{self.session.display.length(in_metres(scale, start, end))} by the scale so far"
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the dimension under way."""
         if not self.points or self.at is None:
             return ()
         return tuple(dimension_shapes(self.points[0], self._end(self.at), "?"))
@@ -104,13 +99,11 @@ class RegionTool(PointsTool):
     id = "region"
 
     def prompt(self) -> str:
-        """What to do next."""
         if len(self.points) < 3:
             return "Scale region: click points around a detail that has another scale."
         return "Click more points, or type the detail's written scale (1:20, 3/4\" = 1'-0\") + Enter."
 
     def press(self, pick: Pick) -> None:
-        """Take a corner."""
         self.at = pick
         self.points.append(pick.pt)
 
@@ -125,7 +118,6 @@ class RegionTool(PointsTool):
             self.points = []
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the outline under way."""
         if not self.points or self.at is None:
             return ()
         return (Shape("polygon", (*self.points, self.at.pt), PREVIEW, 2, (6, 4)),)

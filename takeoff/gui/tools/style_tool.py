@@ -49,21 +49,18 @@ class StyleTool(Tool):
         return self.session.job.styles.get(self._name, DraftingStyle(name=self._name, walls=()))
 
     def prompt(self) -> str:
-        """What to do next."""
         return (
             "Click a wall · with Shift a door · with Control a window · with both what is none of these · "
             "again: take it away · Enter: keep the style"
         )
 
     def readout(self) -> str:
-        """What a click here would show."""
         if self.at is None or self._drawn is None:
             return ""
         look = self._drawn.look_at(self.at.raw_pt, REACH * self.at.pt_per_pixel)
         return "" if look is None else in_words(look)
 
     def press(self, pick: Pick) -> None:
-        """Show what is under the pointer, or take it away again."""
         self.at = pick
         look = self._sheet().look_shown(pick.raw_pt, REACH * pick.pt_per_pixel)
         part, _ = PARTS[pick.is_shift, pick.is_control]
@@ -79,7 +76,6 @@ class StyleTool(Tool):
         self.press(pick)
 
     def preview(self) -> tuple[Shape, ...]:
-        """Light up everything that is drawn like what was shown."""
         shown = (self.style.walls, self.style.doors, self.style.windows, self.style.others)
         return tuple(
             shape
@@ -89,11 +85,9 @@ class StyleTool(Tool):
         )
 
     def finish(self) -> None:
-        """Keep the style: rooms are traced by it from now on."""
         self.session.do(PutStyle(style=self.style), "The drafting style is kept: G traces rooms by it.")
 
     def cancel(self) -> bool:
-        """Go back to the style that is kept."""
         is_other, self.style = self.style != self._kept, self._kept
         return is_other
 

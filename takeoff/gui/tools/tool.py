@@ -168,15 +168,12 @@ class PointsTool(Tool):
 
     @property
     def has_steps(self) -> bool:
-        """Whether a point is placed."""
         return bool(self.points)
 
     def back(self) -> bool:
-        """Take the last point back."""
         return bool(self.points) and self.points.pop() is not None
 
     def cancel(self) -> bool:
-        """Drop the points."""
         had, self.points = bool(self.points), []
         return had
 

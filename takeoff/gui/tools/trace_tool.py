@@ -49,7 +49,6 @@ class TraceTool(Tool):
         return self.line.points
 
     def prompt(self) -> str:
-        """What to do next."""
         count = len(self.points)
         if not count:
             return idle_prompt(self.session, "click the first point of a wall to trace")
@@ -61,11 +60,9 @@ class TraceTool(Tool):
         return f"Click the next point, or type a length + Enter{shut}{done} · A: arc · F: other side · Backspace: back"
 
     def snap_from(self) -> Point | None:
-        """The last point."""
         return self.points[-1] if self.points else None
 
     def own_points(self) -> tuple[Point, ...]:
-        """Points placed so far."""
         return self.points[:-1]
 
     def _target(self) -> Point | None:
@@ -91,7 +88,6 @@ class TraceTool(Tool):
         return math.atan2(y1 - y0, x1 - x0)
 
     def press(self, pick: Pick) -> None:
-        """Place a point, or close on the first."""
         self.at = pick
         to = pick.pt if self.line.arc == "through" else self._target()
         assert to is not None
@@ -134,7 +130,6 @@ class TraceTool(Tool):
         self._place((start[0] + direction[0] * paper, start[1] + direction[1] * paper))
 
     def key(self, key: str) -> bool:
-        """Flip the side, start an arc, or close."""
         if key == "f":
             self.line = self.line.flipped()
         elif key == "a" and self.points:
@@ -147,11 +142,9 @@ class TraceTool(Tool):
 
     @property
     def has_steps(self) -> bool:
-        """Whether a point is placed."""
         return bool(self.points)
 
     def back(self) -> bool:
-        """Take the last point back."""
         before, self.line = self.line, self.line.back()
         return self.line != before
 
@@ -176,7 +169,6 @@ class TraceTool(Tool):
         self.line, self._is_warned = Sketch(sheet=self.session.sheet_id, is_flipped=self.line.is_flipped), False
 
     def finish(self) -> None:
-        """Make an open run of the points placed."""
         if len(self.points) > 1 and self.session.new_runs([self.line.run(is_closed=False)], "Trace a wall"):
             self._clear()
 
@@ -187,7 +179,6 @@ class TraceTool(Tool):
             self._clear()
 
     def readout(self) -> str:
-        """Length and angle of the segment under way, and what it all comes to."""
         to = self._target()
         scale = self.session.scale
         if to is None or not self.points:
@@ -204,7 +195,6 @@ class TraceTool(Tool):
         return text
 
     def preview(self) -> tuple[Shape, ...]:
-        """Show the line so far, the segment under way and the coated side."""
         if not self.points:
             return ()
         to, flat = self._target(), self.line.flat()
@@ -229,7 +219,6 @@ class MeasureTool(TraceTool):
     id = "measure"
 
     def prompt(self) -> str:
-        """What to do next."""
         if not self.points:
             return "Click where to measure from. Nothing is put into the job."
         shut = " · C: close and see the area" if len(self.points) > 2 else ""
@@ -241,7 +230,6 @@ class MeasureTool(TraceTool):
             super().typed(text)
 
     def finish(self) -> None:
-        """Say how long the line is."""
         if len(self.points) > 1:
             self.session.tell(f"Measured: {self._length(self.line)} long. Nothing was put into the job.")
             self._clear()
@@ -263,12 +251,10 @@ class MeasureTool(TraceTool):
         return self.session.display.length(sum(in_metres(scale, a, b) for a, b in pairwise(line.flat())))
 
     def readout(self) -> str:
-        """Length and angle of the piece under way, and of all of it."""
         text = super().readout()
         return f"{text}  in all {self._length(self.line)} so far" if len(self.points) > 1 else text
 
     def cancel(self) -> bool:
-        """Drop the line."""
         had = bool(self.points)
         self._clear()
         return had
