@@ -229,13 +229,7 @@ def _room_json(found: FinishedRoom) -> dict[str, Any]:
 
 
 def named_codes(texts: Sequence[str]) -> dict[str, str]:
-    """Read what codes stand for, each as CODE=SYSTEM.
-
-    Raises
-    ------
-    InputError
-        When a text names no system.
-    """
+    """Read what codes stand for, each as CODE=SYSTEM; a text that names no system is refused."""
     return dict(_named(text) for text in texts)
 
 

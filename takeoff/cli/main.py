@@ -84,12 +84,9 @@ def _stopped(excess: Excess) -> int:
 
 
 def run(args: Sequence[str] | None = None) -> int:
-    """Run the command line; ``args`` without the program's name, those of the process where ``None``.
+    """Run the command line, that of the process where ``None``.
 
-    Returns
-    -------
-    int
-        The exit code: 0 done, 1 the work found something wrong, 2 bad usage or input.
+    Returns the exit code: 0 done, 1 the work found something wrong, 2 bad usage or input.
     """
     given = sys.argv[1:] if args is None else args
     if args is None:

@@ -190,11 +190,8 @@ _SAID: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
 def usage_fault(error: Any) -> str:
     """Say what is wrong with a command line, with one mark at the end.
 
-    Parameters
-    ----------
-    error
-        A usage error of the library that reads command lines: ``format_message``, and where it is about a value
-        ``param``, ``ctx`` and, as its cause, an error with a list of coded ``errors``.
+    ``error`` is one of the library that reads command lines; where it is about a value it has ``param``, ``ctx`` and,
+    as its cause, an error with a list of coded ``errors``.
 
     Examples
     --------

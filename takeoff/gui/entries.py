@@ -18,14 +18,7 @@ from takeoff.units import Display, parse_length
 def read_height(text: str, display: Display, length: float | None = None) -> HeightProfile | None:
     """Read a height: level, sloped from end to end (9' to 12'), or by stations (0: 9', 8': 9', 8': 12').
 
-    Parameters
-    ----------
-    text
-        What was typed; empty is no height.
-    display
-        For the unit of bare numbers.
-    length
-        Length of the run in metres, which a slope from end to end needs.
+    A slope from end to end needs the ``length`` of the run in metres; an empty text is no height.
     """
     plain = text.strip()
     if not plain:

@@ -14,15 +14,7 @@ from takeoff.units import Display
 
 
 def face_arithmetic(face: MeasuredFace, show: Display) -> tuple[str, ...]:
-    """Explain the areas of one measured face, its returns, cove, corners and terminations.
-
-    Parameters
-    ----------
-    face
-        The face.
-    show
-        How lengths and areas are shown.
-    """
+    """Explain the areas of one measured face, its returns, cove, corners and terminations."""
     q = face.quantities
     lines = [*_gross(face, show), *_openings(face, show)]
     lines.append(f"net: {show.area(q.gross_area)} − {show.area(q.deducted_area)} = {show.area(q.net_area)}")

@@ -75,25 +75,11 @@ def make_bid(
     days: DayPlan | None = None,
     first_day: date | None = None,
 ) -> Bid:
-    """Make a bid of a priced job.
+    """Make a bid of what the full report shows of a priced job.
 
-    Parameters
-    ----------
-    content
-        What the full report shows.
-    price_by
-        One price, or a price for each room or each system.
-    alternates
-        The job as it is, first, and with other systems; only differences of the price are taken from it.
-    days
-        The plan of days; only the first and last day of each room are taken from it.
-    first_day
-        The day that working days are counted from; the plan's dates are shown where ``None``.
-
-    Raises
-    ------
-    CatalogueError
-        When a system of the estimate is not in the catalogue.
+    Of ``alternates`` (the job as it is, first, and with other systems) only differences of the price are taken, of
+    ``days`` only the first and last day of each room. Working days are counted from ``first_day``; where it is ``None``
+    the plan's dates are shown. A `CatalogueError` is raised where the catalogue lacks a system of the estimate.
     """
     e, d, catalogue = content.estimate, content.display, content.catalogue
     scope, runs, cove = _scope(content)
@@ -227,17 +213,7 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
 
 
 def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
-    """Set out the price as one sum or in parts that add up to it; tax on the price is told apart.
-
-    Parameters
-    ----------
-    result
-        A priced job.
-    display
-        Units of areas.
-    by
-        One price, or a price for each room or each system.
-    """
+    """Set out the price as one sum or in parts that add up to it; tax on the price is told apart."""
     money = result.currency
     whole, net, tax = (result.line(id).amount for id in ("price", "net_price", "tax"))
     if by == "lump-sum":

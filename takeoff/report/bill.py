@@ -118,24 +118,15 @@ def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, ha
 
 
 def build_up_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
-    """Set out the steps that this job takes of each system in it.
-
-    Raises
-    ------
-    CatalogueError
-        When a system or product of the estimate is not in the catalogue.
-    """
+    """Set out the steps that this job takes of each system; one that the catalogue lacks is a `CatalogueError`."""
     used = _used(result)
     return tuple(_table(catalogue.system(s.id), used, catalogue, display) for s in result.systems)
 
 
 def offer_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
-    """Set out of each system what is offered; tools, days, spreads, recoat windows and notes are the contractor's own.
+    """Set out what is offered of each system; one that the catalogue lacks is a `CatalogueError`.
 
-    Raises
-    ------
-    CatalogueError
-        When a system or product of the estimate is not in the catalogue.
+    Tools, days, spreads, recoat windows and notes are the contractor's own.
     """
     used, tables = _used(result), []
     for share in result.systems:

@@ -157,13 +157,7 @@ def letter_table(letter: ChangeLetter) -> Table:
 
 
 def letter_kind(path: Path) -> str:
-    """Tell by its ending what a change order is written as.
-
-    Raises
-    ------
-    ReportError
-        When the ending is another.
-    """
+    """Tell by its ending what a change order is written as; another is refused (`ReportError`)."""
     kind = path.suffix.lower().removeprefix(".")
     if kind not in _WRITERS:
         raise ReportError(
@@ -174,13 +168,7 @@ def letter_kind(path: Path) -> str:
 
 
 def write_change_letter(letter: ChangeLetter, path: Path) -> Path:
-    """Write a change order as its ending says.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set or written.
-    """
+    """Write a change order as its ending says; a `ReportError` where it cannot be set or written."""
     return write_whole(path, _WRITERS[letter_kind(path)](letter))
 
 

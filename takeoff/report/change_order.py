@@ -277,25 +277,10 @@ def change_svg(picture: ChangePicture) -> str:
 def write_change_order_pdf(
     path: Path, d: Delta, show: Display, picture: ChangePicture, **told: str | Sequence[str] | Sequence[tuple[str, str]]
 ) -> Path:
-    """Write the pages as PDF.
+    """Write the pages as PDF; a `ReportError` where they cannot be set or written.
 
-    Parameters
-    ----------
-    path
-        The file to be.
-    d, show
-        What a revision comes to, and how figures are shown.
-    picture
-        What changed.
-    told
-        In words: ``job``, ``title`` with the revisions, ``date``, ``registration`` (how well the sheets lie on one
-        another), ``changes``, ``taken`` (runs that were carried, each with what was found) and ``left`` (those that
-        wait to be looked at).
-
-    Raises
-    ------
-    ReportError
-        If they cannot be set or written.
+    ``told`` are words: ``job``, ``title`` with the revisions, ``date``, ``registration`` (how well the sheets lie on
+    one another), ``changes``, ``taken`` (runs that were carried, each with what was found), ``left`` (to be looked at).
     """
     money = replace(show, currency=d.currency).money
 

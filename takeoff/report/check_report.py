@@ -18,25 +18,9 @@ from takeoff.units import Display
 
 
 def write_check_pdf(check: AreaCheck, path: Path, *, show: Display, source: str, **told: str | list[str]) -> Path:
-    """Write the page as PDF.
+    """Write the page as PDF; a `ReportError` where it cannot be set or written.
 
-    Parameters
-    ----------
-    check
-        What was found.
-    path
-        The file to be.
-    show
-        How figures are shown.
-    source
-        Name of the table that was checked.
-    told
-        Of the job: its name as ``job``, the ``date``, and ``rule`` and ``sheets`` in words.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set or written.
+    ``source`` names the table that was checked; ``told`` are words: ``job``, ``date``, ``rule``, ``sheets``.
     """
     differing = [line for line in check.lines if line.verdict == "differs"]
     unclear = [line for line in check.lines if line.verdict == "cannot say"]
@@ -128,23 +112,9 @@ class Question:
 def write_questions(
     questions: Sequence[Question], folder: Path, *, job: str, date: str, show: Display
 ) -> tuple[Path, ...]:
-    """Write the questions as tagged PDF, as a web page that needs no network, and as CSV with a column for the answers.
+    """Write all questions of a job as tagged PDF, as a web page that needs no network, and as CSV for the answers.
 
-    Parameters
-    ----------
-    questions
-        All questions of a job.
-    folder
-        Where to write to.
-    job, date
-        Name of the job, and the date of the pages.
-    show
-        How figures are shown; the paper goes by it.
-
-    Raises
-    ------
-    ReportError
-        If they cannot be set or written.
+    The paper goes by how figures are shown. A `ReportError` is raised where they cannot be set or written.
     """
     data = {"job": job, "date": date, "opening": OPENING}
     files = {

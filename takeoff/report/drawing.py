@@ -123,23 +123,9 @@ def elevation_svg(
 ) -> str:
     """Draw a developed elevation: net area filled, openings crossed, corners lettered, lengths and heights written.
 
-    Parameters
-    ----------
-    elevation
-        The face.
-    display
-        How lengths are shown.
-    width
-        Points that it may be wide when drawn to its own scale.
-    scale
-        Points per metre; without it the drawing has its own scale and a line of words below.
-    span
-        Stations in metres of the part to draw; the whole face where ``None``. A cut end is dash-dotted and says its
-        station.
-    drops
-        Pieces of mat that hang on it, outlined and numbered.
-    walls
-        The walls of the face; their numbers stand before their lengths.
+    Without a ``scale`` in points per metre it has its own, is ``width`` points wide at the most, and has a line of
+    words below. ``span`` are stations in metres of the part to draw, all where ``None``; a cut end is dash-dotted and
+    says its station. ``drops`` are outlined and numbered; numbers of ``walls`` stand before their lengths.
     """
     high = max(h for _, h in elevation.profile)
     start, end = span or (0.0, elevation.length)

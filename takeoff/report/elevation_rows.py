@@ -94,16 +94,7 @@ class ElevationSheets:
 def common_scale(elevations: Sequence[Elevation], *, width: float, height: float, system: str) -> Scale:
     """Choose the largest usual scale at which every face fits.
 
-    Parameters
-    ----------
-    elevations
-        The faces.
-    width
-        Points from edge to edge of a row.
-    height
-        Points that the highest drawing may take.
-    system
-        ``"imperial"`` or ``"metric"``.
+    ``width`` is that of a row, ``height`` what the highest drawing may take, in points.
     """
     longest = max((e.length for e in elevations), default=1.0)
     highest = max((h for e in elevations for _, h in e.profile), default=1.0)
@@ -139,16 +130,7 @@ def arrange(
 ) -> ElevationSheets:
     """Draw all faces of a report to one scale and lay them in rows, room by room.
 
-    Parameters
-    ----------
-    shown
-        The report.
-    width
-        Points from edge to edge of a row.
-    height
-        Points that the highest drawing may take.
-    drops
-        Pieces of mat to draw on a face, by its key.
+    ``width`` and ``height`` are as of `common_scale`; ``drops`` are pieces of mat to draw on a face, by its key.
     """
     scale = common_scale(shown.elevations, width=width, height=height, system=shown.display.system)
     made = []

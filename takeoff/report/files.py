@@ -17,10 +17,7 @@ from takeoff.report.tables import Cell, Column, Table
 def write_whole(path: Path, content: bytes) -> Path:
     """Write a file by way of a temporary one beside it, so that a reader never sees half of it.
 
-    Raises
-    ------
-    ReportError
-        If the folder cannot be made or written to, or the disk is full.
+    A `ReportError` is raised where the folder cannot be made or written to, or the disk is full.
     """
     temporary = ""
     try:

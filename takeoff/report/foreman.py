@@ -62,18 +62,8 @@ def make_foreman(
 ) -> Foreman:
     """Make the foreman's copy of a priced job.
 
-    Parameters
-    ----------
-    content
-        What the full report shows.
-    plan
-        The days; its notes, which speak of the price, are left out.
-    late
-        Packs that cannot be laid whole within their pot life.
-    cuts
-        What is cut of each product.
-    first
-        Which day the days are counted from, in words.
+    Notes of the plan, which speak of the price, are left out. ``late`` are packs that cannot be laid whole within their
+    pot life; ``first`` says which day the days are counted from.
     """
     e, d = content.estimate, content.display
     cut = cut_rows(cuts, content.walls)

@@ -136,13 +136,7 @@ KINDS: tuple[ReportKind, ...] = (
 
 
 def kinds_named(*names: str) -> tuple[ReportKind, ...]:
-    """Give the kinds of these names, in the order of `KINDS`.
-
-    Raises
-    ------
-    KeyError
-        When there is none of a name.
-    """
+    """Give the kinds of these names, in the order of `KINDS`; a `KeyError` where there is none of a name."""
     by_name = {kind.name: kind for kind in KINDS}
     wanted = {by_name[name].name for name in names}
     return tuple(kind for kind in KINDS if kind.name in wanted)

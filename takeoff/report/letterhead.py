@@ -52,13 +52,7 @@ LOGO_HEIGHT = 72
 
 
 def logo_png(logo: bytes) -> bytes:
-    """Draw a logo as a PNG of `LOGO_HEIGHT`, for what takes no other picture.
-
-    Raises
-    ------
-    InputError
-        As `logo_kind`.
-    """
+    """Draw a logo as a PNG of `LOGO_HEIGHT`, for what takes no other picture; refused as by `logo_kind`."""
     import pymupdf
 
     with pymupdf.open(stream=logo, filetype=logo_kind(logo)) as document:
@@ -70,12 +64,7 @@ def logo_png(logo: bytes) -> bytes:
 
 
 def logo_kind(logo: bytes) -> LogoKind:
-    """Tell what kind of picture a logo is by its first bytes.
-
-    Raises
-    ------
-    InputError
-        When it is none that can be printed, or too large.
+    """Tell what kind of picture a logo is by its first bytes; one not to be printed or too large is an `InputError`.
 
     Examples
     --------

@@ -82,18 +82,10 @@ def put_pages(
     drops: Mapping[str, Sequence[Drop]] | None = None,
     cuts: Mapping[str, Table] | None = None,
 ) -> dict[str, Any]:
-    """Put pictures of plans, elevations and logo into files and return what the layout needs of them.
+    """Put pictures of plans, elevations and logo into files by name and return what the layout needs of them.
 
-    Parameters
-    ----------
-    shown
-        What is reported.
-    files
-        Where the pictures are put by name.
-    plan
-        Days to draw week by week.
-    drops, cuts
-        Pieces of mat on each face by its key, and a room's cut list by its id.
+    The days of a ``plan`` are drawn week by week; ``drops`` are pieces of mat on each face by its key, ``cuts`` a
+    room's cut list by its id.
     """
     head = shown.letterhead
     paper = shown.paper or paper_of(shown.display)
@@ -120,19 +112,7 @@ def _put_weeks(plan: DayPlan, files: dict[str, bytes], across: float, down: floa
 
 
 def put_head(job: str, day: str, head: Letterhead, paper: Paper, files: dict[str, bytes]) -> dict[str, Any]:
-    """Put the logo into files and return what every layout needs: job, date, letterhead and paper.
-
-    Parameters
-    ----------
-    job, day
-        Name of the job, and the date, ISO 8601.
-    head
-        Whose the pages are.
-    paper
-        What they are printed on.
-    files
-        Where the pictures are put by name.
-    """
+    """Put the logo into files and return what every layout needs: job, date (ISO 8601), letterhead and paper."""
     try:
         on = date.fromisoformat(day)
     except ValueError:
@@ -165,13 +145,7 @@ def _put_plan(shown: Shown, i: int, files: dict[str, bytes]) -> dict[str, Any]:
 
 
 def set_pages(layout: str, data: dict[str, Any], files: Mapping[str, bytes]) -> bytes:
-    """Set the pages of a layout with a letterhead, whose logo may be what cannot be set.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
-    """
+    """Set pages with a letterhead, whose logo may be what cannot be set (`ReportError`)."""
     remedy = "Check the logo, or write the workbook instead." if data.get("logo") else "Write the workbook instead."
     return set_layout(layout, data, files, remedy=remedy)
 
@@ -242,13 +216,7 @@ def report_data(content: ReportContent) -> dict[str, Any]:
 
 
 def report_pdf(content: ReportContent) -> bytes:
-    """Set the report as PDF.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
-    """
+    """Set the report as PDF; a `ReportError` where it cannot be set."""
     files: dict[str, bytes] = {}
     pages = put_pages(content, files, plan=content.planning.days)
     return set_pages("report.typ", report_data(content) | pages | _printed(content) | _planned(content, files), files)
@@ -283,13 +251,7 @@ def _printed(content: ReportContent) -> dict[str, Any]:
 
 
 def bid_pdf(bid: Bid) -> bytes:
-    """Set a bid as PDF.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
-    """
+    """Set a bid as PDF; a `ReportError` where it cannot be set."""
     files: dict[str, bytes] = {}
     tables = ("scope", "price", "unit_prices", "alternates", "days", "build_up")
     texts = ("headline", "payment", "exclusions", "qualifications", "cautions")
@@ -297,13 +259,7 @@ def bid_pdf(bid: Bid) -> bytes:
 
 
 def foreman_pdf(copy: Foreman) -> bytes:
-    """Set a foreman's copy as PDF.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
-    """
+    """Set a foreman's copy as PDF; a `ReportError` where it cannot be set."""
     files: dict[str, bytes] = {}
     pages = put_pages(copy, files, plan=copy.plan, drops=copy.drops, cuts=copy.cuts)
     tables = ("rooms", "ready", "packs", "whole", "mixing", "limits", "strips", "steps", "build_up")

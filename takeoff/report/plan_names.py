@@ -259,14 +259,7 @@ def place_names(
 ) -> tuple[PlacedName, ...]:
     """Place the names of the walls of a sheet, each name of a run once.
 
-    Parameters
-    ----------
-    picture
-        The sheet.
-    tags
-        Lines, and what is written beside each.
-    rooms
-        What is written in the rooms already.
+    ``tags`` are lines with what is written beside each, ``rooms`` what is written in the rooms already.
     """
     width, height = picture.size_pt
     unit = unit_of(picture)

@@ -57,12 +57,7 @@ class _Shift:
 def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[WeekPicture, ...]:
     """Draw a plan of days, a page for each week: days across, rooms down, each step named on or beside its bar.
 
-    Parameters
-    ----------
-    plan
-        The plan.
-    width, height
-        Points of a page; a week with more rooms than that goes on on another.
+    A page is ``width`` by ``height`` points; a week with more rooms than that goes on on another.
     """
     shifts: dict[str, list[_Shift]] = {}
     days = sorted({begin.date() for work in plan.works for begin, _ in work.bars})
@@ -156,19 +151,7 @@ def _line(x0: float, y0: float, x1: float, y1: float) -> str:
 
 
 def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most: int = 10) -> str:
-    """Draw what drives the spread of a price: a bar a driver from its low to its high price, widest on top.
-
-    Parameters
-    ----------
-    result
-        The range.
-    currency
-        What prices are in.
-    width
-        Points from side to side.
-    most
-        Drivers drawn.
-    """
+    """Draw the widest drivers of the spread of a price: a bar from low to high price each; ``width`` is in points."""
     drivers = result.drivers[:most]
     names = [f"{driver.label} ({driver.share * 100:.0f} %)" for driver in drivers]
     side = min(0.5 * width, 8.0 + ADVANCE * max((len(name) for name in names), default=0))

@@ -168,14 +168,7 @@ def drivers_table(result: PriceRange, currency: str) -> Table:
 def alternates_table(result: Comparison, display: Display, *, only_differences: bool = False) -> Table:
     """Alternates side by side, each with its difference from the first.
 
-    Parameters
-    ----------
-    result
-        The comparison.
-    display
-        Units of areas.
-    only_differences
-        Leave out lines that are the same in every alternate.
+    With ``only_differences`` lines that are the same in every alternate are left out.
     """
     money = result.currency
     columns = (

@@ -50,23 +50,9 @@ def seen(text: str) -> str:
 
 
 def set_layout(layout: str, data: dict[str, Any], files: Mapping[str, bytes], *, remedy: str) -> bytes:
-    """Set the pages of a layout.
+    """Set the pages of a typst layout; where that cannot be, a `ReportError` has the remedy.
 
-    Parameters
-    ----------
-    layout
-        Name of the typst file.
-    data
-        What it reads as ``report.json``.
-    files
-        The pictures that it shows, by the names that the data gives them.
-    remedy
-        What to do where it cannot be set.
-
-    Raises
-    ------
-    ReportError
-        If it cannot be set.
+    The layout reads ``data`` as ``report.json`` and shows the pictures in ``files`` by the names in the data.
     """
     import typst
 

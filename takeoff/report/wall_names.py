@@ -109,16 +109,10 @@ class WallNames:
 def name_walls(
     elevations: Sequence[Elevation], rooms: Mapping[str, str], turns: Mapping[str, int] | None = None
 ) -> WallNames:
-    """Number the walls of each room from corner to corner.
+    """Number the walls of each room from corner to corner, faces in order.
 
-    Parameters
-    ----------
-    elevations
-        The faces, in order.
-    rooms
-        Names of rooms, by id; the empty id is that of walls in no room.
-    turns
-        Degrees clockwise by which the sheet of a run is displayed turned, by the id of the run.
+    ``rooms`` are names by id; the empty id is that of walls in no room. ``turns`` are degrees clockwise by which the
+    sheet of a run is displayed turned, by the run's id.
     """
     count: dict[str, int] = {}
     made: dict[str, tuple[Stretch, ...]] = {}

@@ -43,14 +43,7 @@ class Lots:
     def amount(self, key: Key, basis: str, value: float, shown: float) -> CellValue:
         """Return what a step is counted by, as a formula of the walls where it follows them.
 
-        Parameters
-        ----------
-        key
-            Room and system.
-        basis, value
-            As of the estimate, in m², m, m³ or pieces.
-        shown
-            The same as it is shown.
+        ``basis`` and ``value`` are the estimate's, in m², m, m³ or pieces; ``shown`` is the same as it is shown.
         """
         row = self.rows.get(key)
         if row is None or not value:
@@ -271,14 +264,8 @@ def _lapped(need: MaterialNeed, content: ReportContent) -> float:
 def pack_counts(need: str, packs: Sequence[tuple[float, str]], first: int) -> list[str]:
     """Return formulas for how many of each pack cost least; the largest packs fill, the smaller ones what is left.
 
-    Parameters
-    ----------
-    need
-        Formula of the need.
-    packs
-        Size of each and the formula of what one costs; one or two, the larger first.
-    first
-        Row of the first of them; the counts stand in column C.
+    ``packs`` are one or two, the larger first: the size, and the formula of what one costs. ``first`` is the row of
+    the first; counts stand in column C.
     """
     least = f"({need})*{1.0 - SLACK!r}"
     if len(packs) == 1:

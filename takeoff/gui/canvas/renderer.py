@@ -72,19 +72,9 @@ class Renderer:
     ) -> None:
         """Draw what a view shows of a sheet; a view that was asked for before and is not begun is dropped.
 
-        Parameters
-        ----------
-        source
-            The sheet; hand in the same bytes each time, so that it is opened once.
-        view
-            The part wanted. Nothing is drawn when it shows nothing of the sheet.
-        then
-            Given the picture.
-        fails
-            Given the refusal, such as a damaged page.
-        slot
-            Whether it is the view, or a small part at a scale of its own, of which one is wanted at a time; or (empty)
-            one of those that are drawn when nothing else waits, all of them.
+        Hand in the same bytes of a ``source`` each time, so that it is opened once. ``then`` is given the picture,
+        ``fails`` the refusal; a view of nothing is not drawn. ``slot`` is the view, or a small part at a scale of its
+        own, of which one is wanted at a time; or, empty, one of those that are drawn when nothing else waits.
         """
         whole = whole_size(source.sheet, view)
         self._ask(slot, Wish(source, whole, view_box(source.sheet, view, whole), then, fails))

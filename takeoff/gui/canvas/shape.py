@@ -18,32 +18,11 @@ ShapeKind = Literal["line", "polygon", "dot", "square", "text"]
 class Shape:
     """One thing drawn over a sheet.
 
-    A line needs two points or more, a polygon three; a dot, a square and a text lie at each of theirs.
-
-    Parameters
-    ----------
-    kind
-        What is drawn.
-    points_pt
-        Sheet points.
-    colour
-        Colour of the line, the outline or the text, as ``#rrggbb``.
-    width
-        Width of the line or outline in pixels; 0 draws no outline.
-    dash
-        Lengths of dashes and gaps in pixels; empty is a full line.
-    fill
-        Colour inside a polygon, dot or square; empty leaves it open.
-    text
-        What a text says.
-    size
-        Diameter of a dot or side of a square in pixels, or height of the letters in pixels at 100 % text.
-    anchor
-        Where the point lies in a text, in compass letters: ``nw`` puts it at the top left of the text.
-    back
-        Colour of the plate under a text; empty draws none.
-    tag
-        A name for it on the canvas.
+    A line needs two points or more, a polygon three; a dot, a square and a text lie at each of theirs. Colours are
+    ``#rrggbb``: ``colour`` of line, outline or text, ``fill`` inside and ``back`` of the plate under a text, empty for
+    none. ``width`` of a line is in pixels, 0 draws none; ``dash`` are dashes and gaps in pixels. ``size`` is that of a
+    dot or square in pixels, or of letters in pixels at 100 % text. ``anchor`` is where the point lies in a text: ``nw``
+    puts it at its top left. ``tag`` names it on the canvas.
     """
 
     kind: ShapeKind

@@ -53,12 +53,8 @@ class _NotOpen(Exception):
 class SheetApart(OpenSheet):
     """One sheet of a plan file, opened and drawn in a process apart; see `takeoff.sheet.opened.OpenSheet`.
 
-    Where the process ended meanwhile, the next drawing opens the sheet anew in the one that came after it.
-
-    Raises
-    ------
-    SheetError
-        When the file or the page cannot be read, or goes beyond a limit.
+    Where the process ended meanwhile, the next drawing opens the sheet anew in the one that came after it. A file or
+    page that cannot be read, or goes beyond a limit, is a `SheetError`.
     """
 
     def __init__(self, process: Apart, source: Source) -> None:

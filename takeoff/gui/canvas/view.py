@@ -116,18 +116,9 @@ def box_round(points: Iterable[Point]) -> Box:
 def fit(
     box: Box, width: int, height: int, margin_px: float = 24.0, *, lowest: float = 0.0, highest: float = math.inf
 ) -> View:
-    """Show a whole displayed box in the middle of a canvas, as large as it goes.
+    """Show a whole displayed box (left, top, right, bottom) in the middle of a canvas in pixels, as large as it goes.
 
-    Parameters
-    ----------
-    box
-        Left, top, right and bottom in displayed points; it may have no width or height.
-    width, height
-        Size of the canvas in pixels.
-    margin_px
-        Pixels left free on every side.
-    lowest, highest
-        Limits of the scale (`scale_limits`) in pixels per displayed point.
+    The scale is kept within its limits, in pixels per displayed point.
 
     Examples
     --------

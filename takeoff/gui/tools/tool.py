@@ -251,10 +251,7 @@ def locked(start: Point, to: Point, step: float, within: float, base: float = 0.
 def typed_place(text: str, session: Session) -> Point | None:
     """Read a place such as 12', 8'6": right and down of the sheet's corner as a person sees it; ``None`` for no place.
 
-    Raises
-    ------
-    InputError
-        When one of the lengths is none, or the sheet has no scale.
+    What is no length, and a sheet without a scale, is refused (`InputError`).
     """
     right, comma, down = text.partition(",")
     if not comma:

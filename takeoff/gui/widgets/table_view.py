@@ -33,16 +33,9 @@ def with_bars(seen: ttk.Treeview | tkinter.Canvas, ways: str) -> None:
 
 
 class TableView(ttk.Frame):
-    """Rows of a report table; choosing one calls back with its number.
+    """Rows of a report table; ``chosen`` is called with the number, from 0, of the row that a person chose last.
 
-    Parameters
-    ----------
-    chosen
-        Called with the row's number from 0 when a person chooses one.
-    takes_several
-        Whether more than one row can be chosen; ``chosen`` is called with the last one.
-    rows
-        Rows that are seen at once at 100 % text where nothing else gives it a height.
+    ``rows`` are seen at once at 100 % text where nothing else gives it a height.
     """
 
     def __init__(

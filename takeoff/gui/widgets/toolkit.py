@@ -20,13 +20,7 @@ from takeoff.gui.theme import THEME
 
 
 def keep_font(source: str, folder: str) -> None:
-    """Put a font into a folder, in one step, unless the same is there already.
-
-    Raises
-    ------
-    OSError
-        The font cannot be read, or the folder not written.
-    """
+    """Put a font into a folder, in one step, unless the same is there already; an `OSError` where that cannot be."""
     target = Path(folder) / Path(source).name
     if target.exists() and filecmp.cmp(source, target, shallow=False):
         return
