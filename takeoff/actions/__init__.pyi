@@ -1,10 +1,15 @@
 """The verbs of the library, each with the module that holds it."""
 
+from .addendum import SheetOfSet, compare_set
 from .change_letters import send_change
-from .checking import check_areas, read_stated_areas, write_check_report
+from .checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
 from .comparing import compare_revision
-from .deltas import revision_delta, write_change_order
+from .deltas import CHANGED, RevisionPrices, revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
+from .draft.lanes import Lanes
+from .draft.making import Draft, make_draft, sheet_tasks
+from .draft.reading import SheetRead, SheetTask
+from .drafting import AS_WALLS, DrawnSheet, proposed_style, read_drawn_sheet, style_words, with_look
 from .editing import (
     can_give,
     change_settings,
@@ -58,21 +63,31 @@ from .scales import (
     set_scale_read,
     set_scale_scanned,
 )
-from .schedules import apply_finish_schedule, read_finish_schedule
+from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
 from .site_clocks import RoomClock, recoat_clocks
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
-from .traced_sheets import SheetTrace, read_sheet_trace
+from .traced_sheets import DrawnOpening, SheetTrace, drawn_openings, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet
 
 __all__ = [
+    "AS_WALLS",
+    "CHANGED",
     "CoatProgress",
     "Demonstrated",
+    "Draft",
+    "DrawnOpening",
+    "DrawnSheet",
+    "Lanes",
     "Measured",
     "Pending",
     "Priced",
     "Reported",
     "Revision",
+    "RevisionPrices",
     "RoomClock",
+    "SheetOfSet",
+    "SheetRead",
+    "SheetTask",
     "SheetTrace",
     "TakenIn",
     "Traced",
@@ -91,11 +106,13 @@ __all__ = [
     "coats_table",
     "compare_alternates",
     "compare_revision",
+    "compare_set",
     "confirm_points",
     "copy_job",
     "cut_plans",
     "daily_log",
     "do_edit",
+    "drawn_openings",
     "export_file",
     "find_points",
     "find_region",
@@ -112,6 +129,8 @@ __all__ = [
     "judge_reading",
     "keep_found_rates",
     "keep_terms",
+    "lay_schedule",
+    "make_draft",
     "make_estimate",
     "make_region",
     "make_reports",
@@ -127,10 +146,13 @@ __all__ = [
     "price_range",
     "printed_room",
     "progress",
+    "proposed_style",
     "questions_of",
+    "read_drawn_sheet",
     "read_file",
     "read_finish_schedule",
     "read_letterhead",
+    "read_sheet_areas",
     "read_sheet_trace",
     "read_stated_areas",
     "recoat_clocks",
@@ -151,11 +173,14 @@ __all__ = [
     "set_scale_ratio",
     "set_scale_read",
     "set_scale_scanned",
+    "sheet_tasks",
+    "style_words",
     "systems_left",
     "trace_sheet",
     "undo",
     "use_catalogue",
     "wall_names",
+    "with_look",
     "write_change_order",
     "write_check_report",
     "write_file",

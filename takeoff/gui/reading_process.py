@@ -12,9 +12,6 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from takeoff import actions
-from takeoff.actions.draft.making import Draft, make_draft
-from takeoff.actions.draft.reading import SheetRead
-from takeoff.actions.drafting import proposed_style
 from takeoff.apart import Apart, StoppedError
 from takeoff.errors import SheetError, TakeoffError
 from takeoff.estimate.days.works import DayPlan
@@ -62,9 +59,9 @@ def price_range(job: Job, draws: int, seed: int) -> PriceRange:
     return actions.price_range(actions.make_estimate(job), draws=draws, seed=seed)
 
 
-def take_draft(store: JobStore, read: Sequence[SheetRead], who: str, at: str) -> Draft:
+def take_draft(store: JobStore, read: Sequence[actions.SheetRead], who: str, at: str) -> actions.Draft:
     """Take what was read of a set into a job as one edit, and price it."""
-    return make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
+    return actions.make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
 
 
 def read_scanned_scale(store: JobStore, sheet_id: int, who: str, at: str) -> list[str]:
@@ -76,7 +73,7 @@ def read_scanned_scale(store: JobStore, sheet_id: int, who: str, at: str) -> lis
 def propose_style(store: JobStore, sheet_id: int) -> tuple[DraftingStyle, float] | None:
     """Read a sheet: the style that its walls were found by, and the share of outlines that are sure."""
     parts = actions.read_sheet_trace(store, sheet_id).parts
-    return proposed_style([plan for _, _, plan in parts], "proposed")
+    return actions.proposed_style([plan for _, _, plan in parts], "proposed")
 
 
 class TraceReader:

@@ -9,8 +9,6 @@ from functools import partial
 from typing import Any, Literal, Protocol
 
 from takeoff import actions
-from takeoff.actions.addendum import SheetOfSet
-from takeoff.actions.deltas import CHANGED, RevisionPrices
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape, box_shape
 from takeoff.gui.canvas.view import box_round
@@ -44,10 +42,10 @@ class NewIssue:
     smallest: float = SMALLEST
 
 
-def compare(store: JobStore, sheet_id: int, issue: NewIssue) -> RevisionPrices:
+def compare(store: JobStore, sheet_id: int, issue: NewIssue) -> actions.RevisionPrices:
     """Compare a new issue with a sheet of a job, and price it; this runs in the reading process."""
     sheet, how = store.job.sheets[sheet_id], partial(actions.compare_revision, page=issue.page, points=issue.points)
-    return RevisionPrices(store.job, how(store, sheet, issue.name, issue.data, smallest=issue.smallest))
+    return actions.RevisionPrices(store.job, how(store, sheet, issue.name, issue.data, smallest=issue.smallest))
 
 
 def sheets_of(name: str, data: bytes) -> list[Sheet]:
@@ -60,7 +58,7 @@ class NewSet:
     """A whole new set beside the job, sheet by sheet, and what was done about each since, by its number from 0."""
 
     name: str
-    sheets: tuple[SheetOfSet, ...] = ()
+    sheets: tuple[actions.SheetOfSet, ...] = ()
     done: dict[int, str] = field(default_factory=dict)
 
     def take(self, revision: actions.Revision, said: str) -> None:
@@ -83,7 +81,7 @@ class ReviewItem:
     size: float = math.inf
     price: str = ""
     figures: str = ""
-    rank: tuple[int, float] = (CHANGED, 0.0)
+    rank: tuple[int, float]
 
     @property
     def said(self) -> str:
@@ -116,7 +114,7 @@ class Review:
     Changes of the drawing are listed from the ``smallest`` size in metres; comparing left out what is smaller.
     """
 
-    def __init__(self, prices: RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:
+    def __init__(self, prices: actions.RevisionPrices, job: Job, display: Display, smallest: float = SMALLEST) -> None:
         self.prices, self.revision, self.display, self._job = prices, prices.revision, display, job
         self._all = _items(prices, display, wall_labels(job.runs.values(), job.rooms))
         self.items = self._all
@@ -139,7 +137,7 @@ class Review:
             return self._told[2]
         try:
             if job is not self._job:
-                self._job, self.prices = job, RevisionPrices(job, self.revision)
+                self._job, self.prices = job, actions.RevisionPrices(job, self.revision)
             taken, whole = self.prices.change(job, self.chosen), self.prices.whole
         except TakeoffError:
             taken = whole = None
@@ -244,7 +242,7 @@ def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
     return [Shape("line", ((x0, y0), (x1, y1)), colour, 2, dash) for x0, y0, x1, y1 in rows.tolist()]
 
 
-def _worth(prices: RevisionPrices, id: str, display: Display) -> dict[str, Any]:
+def _worth(prices: actions.RevisionPrices, id: str, display: Display) -> dict[str, Any]:
     """Return what a proposal alone does, and where it stands by that."""
     figures, worth = "", prices.worths.get(id)
     if worth is not None:
@@ -253,8 +251,8 @@ def _worth(prices: RevisionPrices, id: str, display: Display) -> dict[str, Any]:
     return {"run": id, "price": prices.words(id), "figures": figures, "rank": prices.rank(id)}
 
 
-def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -> list[ReviewItem]:
-    items, revision = [], prices.revision
+def _items(prices: actions.RevisionPrices, display: Display, names: Mapping[str, str]) -> list[ReviewItem]:
+    items, revision, changed = [], prices.revision, (actions.CHANGED, 0.0)
     for r in revision.runs:
         points = polyline(r.after if r.after is not None else r.before)
         if r.after is None:
@@ -277,11 +275,12 @@ def _items(prices: RevisionPrices, display: Display, names: Mapping[str, str]) -
             worth = _worth(prices, place.key, display)
             items.append(ReviewItem(what="new room", found=place.words, box_pt=box, is_sure=False, **worth))
     items.extend(
-        ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length)
+        ReviewItem(what="new wall", found=w.words(display.length), box_pt=w.box_pt, size=w.length, rank=changed)
         for w in revision.new_walls
     )
     for c in revision.changes:
         if c.on_plan:  # changed text always is listed
             size = math.inf if c.kind == "text" else c.size
-            items.append(ReviewItem(what="drawing", found=c.words(display.length), box_pt=c.box_pt, size=size))
+            found = c.words(display.length)
+            items.append(ReviewItem(what="drawing", found=found, box_pt=c.box_pt, size=size, rank=changed))
     return sorted(items, key=lambda i: i.rank)

@@ -7,7 +7,6 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff import actions
-from takeoff.actions.deltas import RevisionPrices
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Pending
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
@@ -36,7 +35,7 @@ class IssueReview:
         self._issue = NewIssue(name="", data=b"")
         self._compared_with: Job | None = None
         self._error: TakeoffError | None = None
-        self._comparing = Pending[RevisionPrices](host.root, self._compared)
+        self._comparing: Pending[actions.RevisionPrices] = Pending(host.root, self._compared)
         self._reading = Pending[list[Sheet]](host.root, self._ask)
         self._blinking = Later(host.root, self._turn)
         self._shows_old = False
@@ -77,10 +76,10 @@ class IssueReview:
         session.show_sheet(revision.old.id)
         self._issue = NewIssue(name=revision.source.name, data=revision.data, page=revision.sheet.page)
         self._compared_with = session.job
-        self._comparing.wait(self._host.process.submit(with_job, session.path, RevisionPrices, revision))
+        self._comparing.wait(self._host.process.submit(with_job, session.path, actions.RevisionPrices, revision))
         session.tell(f"Pricing what changed on {revision.sheet.number or 'this sheet'} …")
 
-    def _compared(self, made: Future[RevisionPrices]) -> None:
+    def _compared(self, made: Future[actions.RevisionPrices]) -> None:
         """Open the review, or say why there is none; where a page or points would help, ask for them."""
         try:
             prices = made.result()
@@ -136,11 +135,11 @@ class IssueReview:
         if self.pairing is not None and self.pairing.is_on_new:
             self._host.canvas.set_shapes(())
 
-    def open(self, revision: actions.Revision, prices: RevisionPrices | None = None) -> None:
+    def open(self, revision: actions.Revision, prices: actions.RevisionPrices | None = None) -> None:
         """Open the review of a revision, or go on with it where that issue is under review already."""
         session = session_of(self._host)
         if prices is None or session.job is not self._compared_with:
-            prices = RevisionPrices(session.job, revision)
+            prices = actions.RevisionPrices(session.job, revision)
         before, self.review = self.review, Review(prices, session.job, session.display, self._issue.smallest)
         if before is not None:
             self.review.taken, self.review.shown, self.review.share = before.taken, before.shown, before.share

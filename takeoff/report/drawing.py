@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from html import escape
 from itertools import pairwise
-from xml.sax.saxutils import escape
 
 import shapely
 from shapely.geometry.base import BaseGeometry

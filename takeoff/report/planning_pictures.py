@@ -10,8 +10,8 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from html import escape
 from itertools import groupby
-from xml.sax.saxutils import quoteattr
 
 from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
@@ -190,7 +190,7 @@ def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most
 
 
 def _head(width: float, height: float, title: str) -> str:
-    look = f'font-family="Libertinus Serif" font-size="{LETTER}" role="img" aria-label={quoteattr(title)}'
+    look = f'font-family="Libertinus Serif" font-size="{LETTER}" role="img" aria-label="{escape(title)}"'
     return svg_head(width, height, look) + f'<rect width="{width:.2f}" height="{height:.2f}" fill="{GROUND}"/>'
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
+from html import escape
 
 
 def svg_head(width: float, height: float, look: str) -> str:

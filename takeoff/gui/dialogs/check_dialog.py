@@ -7,7 +7,6 @@ from functools import partial
 from pathlib import Path
 
 from takeoff import actions
-from takeoff.actions.checking import read_sheet_areas
 from takeoff.audit.areas import Basis
 from takeoff.audit.stated import AreaUnit
 from takeoff.audit.verdict import AreaCheck, CheckLine, Verdict, leading_texts
@@ -107,7 +106,7 @@ class CheckDialog(Dialog):
         if isinstance(self.source, Path):
             data = actions.read_file(self.source, "table of areas")
             return actions.read_stated_areas(data, self.name, basis=basis, unit=unit, column=column)
-        return read_sheet_areas(self.session.store, self.source, basis=basis, unit=unit, column=column)
+        return actions.read_sheet_areas(self.session.store, self.source, basis=basis, unit=unit, column=column)
 
     def run_check(self) -> None:
         """Check anew."""

@@ -5,9 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import Any
 
-from takeoff.actions.draft.lanes import Lanes
-from takeoff.actions.draft.making import Draft, sheet_tasks
-from takeoff.actions.draft.reading import SheetRead, SheetTask
+from takeoff import actions
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import PLAN_TYPES, ask_files
 from takeoff.gui.dialogs.starting import free_place, start_job
@@ -28,10 +26,12 @@ ABOUT = (
 )
 
 
-def read_set(tasks: list[SheetTask], plans: dict[str, bytes], work: Work[list[SheetRead]]) -> list[SheetRead]:
+def read_set(
+    tasks: list[actions.SheetTask], plans: dict[str, bytes], work: Work[list[actions.SheetRead]]
+) -> list[actions.SheetRead]:
     """Read sheets in processes until all are done, or one is done after a person stopped it."""
     read = []
-    for found in Lanes(cores())(tasks, plans.__getitem__):
+    for found in actions.Lanes(cores())(tasks, plans.__getitem__):
         read.append(found)
         work.fraction = len(read) / len(tasks)
         if work.is_stopped:
@@ -49,15 +49,17 @@ class DraftDialog(WorkDialog):
         self.table = TableView(self.body)
         self.points_button = button(self.foot, "See the open points", self._see_points, is_main=True)
         self.other_button = button(self.foot, SHEETS, self._turn)
-        self.draft: Draft | None = None
-        self._taking: Beside[Draft] = Beside(self, self.refuse, self._taken, "The draft was not taken", self.end)
+        self.draft: actions.Draft | None = None
+        self._taking: Beside[actions.Draft] = Beside(
+            self, self.refuse, self._taken, "The draft was not taken", self.end
+        )
         self._count = self._left = 0
 
     def act(self) -> None:
         if self.work is not None or self._taking.is_waiting:
             return
         store = self.session.store
-        tasks = sheet_tasks(store.job)
+        tasks = actions.sheet_tasks(store.job)
         self._count = len(tasks)
         self.begin(partial(read_set, tasks, {sha256: store.source(sha256) for sha256 in store.job.sources}))
 
@@ -82,7 +84,7 @@ class DraftDialog(WorkDialog):
         self.bar.configure(mode="determinate")
         self.act_button.configure(text="Draft it again")
 
-    def _taken(self, draft: Draft) -> None:
+    def _taken(self, draft: actions.Draft) -> None:
         self.draft = draft
         self.session.take_up()
         self.session.tell("The set is drafted. Open points: F12.")
@@ -90,7 +92,7 @@ class DraftDialog(WorkDialog):
         self.good(f"{stopped}{draft.points.words()}", is_well=not draft.points.open)
         self._show(draft)
 
-    def _show(self, draft: Draft) -> None:
+    def _show(self, draft: actions.Draft) -> None:
         show = self.session.display
         self._list(draft)
         self.table.pack(fill="both", expand=True, pady=6)
@@ -110,7 +112,7 @@ class DraftDialog(WorkDialog):
         self.text.configure(text="\n".join(lines))
         self.after(30, self._place)
 
-    def _list(self, draft: Draft) -> None:
+    def _list(self, draft: actions.Draft) -> None:
         """List the rooms, or what each sheet is, why, and what was taken from it."""
         if self.other_button.cget("text") == SHEETS:
             titles = ["Room", "Height", "System", "Cove", "Openings", "Open", "From"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from takeoff import actions
-from takeoff.actions.schedules import lay_schedule
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.forms import FORMS
 from takeoff.gui.dialogs.code_fields import CodeFields
@@ -106,7 +105,7 @@ class ScheduleDialog(Dialog):
         """Say what would be set now that a code stands for another system."""
         job = self.session.job
         named = dict(job.settings.finish_codes)
-        self._show(lay_schedule(job, self._match.schedule, self._sheet, named=named))
+        self._show(actions.lay_schedule(job, self._match.schedule, self._sheet, named=named))
         self.codes.show(self._match.codes)
 
     def _show(self, match: ScheduleMatch) -> None:

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Literal
 
 from takeoff import actions
-from takeoff.actions.addendum import SheetOfSet, compare_set
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import Dialog, FormDialog
@@ -70,11 +69,11 @@ class NewSetDialog(Dialog):
         self._show()
         if not new_set.sheets:
             failing = "The set was not compared"
-            self._comparing: Beside[tuple[SheetOfSet, ...]] = Beside(self, self.refuse, self._compared, failing)
+            self._comparing: Beside[tuple[actions.SheetOfSet, ...]] = Beside(self, self.refuse, self._compared, failing)
             self.good("Comparing every sheet with the job …")
-            self._comparing.begin(with_store, self.session.path, compare_set, new_set.name, data)
+            self._comparing.begin(with_store, self.session.path, actions.compare_set, new_set.name, data)
 
-    def _compared(self, sheets: tuple[SheetOfSet, ...]) -> None:
+    def _compared(self, sheets: tuple[actions.SheetOfSet, ...]) -> None:
         self.new_set.sheets = sheets
         counts = [(state, sum(s.state == state for s in sheets)) for state in ("changed", "new", "gone")]
         told = ", ".join(f"{count} {state}" for state, count in counts if count)

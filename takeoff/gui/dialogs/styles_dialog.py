@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 from takeoff import actions
-from takeoff.actions import drafting
 from takeoff.errors import InputError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog, ask_files
@@ -49,10 +48,10 @@ class StylesDialog(FormDialog):
         return list(self.session.job.styles.values())
 
     def _show(self) -> None:
-        rows = [(style.name, "; ".join(drafting.style_words(style))) for style in self._styles()]
+        rows = [(style.name, "; ".join(actions.style_words(style))) for style in self._styles()]
         if self.proposal is not None:
             style, sure = self.proposal
-            rows.append((f"proposed, {sure:.0%} of the outlines sure", "; ".join(drafting.style_words(style))))
+            rows.append((f"proposed, {sure:.0%} of the outlines sure", "; ".join(actions.style_words(style))))
         self.table.show(rows_table(("Style", "What is drawn so"), rows))
 
     def _chosen(self, row: int) -> None:
@@ -60,7 +59,7 @@ class StylesDialog(FormDialog):
         if row < len(styles):
             self.form.show(name=styles[row].name)
         shown = styles[row] if row < len(styles) or self.proposal is None else self.proposal[0]
-        self.good("\n".join(drafting.style_words(shown)))
+        self.good("\n".join(actions.style_words(shown)))
 
     def named(self) -> str:
         """Return what the style is called; none is refused."""

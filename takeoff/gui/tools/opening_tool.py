@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from takeoff.actions.traced_sheets import DrawnOpening, drawn_openings
+from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.nearest import nearest_station
 from takeoff.gui.canvas.shape import Shape
@@ -40,17 +40,17 @@ class OpeningTool(Tool):
     def __init__(self, session: Session, reader: TraceReader) -> None:
         super().__init__(session)
         self._reader = reader
-        self._drawn: tuple[object, list[DrawnOpening]] = (None, [])
+        self._drawn: tuple[object, list[actions.DrawnOpening]] = (None, [])
         self._is_typed = False
 
-    def _drawn_openings(self) -> list[DrawnOpening]:
+    def _drawn_openings(self) -> list[actions.DrawnOpening]:
         """Openings as they are drawn on the sheet, once it has been read; nothing until then, or where it cannot be."""
         try:
             read = self._reader.trace_of(self.session.sheet)
         except TakeoffError:
             return []
         if read is not None and self._drawn[0] is not read:
-            self._drawn = (read, list(drawn_openings(read)))
+            self._drawn = (read, list(actions.drawn_openings(read)))
         return self._drawn[1] if read is not None else []
 
     def prompt(self) -> str:

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from typing import Any
 
-from takeoff.actions.drafting import AS_WALLS, DrawnSheet, read_drawn_sheet, with_look
+from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.session import Session
@@ -40,7 +40,7 @@ class StyleTool(Tool):
         super().__init__(session)
         self._name = name
         self.style = self._kept
-        self._drawn: DrawnSheet | None = None
+        self._drawn: actions.DrawnSheet | None = None
         self._lit: dict[tuple[Look, str], tuple[Shape, ...]] = {}
 
     @property
@@ -67,9 +67,9 @@ class StyleTool(Tool):
         if self.style.part_of(look) == part:
             self.style = _without(self.style, look)
         else:
-            self.style = with_look(self.style, part, look)
+            self.style = actions.with_look(self.style, part, look)
         stays = part in ("door", "window") and look in self.style.walls
-        self.session.tell(f"{in_words(look).capitalize()}.{f' {AS_WALLS}.' if stays else ''}")
+        self.session.tell(f"{in_words(look).capitalize()}.{f' {actions.AS_WALLS}.' if stays else ''}")
 
     def double(self, pick: Pick) -> None:
         """Take the second of two quick clicks like any other."""
@@ -91,9 +91,9 @@ class StyleTool(Tool):
         is_other, self.style = self.style != self._kept, self._kept
         return is_other
 
-    def _sheet(self) -> DrawnSheet:
+    def _sheet(self) -> actions.DrawnSheet:
         if self._drawn is None:
-            self._drawn = read_drawn_sheet(self.session.store, self.session.sheet.id)
+            self._drawn = actions.read_drawn_sheet(self.session.store, self.session.sheet.id)
         return self._drawn
 
     def _alike(self, look: Look, colour: str) -> tuple[Shape, ...]:
