@@ -31,8 +31,8 @@ PROMPT_HEIGHT = 36
 """Height of two lines of the prompt, kept for one line too, so that the plan stays where it is while one works."""
 ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
-BAR = 22
-"""Height of the line at the bottom."""
+BAR = 38
+"""Height of two lines at the bottom, kept for one line too: nothing moves, and no line lies over what is above."""
 HANDLE = 10
 """Width of the handles that fold the parts beside the plan."""
 EDGE = 5
@@ -111,7 +111,7 @@ class DeskFrame(ctk.CTkFrame):
         self.where.pack(side="right", padx=10)
         self._checks = command_button(bar, command("points"), self._run)
         self._checks.configure(height=20, text_color=THEME.warn)
-        self.status = label(self, fg_color=THEME.ground, height=22, padx=10)
+        self.status = label(self, fg_color=THEME.ground, height=BAR - 4, padx=10)
         self.status.place(x=0, rely=1.0, y=-2, anchor="sw")
         self.banner = Banner(self)
         bar.bind("<Configure>", lambda _e: self._wrap_status())

@@ -22,7 +22,7 @@ TABLE_MOST = 0.6
 """Part of the window's height that the tables may take."""
 TALL = 0.8
 """Part that tall tables take of the height that they and the plan share."""
-BARS, TINY_BARS = 144.0, 156.0
+BARS, TINY_BARS = 160.0, 172.0
 """Height of the tools, the prompt, the names of the pages and the last line; a tiny window has more rows of them."""
 TABLE_SMALL, LOW = 130.0, 600.0
 """Height of the tables in a window lower than so much."""

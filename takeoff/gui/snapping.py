@@ -29,8 +29,6 @@ SHORTEST_EDGE = 9.0
 """Sheet points below which an edge of ink is a letter's."""
 DRAWN_ON = 2.5
 """Sheet points by which an edge of ink is drawn on beyond its ends."""
-SMALL = 4000
-"""Paths up to which a sheet's linework is read at once; above it in a process of its own, which holds up nothing."""
 
 
 @apart
@@ -81,16 +79,12 @@ class Snapper:
         """Start reading the linework of a sheet."""
         if sheet.id in self._indexes or sheet.id in self._reading:
             return
-        data = self.session.store.source(sheet.source)
-        if sheet.kind != "vector":
-            self._reading[sheet.id] = self._process.submit(read_edges, data, sheet)
-            return
-        look = self.session.looks.get(sheet.id)
-        hidden = look.hidden if look is not None else frozenset()
-        if (sheet.paths or 0) <= SMALL:
-            self._indexes[sheet.id] = _index(read_pieces(data, sheet, hidden))
-        else:
+        data, look = self.session.store.source(sheet.source), self.session.looks.get(sheet.id)
+        if sheet.kind == "vector":
+            hidden = look.hidden if look is not None else frozenset[str]()
             self._reading[sheet.id] = self._process.submit(read_pieces, data, sheet, hidden)
+        else:
+            self._reading[sheet.id] = self._process.submit(read_edges, data, sheet)
 
     def forget(self, sheet: Sheet) -> None:
         """Have the linework of a sheet read anew when it is next prepared: other layers of it are seen."""

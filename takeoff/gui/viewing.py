@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
-
 from takeoff.gui.host import PlanHost, session_of
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
@@ -72,7 +70,7 @@ class Viewing:
 
     def _prepare_snaps(self, sheet: Sheet) -> None:
         if self._host.snapper is not None:
-            self._host.guard(partial(self._host.snapper.prepare, sheet))
+            self._host.snapper.prepare(sheet)
 
     def show_layers(self, sheet: Sheet) -> None:
         session = session_of(self._host)

@@ -176,8 +176,11 @@ class Hand:
         self.window.take_look()
 
     def open(self, path):
+        """Open a job, and wait until the pointer snaps to what is drawn, unless that is a picture."""
         self.window.take(actions.open_job(path))
         self.settle()
+        sheet = self.window.session.sheet
+        self.wait(lambda: sheet.kind != "vector" or self.window.snapper.is_ready(sheet))
 
     def scale(self):
         """Give the sheet that is shown the scale that it states, 1/4" = 1'-0"."""

@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 import takeoff
+from takeoff import actions
+from takeoff.apart import go_apart
 from takeoff.errors import EditError
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
@@ -461,3 +463,33 @@ def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand,
     assert states["Split at the selected point"] == states["Join two walls"] == "disabled"
     assert menu.cget("background") == window.menu.cget("background")
     menu.unpost()
+
+
+# -- a window that has just been opened --------------------------------------------------------------------------------
+
+
+def test_nothing_is_waited_for_while_a_job_is_opened_so_that_the_first_click_on_the_plan_counts(window, job_file):
+    """What is waited for holds the pointer: a click on the plan meanwhile would be lost."""
+    waited_for = []
+
+    def wait(work, given):
+        waited_for.append(work.func.__name__)
+        return window.waiting(work, given)
+
+    go_apart(wait)
+    window.take(actions.open_job(job_file))
+    window.update()
+    assert waited_for == []
+
+
+def test_a_refusal_of_two_lines_lies_over_nothing_on_a_small_screen(hand, traced_job):
+    hand.open(traced_job)
+    window = hand.window
+    window.geometry("1366x700+0+0")
+    hand.wait(lambda: window.winfo_width() == 1366)
+    window.session.tell("It cannot be measured yet: " + "its room has no height. " * 8, is_refusal=True)
+    hand.settle(0.3)
+    said, tab = window.desk.status, window.figures.pages["Walls"]
+    assert said.winfo_reqheight() > 30  # two lines
+    assert said.winfo_rooty() >= tab.winfo_rooty() + tab.winfo_height()
+    assert said.winfo_rooty() + said.winfo_height() <= window.winfo_rooty() + window.winfo_height()

@@ -70,8 +70,8 @@ def seen(dialog):
 
 
 def ink(canvas):
-    """Darkest pixel of each row of the sharp picture that the canvas has."""
-    return canvas._picture._sharp.pixels.min(axis=(1, 2))
+    """Darkest colour of each pixel of the sharp picture that the canvas has."""
+    return canvas._picture._sharp.pixels.min(axis=2)
 
 
 def test_a_hidden_layer_is_neither_seen_nor_snapped_to_until_it_is_shown(hand, layers, layered_job):
@@ -103,7 +103,7 @@ def test_a_dimmed_layer_is_paler_and_still_snapped_to(hand, layers, layered_job)
     dialog, press = layers()
     press("d", "Layer I-FURN", "Layer A-WALL")
     assert set(list(seen(dialog).values())[-2:]) == {"dimmed"}
-    hand.wait(lambda: canvas.is_sharp)
+    hand.wait(lambda: canvas.is_sharp and hand.window.snapper.is_ready(hand.window.session.sheet))
     drawn = before < 200
     assert drawn.any()
     assert (ink(canvas)[drawn] > before[drawn]).all()
