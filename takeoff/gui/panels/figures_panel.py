@@ -13,14 +13,11 @@ from takeoff.actions.onsite import step_called
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import PATIENCE
-from takeoff.gui.panels.alternates_panel import AlternatesPanel
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.panels.cutting_panel import CuttingPanel
-from takeoff.gui.panels.days_panel import DaysPanel
 from takeoff.gui.panels.elevation_panel import ElevationPanel
-from takeoff.gui.panels.order_panel import OrderPanel
+from takeoff.gui.panels.planned_bars import DaysPanel, RangePanel
+from takeoff.gui.panels.planned_tables import AlternatesPanel, CuttingPanel, OrderPanel
 from takeoff.gui.panels.points_panel import PointsPanel
-from takeoff.gui.panels.range_panel import RangePanel
 from takeoff.gui.panels.site_panel import SitePanel
 from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.session import Selection, Session
