@@ -23,7 +23,7 @@ from takeoff.gui.app import DeskWindow
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.draft_dialog import DraftDialog
-from takeoff.gui.dialogs.layers_dialog import LayersDialog
+from takeoff.gui.dialogs.drawing_dialogs import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.revision_dialogs import NewSetDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog

@@ -18,7 +18,6 @@ from takeoff.cli import (
     revise,
     site,
     site_terms,
-    style,
     trace,
 )
 from takeoff.cli.options import flag
@@ -41,7 +40,7 @@ app.command("draft")(draft.draft)
 app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)
 app.command("trace")(trace.trace)
-app.command("style")(style.style)
+app.command("style")(trace.style)
 app.command("finishes")(check.finishes)
 app.command("apply")(jobs.apply)
 app.command("measure")(figures.measure)

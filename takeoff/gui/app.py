@@ -22,9 +22,8 @@ from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.starting import accept_files, new_job, take_dropped
 from takeoff.gui.host import Command
-from takeoff.gui.keyboard import Keyboard
 from takeoff.gui.layout import fill_screen, hide_dot_files, keep_on_screen, place_of, take_place
-from takeoff.gui.pointing import Pointing
+from takeoff.gui.pointing import Keyboard, Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.review import Review

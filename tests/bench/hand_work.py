@@ -17,7 +17,7 @@ from pathlib import Path
 
 from takeoff import actions
 from takeoff.gui.app import DeskWindow
-from takeoff.gui.dialogs.layers_dialog import LayersDialog
+from takeoff.gui.dialogs.drawing_dialogs import LayersDialog
 from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.fields import TextField

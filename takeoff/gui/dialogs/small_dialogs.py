@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from takeoff.errors import InputError
 from takeoff.gui.background import Beside
-from takeoff.gui.dialogs.code_fields import CodeFields, kept_codes
 from takeoff.gui.dialogs.common import AskDialog, Dialog, FormDialog, room_across
+from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of

@@ -1,10 +1,21 @@
 """Fields, tables, colours and the toolkit itself: what the window is built of."""
 
 from takeoff.gui.theme import THEME, Pair
-from takeoff.gui.widgets.drawing import Drawing
 from takeoff.gui.widgets.fields import LABEL_WIDTH, ChoiceField, TextField
 from takeoff.gui.widgets.form import Field, Form, Row, ask_save, pack_labelled
-from takeoff.gui.widgets.parts import Card, Later, ReadText, Tooltip, bold, button, clear, label, light, show_if
+from takeoff.gui.widgets.parts import (
+    Card,
+    Drawing,
+    Later,
+    ReadText,
+    Tooltip,
+    bold,
+    button,
+    clear,
+    label,
+    light,
+    show_if,
+)
 from takeoff.gui.widgets.table_view import TableView, style_tables, with_bars
 from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, colour, ctk, text_size
 

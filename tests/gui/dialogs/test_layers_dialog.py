@@ -9,7 +9,7 @@ import ezdxf
 import pytest
 
 from takeoff import actions
-from takeoff.gui.dialogs.layers_dialog import LayersDialog
+from takeoff.gui.dialogs.drawing_dialogs import LayersDialog
 from takeoff.gui.session import Selection
 from takeoff.job.job import JobSettings
 from takeoff.sheet.layers import LayerLook

@@ -6,7 +6,7 @@ import shutil
 
 import pytest
 
-from takeoff.gui.dialogs.styles_dialog import StylesDialog
+from takeoff.gui.dialogs.drawing_dialogs import StylesDialog
 
 
 @pytest.fixture

@@ -1,22 +1,98 @@
-"""The drafting styles of a job: which there are, showing one, taking one out, those of another job, a proposal."""
+"""How a sheet is seen and read: its layers and the marks over it, and the drafting styles of the job."""
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.gui.background import Beside
-from takeoff.gui.dialogs.common import JOB_TYPES, FormDialog, ask_files
-from takeoff.gui.host import Host
+from takeoff.gui.dialogs.common import JOB_TYPES, Dialog, FormDialog, ask_files
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import propose_style, with_store
+from takeoff.gui.session import MARK_KINDS, Seen
 from takeoff.gui.tools.style_tool import NAME, StyleTool
-from takeoff.gui.widgets import Row, TableView, button
+from takeoff.gui.widgets import Row, TableView, button, text_size
 from takeoff.job.edits import Batch, PutStyle, RemoveStyle
 from takeoff.model.drafting import DraftingStyle
-from takeoff.report.tables import rows_table
+from takeoff.report.tables import Column, Table, rows_table
+from takeoff.sheet.layers import NOTES, Layer, LayerLook, read_layers
 
 ABOUT = (
+    "Click a row, or several with Control or Shift, and say how they are seen. Nothing snaps to a hidden layer. "
+    "No figure changes."
+)
+COLUMNS = (Column(title="On the plan", kind="text"), Column(title="Lines and texts"), Column(title="Seen", kind="text"))
+ACTS: tuple[tuple[str, str, Seen], ...] = (("Show", "s", "shown"), ("Dim", "d", "dimmed"), ("Hide", "h", "hidden"))
+MOST_ROWS = 16
+"""Rows that are seen at once at 100 % text; a longer list scrolls."""
+
+
+class LayersDialog(Dialog):
+    """Shows, dims and hides what is chosen, at once, for as long as the job is open."""
+
+    def __init__(self, host: Host) -> None:
+        session = session_of(host)
+        sheet = session.sheet
+        layers = read_layers(session.store.source(sheet.source), sheet)  # before there is anything to see or press
+        super().__init__(host, "Layers of the plan", 480)
+        self.sheet, self.layers = sheet, layers
+        self.say(ABOUT)
+        rows = min(len(MARK_KINDS) + len(self.layers), round(MOST_ROWS / text_size()))
+        self.table = TableView(self.body, takes_several=True, rows=rows)
+        self.table.pack(fill="both", expand=True, pady=6)
+        for label, key, seen in ACTS:
+            act = partial(self.set_seen, seen)
+            button(self.foot, label, act, hint=f"Key: {key.upper()}", side="left", padx=(0, 8))
+            self.bind(f"<KeyPress-{key}>", lambda _event, act=act: act())
+        self.close_button()
+        self._show()
+
+    def take_keys(self) -> None:
+        self.table.tree.focus_force()
+
+    @property
+    def _look(self) -> LayerLook:
+        """How layers are seen now: as a person chose, else as the file has them."""
+        return self.session.looks.get(self.sheet.id) or _own_look(self.layers)
+
+    def _show(self) -> None:
+        look, marks = self._look, self.session.marks
+        rows: list[tuple[str, str, str]] = [(label, "", marks.get(kind, "shown")) for kind, label in MARK_KINDS.items()]
+        for layer in self.layers:
+            seen = "hidden" if layer.name in look.hidden else "dimmed" if layer.name in look.dimmed else "shown"
+            name = f"Layer {layer.name}" if layer.name != NOTES else "Notes in the file"
+            rows.append((name, f"{layer.count:,}", seen))
+        self.table.show(Table(id="layers", title="", columns=COLUMNS, rows=tuple(rows)))
+
+    def set_seen(self, seen: Seen) -> None:
+        """Show, dim or hide what is chosen."""
+        chosen = self.table.rows()
+        if not chosen:
+            self.refuse("Nothing is chosen. Click a row first.")
+            return
+        self.refuse("")
+        kinds, session = list(MARK_KINDS), self.session
+        session.marks.update({kinds[row]: seen for row in chosen if row < len(kinds)})
+        names = {self.layers[row - len(kinds)].name for row in chosen if row >= len(kinds)}
+        look = self._look
+        look = LayerLook(
+            hidden=look.hidden | names if seen == "hidden" else look.hidden - names,
+            dimmed=look.dimmed | names if seen == "dimmed" else look.dimmed - names,
+        )
+        session.looks[self.sheet.id] = look
+        if look == _own_look(self.layers):
+            del session.looks[self.sheet.id]
+        self._show()
+        self.host.show_layers(self.sheet)
+
+
+def _own_look(layers: tuple[Layer, ...]) -> LayerLook:
+    return LayerLook(hidden=frozenset(layer.name for layer in layers if not layer.is_on))
+
+
+ABOUT_STYLES = (
     "A drafting style says how an office draws walls, doors and windows. Sheets that it fits are traced by it. Name "
     "one and show it on the plan, or have the program propose the one that this sheet is read by."
 )
@@ -29,7 +105,7 @@ class StylesDialog(FormDialog):
     def __init__(self, host: Host) -> None:
         rows = (Row("name", "Name", "Of the style to show: one of the list is shown further, another is a new one."),)
         super().__init__(host, "Drafting styles", rows, "Show it", width=760)
-        self.say(ABOUT)
+        self.say(ABOUT_STYLES)
         self.table = TableView(self.body, self._chosen, rows=6)
         self.table.pack(fill="both", expand=True, pady=6)
         for text, act, hint in (
