@@ -75,7 +75,6 @@ def draft(
 
 
 def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore:
-    """Open the job, made of the plans where they are named."""
     if not plan:
         return actions.open_job(job)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]

@@ -174,7 +174,6 @@ def scale(
 
 
 def _check_ways(*given: object) -> None:
-    """Refuse no way to set the scale, and several."""
     ways = sum(map(bool, given))
     if ways != 1:
         found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
@@ -191,7 +190,6 @@ def _set_scale(
     note: str,
     known: list[KnownDimension],
 ) -> tuple[Calibration, ...]:
-    """Set the scale in the one way that was named."""
     who, at = person(), now()
     if read:
         return actions.set_scale_read(store, sheet, who=who, at=at)

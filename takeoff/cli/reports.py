@@ -176,7 +176,6 @@ def import_job(
 
 
 def _sheet(job: Job, text: str) -> Sheet:
-    """Find the sheet named, or the only one."""
     if text:
         return actions.find_sheet(job, text)
     if len(job.sheets) != 1:

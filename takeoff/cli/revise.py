@@ -178,7 +178,6 @@ def _write(
     written: Given,
     terms: ChangeTerms,
 ) -> None:
-    """Write the pages and the change order that were asked for."""
     from takeoff.actions.change_letters import send_change
     from takeoff.actions.deltas import write_change_order
 

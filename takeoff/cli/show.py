@@ -190,7 +190,6 @@ def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
 
 
 def _show_sentences(heading: str, sentences: Sequence[str]) -> None:
-    """Print sentences below a heading."""
     from rich.padding import Padding
     from rich.text import Text
 

@@ -58,7 +58,6 @@ def print_table(
 
 
 def _print_blocks(console: Console, title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print each row as a block."""
     from rich.text import Text
 
     console.print(Text(title, style="italic"))
@@ -92,7 +91,6 @@ def _pieces(cell: str) -> list[str]:
 
 
 def _wide(text: str) -> int:
-    """Cells that a text takes on a terminal."""
     from rich.cells import cell_len
 
     return cell_len(text)

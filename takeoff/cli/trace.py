@@ -121,7 +121,6 @@ def _sureness(confidence: float) -> str:
 
 
 def _middle(room: TracedRoom) -> str:
-    """Return a sheet point inside a room, as it is typed."""
     import shapely
 
     point = shapely.Polygon(room.points_pt).representative_point()
@@ -193,7 +192,6 @@ def style(
 
 
 def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, float] | None:
-    """Read a sheet without help: the style that it was read by, and how sure it is."""
     from takeoff.actions.drafting import proposed_style
     from takeoff.actions.traced_sheets import read_sheet_trace
 
@@ -203,7 +201,6 @@ def _proposed(store: JobStore, sheet: int, name: str) -> tuple[DraftingStyle, fl
 
 
 def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: DraftingStyle | None) -> DraftingStyle:
-    """Make a style of what is shown, by points and by numbers of the list."""
     from takeoff.actions.drafting import AS_WALLS, with_look
     from takeoff.model.drafting import DraftingStyle
 
@@ -232,7 +229,6 @@ def _styles_of(path: str) -> list[DraftingStyle]:
 def _list(
     drawn: DrawnSheet, styles: list[DraftingStyle], proposed: tuple[DraftingStyle, float] | None, *, as_json: bool
 ) -> None:
-    """List what is drawn alike on a sheet, the job's styles, and the one that is proposed."""
     from takeoff.actions.drafting import style_words
     from takeoff.trace.drawing.looks import in_words
 

@@ -182,7 +182,6 @@ class Collector:
             gc.enable()
 
     def _collect(self) -> None:
-        """Collect young objects, now and then old ones too."""
         self._periods += 1
         gc.collect(2 if self._periods % FULL_EVERY == 0 else 1)
         self._later.begin(PERIOD_MS)

@@ -177,7 +177,6 @@ class DeskFrame(ctk.CTkFrame):
         self._place_edges(layout)
 
     def _place_edges(self, layout: Layout) -> None:
-        """Put the edges that are dragged where what they make wider begins."""
         wide = round(EDGE * text_size())
         sheets, side = _outer(self.sheets), _outer(self._side or self.details)
         edges: tuple[tuple[Part, bool, dict[str, Any]], ...] = (
@@ -194,7 +193,6 @@ class DeskFrame(ctk.CTkFrame):
                 edge.place_forget()
 
     def _drag_edge(self, part: Part, event: tkinter.Event[tkinter.Misc]) -> None:
-        """Make what stands round the plan as wide or high as its edge is dragged."""
         size = text_size()
         x, y = (event.x_root - self.winfo_rootx()) / size, (event.y_root - self.winfo_rooty()) / size
         wide, high = self.winfo_width() / size, self.winfo_height() / size
@@ -287,6 +285,5 @@ class DeskFrame(ctk.CTkFrame):
 
 
 def _outer(panel: tkinter.Misc) -> tkinter.Misc:
-    """Return what the toolkit lays out of a frame that scrolls."""
     outer: tkinter.Misc = getattr(panel, "_parent_frame", panel)
     return outer

@@ -175,7 +175,6 @@ class Pointing:
                 self._desk.entry.focus_set()
 
     def _moved(self, what: Callable[[Tool, Pick], None], pt: Point, event: Any) -> None:
-        """Tell the tool where the pointer goes, and show it."""
         if self._host.tool is not None:
             what(self._host.tool, self._pick(pt, event))
             self._show_pointer(pt)

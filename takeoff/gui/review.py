@@ -243,7 +243,6 @@ def _lines(segments: Any, colour: str, dash: tuple[int, ...]) -> list[Shape]:
 
 
 def _worth(prices: actions.RevisionPrices, id: str, display: Display) -> dict[str, Any]:
-    """Return what a proposal alone does, and where it stands by that."""
     figures, worth = "", prices.worths.get(id)
     if worth is not None:
         before, after = display.area(worth.net_area.before), display.area(worth.net_area.after)

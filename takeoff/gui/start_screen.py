@@ -65,7 +65,6 @@ class StartScreen(ctk.CTkScrollableFrame):
         self._texts.append(made)
 
     def _fit(self, _event: object = None) -> None:
-        """Break lines and rows where the window ends, and put all of it a little above the middle."""
         size = self._get_widget_scaling()
         wide, high = self._parent_canvas.winfo_width() / size, self._parent_canvas.winfo_height() / size
         columns = len(self.buttons) if wide >= WIDE else 2

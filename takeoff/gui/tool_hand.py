@@ -95,7 +95,6 @@ class ToolHand:
         return RoomTool(session, reader, self._host.canvas.fit_points)
 
     def _see_box(self, before: Tool | None, points: tuple[Point, ...]) -> None:
-        """See a box large, and go on with the tool that was in hand before."""
         self._host.canvas.fit_points(points)
         if before is not None:
             self.hold(before)

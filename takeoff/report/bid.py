@@ -108,7 +108,6 @@ def make_bid(
 
 
 def _payment(content: ReportContent, by: PriceBy) -> tuple[str, ...]:
-    """Say how the work is paid, and how long the bid holds."""
     head = content.letterhead
     of = {"lump-sum": "The lump sum is paid", "room": "The price of each room is paid"}
     try:
@@ -160,7 +159,6 @@ def _assumed(content: ReportContent) -> tuple[str, ...]:
 
 
 def _headline(e: Estimate, content: ReportContent, cove: float, plan: DayPlan | None) -> tuple[tuple[str, str], ...]:
-    """Figures for the head of the first page; those that are nil are left out."""
     d = content.display
     figures = (
         ("Walls coated, net of openings", d.area(e.net_area) if e.net_area > 0 else ""),

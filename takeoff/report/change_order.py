@@ -205,7 +205,6 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
 
 
 def _bill_lines(delta: Delta, display: Display) -> Table:
-    """What is measured in all, line by line, before and after."""
     columns = (*texts("Bill line", "Unit"), *numbers("Before", "After", "Change"))
     rows: list[tuple[Cell, ...]] = []
     for figure, name in BILL_LINES.items():

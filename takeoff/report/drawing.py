@@ -84,7 +84,6 @@ def ticks(mark: Mark, unit: float) -> str:
 
 
 def _mark(mark: Mark, style: tuple[str, str], unit: float) -> list[str]:
-    """A face with its coated side, openings and corners."""
     colour, dash = style
     path = " ".join(f"{x:.2f},{y:.2f}" for x, y in mark.line_pt)
     dashed = f' stroke-dasharray="{scaled(dash, unit)}"' if dash else ""
@@ -211,7 +210,6 @@ def _corners(elevation: Elevation, frame: _Frame) -> list[str]:
 
 
 def _cut_ends(elevation: Elevation, frame: _Frame, display: Display) -> list[str]:
-    """Where a face goes on in another drawing: dash-dotted, with its station."""
     out = []
     for station, anchor in ((frame.start, "start"), (frame.end, "end")):
         if 0.0 < station < elevation.length:
@@ -326,6 +324,5 @@ def _lengths(elevation: Elevation, frame: _Frame, display: Display, walls: Seque
 
 
 def _dimension(x0: float, y0: float, x1: float, y1: float) -> str:
-    """A thin line with a slanted stroke at either end."""
     ticks = " ".join(f"M{x - 1.5:.2f} {y + 1.5:.2f} l3 -3" for x, y in ((x0, y0), (x1, y1)))
     return f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f} {ticks}" fill="none" stroke="#444444" stroke-width="0.4"/>'

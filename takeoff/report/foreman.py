@@ -113,7 +113,6 @@ def _rooms(content: ReportContent) -> Table:
 
 
 def _steps(plan: DayPlan) -> tuple[Table, ...]:
-    """For each day, what is done when in which room, and why it starts then."""
     rows: dict[date, list[tuple[datetime, tuple[Cell, ...]]]] = {}
     has_crews = len({work.crews for work in plan.works}) > 1
     for work in plan.works:
@@ -187,7 +186,6 @@ def _mixing(late: Sequence[LatePack]) -> Table | None:
 
 
 def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
-    """What the air, the surface and the wall must be for each product that is mixed."""
 
     def degrees(celsius: float) -> str:
         return f"{celsius * 1.8 + 32.0:.0f}" if units == "imperial" else f"{celsius:.0f}"
@@ -240,7 +238,6 @@ def _drops(rows: Sequence[CutRow]) -> tuple[dict[str, tuple[Drop, ...]], dict[st
 def _cuts(
     content: ReportContent, drops: Mapping[str, tuple[Drop, ...]], places: Mapping[str, str], returns: Set[str]
 ) -> dict[str, Table]:
-    """For each room, the pieces of mat wall by wall: number, size, and roll and cut."""
     d = content.display
     rows: dict[str, list[tuple[Cell, ...]]] = {}
     for e in content.elevations:

@@ -223,7 +223,6 @@ def report_pdf(content: ReportContent) -> bytes:
 
 
 def _planned(content: ReportContent, files: dict[str, bytes]) -> dict[str, Any]:
-    """Tables of what was planned by id, and the pictures drawn of it."""
     planning = content.planning
     tables = planning_tables(planning, content.display, content.estimate.currency, content.walls)
     made: dict[str, Any] = {"planning": {table.id: printed_table(table) for table in tables}}
@@ -267,5 +266,4 @@ def foreman_pdf(copy: Foreman) -> bytes:
 
 
 def _own(shown: Shown, *names: str) -> dict[str, Any]:
-    """Give the layout what an edition has of its own, by the names of its fields."""
     return {name: printed(getattr(shown, name)) for name in names}

@@ -241,5 +241,4 @@ def _lead(line: OrderLine) -> str:
 
 
 def _star(line: OrderLine, what: Keeping) -> str:
-    """Mark what nobody took from a supplier or a data sheet."""
     return " *" if what in line.assumed else ""

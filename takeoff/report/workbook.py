@@ -98,7 +98,6 @@ def _quantities(book: Book, content: ReportContent, table: Table, *, by_room: bo
 
 
 def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
-    """Return gross, openings and net of a room as formulas of its walls."""
     gross, net = (f"SUMIF(Walls!B:B,A{row},Walls!{column}:{column})" for column in "FI")
     formulas = (gross, f"B{row}-D{row}", net)
     return [Formula(text=text, value=float(area)) for text, area in zip(formulas, areas, strict=True)]
@@ -111,7 +110,6 @@ def _planning(book: Book, content: ReportContent, table: Table) -> None:
 
 
 def _summary(book: Book, content: ReportContent, sheet: Any) -> None:
-    """Fill the first page: letterhead, headline figures that follow the other sheets, terms, cautions, charts."""
     sheet.set_column(0, 0, 30)
     sheet.set_column(1, 1, 18)
     sheet.set_column(2, 2, 80)

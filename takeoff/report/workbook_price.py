@@ -284,7 +284,6 @@ def add_shares(book: Book, content: ReportContent) -> None:
 
 
 def _total(width: int, values: dict[int, float], count: int) -> list[CellValue]:
-    """Make a line of totals with live sums over the rows above it."""
     out: list[CellValue] = ["Total", *([""] * (width - 1))]
     for c, value in values.items():
         out[c] = live_sum(c, count, value) if count else 0.0

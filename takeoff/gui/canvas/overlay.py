@@ -86,7 +86,6 @@ class Overlay:
         self._canvas.tag_raise(self._layer)
 
     def _place_marks(self, view: View) -> None:
-        """Put the marks and plates where the view has them."""
         import numpy as np
 
         if not self._items:

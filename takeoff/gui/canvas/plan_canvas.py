@@ -272,7 +272,6 @@ class PlanCanvas(PointerCanvas):
         self._drawing.begin()
 
     def _draw(self) -> None:
-        """Put the picture and the shapes where the view has them."""
         self._picture.draw(self._view, self._focus or (self._view.width / 2, self._view.height / 2))
         self._shapes.move(self._view)
         self._preview.move(self._view)

@@ -140,7 +140,6 @@ class Renderer:
         self._polling.begin(self._every_ms)
 
     def _work(self) -> None:
-        """Fulfil wishes until the renderer is closed (the thread)."""
         kept = DrawnSheets()
         while self._see_to(kept, self._next()):
             pass  # no picture and no file is held on to while it waits

@@ -161,7 +161,6 @@ class Overview(tkinter.Canvas):
         self._canvas.request_small(wide, partial(self._take_picture, sheet))
 
     def _take_picture(self, sheet: Sheet, picture: Image) -> None:
-        """Show the picture of a sheet, unless another one is shown by now."""
         from PIL import ImageTk
 
         if self._sheet is sheet and self.winfo_exists():
@@ -191,7 +190,6 @@ class Overview(tkinter.Canvas):
         self._is_shown = is_small
 
     def _pressed(self, event: tkinter.Event[Any]) -> str:
-        """Bring the place that is clicked to the middle of the plan."""
         view = self._canvas.view
         px, py = view.to_canvas(event.x / self._scale, event.y / self._scale)
         self._canvas.pan_by(view.width / 2 - px, view.height / 2 - py)

@@ -163,7 +163,6 @@ class CheckDialog(Dialog):
         self._show_ours(runs)
 
     def _show_stated(self, line: CheckLine) -> None:
-        """Show the row of the table on its sheet, or say what it holds."""
         stated = line.match.stated
         boxes = [row.box_pt for row in stated.parts or (stated,) if row.box_pt is not None]
         if isinstance(self.source, Path) or not boxes:

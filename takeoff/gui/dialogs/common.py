@@ -97,7 +97,6 @@ class Dialog(Toplevel):
             self._centre()
 
     def _centre(self) -> None:
-        """Put it over the middle of the window, whole on the screen."""
         if not self.winfo_exists():
             return
         self.update_idletasks()  # on a busy machine it has not been laid out yet

@@ -149,7 +149,6 @@ def take_in(host: Host) -> Dialog:
 
 
 def _take_in(dialog: AskDialog) -> str | None:
-    """Take the walls of marked plans, or of a drawing for the sheet that is shown, as one edit."""
     session, path = dialog.session, dialog.path
     done: dict[str, Any] = {"who": person(), "at": now()}
     data = actions.read_file(path, "file")

@@ -106,7 +106,6 @@ class NewSetDialog(Dialog):
         self._review(revision)
 
     def _take(self, accept: Literal["sure", "all"]) -> None:
-        """Take in the changed sheets, each as one edit."""
         taken = 0
         for revision in self._open_revisions():
             if not revision.is_taken(accept):

@@ -113,7 +113,6 @@ class UseDialog(_RecordDialog):
             self.form.show(pack=usual.get(text.partition("/")[2], largest))
 
     def _progress(self, text: str = "") -> tuple[actions.CoatProgress, ...]:
-        """Return where each coat stands, or that of one step alone."""
         assert self.priced is not None
         made = actions.progress(self.priced, self.session.job.uses.values())
         return tuple(coat for coat in made if text in ("", f"{coat.system}/{coat.step}"))

@@ -183,7 +183,6 @@ class DetailsPanel(ctk.CTkScrollableFrame):
             self._show_opening(opening, session.display)
 
     def _put_cards(self, cards: Sequence[tkinter.Widget]) -> None:
-        """Put these cards one under the other, the first at the top of what is seen."""
         if cards == self._shown:
             return
         for card in self._shown:

@@ -114,7 +114,6 @@ class ElevationPanel(Drawing):
         self.create_text(face.left - 6, middle, anchor="e", text=show.length(face.high), fill=text)
 
     def _draw_net(self, session: Session, face: _Face) -> None:
-        """Draw what is coated, with the cove along its foot."""
         e, text = face.e, colour("text")
         for part in shapely.get_parts(e.net):
             self._draw_ring(face, part.exterior.coords, fill=colour("coated"), outline=text, width=1.5)

@@ -66,7 +66,6 @@ class AlternatesPanel(BackgroundPage[Comparison]):
         self._number()
 
     def _number(self) -> None:
-        """Write before each chosen system the number that it has in the table."""
         chosen = list(self.systems.selection())
         for id, name in self._names.items():
             self.systems.item(id, text=f"{chosen.index(id) + 1}   {name}" if id in chosen else f"–   {name}")

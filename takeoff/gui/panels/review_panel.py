@@ -133,7 +133,6 @@ class ReviewPanel(ctk.CTkScrollableFrame):
         self._do(lambda review: setattr(review, "share", round(1.0 - value, 3)))
 
     def _do(self, work: Callable[[Review], object]) -> None:
-        """Change how the review stands, where one is open."""
         if self.review is not None:
             work(self.review)
             self._issue.changed(False)

@@ -110,7 +110,6 @@ class ScalePanel(ctk.CTkScrollableFrame):
             label(self.rows, "none", colour=THEME.quiet).pack(fill="x")
 
     def _region(self, session: Session, id: str) -> None:
-        """Show a region with its scale, and buttons to set that anew and to remove the region."""
         scale = session.job.calibrations.get(calibration_key(session.sheet_id, id))
         row = clear(self.regions)
         row.pack(fill="x")

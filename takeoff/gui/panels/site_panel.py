@@ -204,7 +204,6 @@ class SitePanel(Page):
         return actions.catalogue_of(self.session.job) if self._priced is None else self._priced.catalogue
 
     def _words(self, record: PackUse | Reading) -> tuple[str, str]:
-        """Say in a few words what a record is of, and what it holds."""
         assert self.session is not None
         show = self.session.display
         if isinstance(record, Reading):

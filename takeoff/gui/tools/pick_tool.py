@@ -186,7 +186,6 @@ class PickTool(Tool):
         self.is_dragging, self.grip, self.pressed, self.bent, self.snaps = False, None, None, None, False
 
     def _nudge(self, way: Point) -> None:
-        """Move the selected point, opening or walls by a step to the side, as a person sees it."""
         chosen, session = self.session.selection, self.session
         runs = session.selected_runs()
         scale = session.job.scale_for(runs[0])

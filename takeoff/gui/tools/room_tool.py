@@ -113,7 +113,6 @@ class RoomTool(Tool):
         return idle_prompt(self.session, begin)
 
     def _under(self) -> TracedRoom | None:
-        """Room under the pointer that is not in the job yet."""
         read = self._read()
         room = read.room_at(self.at.raw_pt) if read is not None and self.at is not None else None
         return None if room is None or self._is_known(room) else room
@@ -145,7 +144,6 @@ class RoomTool(Tool):
         self._take(lambda: self._trace(read, at=[pick.raw_pt]))
 
     def _place(self, pt: Point) -> str:
-        """Say where a sheet point is, as the status does of the pointer."""
         scale = self.session.scale
         if scale is None:
             return ""
@@ -168,14 +166,12 @@ class RoomTool(Tool):
         return actions.trace_sheet(store, self.session.sheet_id, at=at, all=not at, **given)
 
     def _given(self) -> dict[str, Any]:
-        """What a new room takes, and who traces it."""
         like = self.session.defaults.room
         level = like.height.points[0][1] if like.height is not None and like.height.is_constant else None
         signed = {"who": person(), "when": now()}
         return {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis, **signed}
 
     def _look(self) -> None:
-        """Have the plan show the doubtful room that is next."""
         if self.queue:
             x0, y0, x1, y1 = box_round(self.queue[0].points_pt)
             margin = AROUND * max(x1 - x0, y1 - y0, LEAST_SEEN_PT)

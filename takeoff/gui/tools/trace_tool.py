@@ -66,7 +66,6 @@ class TraceTool(Tool):
         return self.points[:-1]
 
     def _target(self) -> Point | None:
-        """Where a click would place the next point."""
         if self.at is None:
             return None
         if not self.points:

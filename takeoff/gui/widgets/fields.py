@@ -222,5 +222,4 @@ class TickField(ctk.CTkCheckBox):
 
 
 def _width(widget: tkinter.Misc, text: str) -> int:
-    """Pixels across of a text in a widget's letters."""
     return font.Font(root=widget, font=widget.cget("font")).measure(text)

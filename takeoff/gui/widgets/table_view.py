@@ -110,7 +110,6 @@ class TableView(ttk.Frame):
         self._widen([columns])
 
     def _widen(self, rows: Sequence[tuple[str, ...]]) -> None:
-        """Make columns wide enough for the first rows; none becomes narrower."""
         measure = tkfont.nametofont("TkDefaultFont").measure
         for i, name in enumerate(self._columns):
             widest = max((measure(row[i]) + 24 for row in rows[:MEASURED_ROWS]), default=0)
