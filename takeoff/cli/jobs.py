@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked, scale_json, sheets_json
 from takeoff.cli.figures import tell_opened
@@ -18,6 +16,7 @@ from takeoff.cli.options import (
     SheetText,
     Units,
     arg,
+    flag,
     opt,
     points_of,
     read_point,
@@ -116,40 +115,29 @@ def scale(
     job: JobPath,
     sheet: SheetText,
     read: Annotated[
-        bool,
-        typer.Option("--read", help="Read it from the sheet: embedded measurement, else dimensions, bar and note."),
+        bool, flag("--read", "Read it from the sheet: embedded measurement, else dimensions, bar and note.")
     ] = False,
     scanned: Annotated[
-        bool,
-        typer.Option("--scanned", help="Read it from a scan by text recognition, which takes a minute or more."),
+        bool, flag("--scanned", "Read it from a scan by text recognition, which takes a minute or more.")
     ] = False,
-    ratio: Annotated[str, typer.Option(metavar="1:N", help="A ratio, such as 1:50.", show_default=False)] = "",
-    note: Annotated[
-        str, typer.Option(metavar="NOTE", help='A written scale, such as 1/4" = 1\'-0".', show_default=False)
-    ] = "",
+    ratio: Annotated[str, opt("--ratio", "1:N", "A ratio, such as 1:50.")] = "",
+    note: Annotated[str, opt("--note", "NOTE", 'A written scale, such as 1/4" = 1\'-0".')] = "",
     points: Annotated[
         list[str],
-        typer.Option(
-            "--points",
-            metavar="X1,Y1 X2,Y2",
-            help="Both ends of a known dimension in sheet points. Repeat, with a --length each.",
-        ),
+        opt("--points", "X1,Y1 X2,Y2", "Both ends of a known dimension in sheet points. Repeat, with a --length each."),
     ] = [],  # noqa: B006 - typer copies it
     length: Annotated[
-        list[str],
-        typer.Option("--length", metavar="L", help="True length between the points, such as 12'-6\" or 3.81 m."),
+        list[str], opt("--length", "L", "True length between the points, such as 12'-6\" or 3.81 m.")
     ] = [],  # noqa: B006 - typer copies it
     region: Annotated[
         str,
-        typer.Option(
-            metavar='"X1,Y1 X2,Y2 X3,Y3" | NAME',
-            help="Set it for a part of the sheet only: its outline, or the name of one outlined before.",
-            show_default=False,
+        opt(
+            "--region",
+            '"X1,Y1 X2,Y2 X3,Y3" | NAME',
+            "Set it for a part of the sheet only: its outline, or the name of one outlined before.",
         ),
     ] = "",
-    region_name: Annotated[
-        str, typer.Option(metavar="NAME", help="Name for the outlined part.", show_default=False)
-    ] = "",
+    region_name: Annotated[str, opt("--region-name", "NAME", "Name for the outlined part.")] = "",
     as_shown: AsShown = False,
     as_json: AsJson = False,
 ) -> None:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
-
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import tell_opened
-from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, points_of, read_point
+from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, flag, opt, points_of, read_point
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.errors import InputError
@@ -28,19 +26,11 @@ if TYPE_CHECKING:
 def trace(
     job: JobPath,
     sheet: SheetText,
-    at: Annotated[
-        list[str],
-        typer.Option("--at", metavar="X,Y", help="A sheet point in a room. Repeat for more.", show_default=False),
-    ] = [],  # noqa: B006 - typer copies it
+    at: Annotated[list[str], opt("--at", "X,Y", "A sheet point in a room. Repeat for more.")] = [],  # noqa: B006 - typer copies it
     every: Annotated[
-        bool, typer.Option("--all", help="Every room of the sheet; those that are doubtful are listed, not taken.")
+        bool, flag("--all", "Every room of the sheet; those that are doubtful are listed, not taken.")
     ] = False,
-    height: Annotated[
-        str,
-        typer.Option(
-            metavar="H", help="Top of the coating above the floor, such as 9'-0\" or 2.7 m.", show_default=False
-        ),
-    ] = "",
+    height: Annotated[str, opt("--height", "H", "Top of the coating above the floor, such as 9'-0\" or 2.7 m.")] = "",
     as_shown: AsShown = False,
     as_json: AsJson = False,
 ) -> None:
@@ -132,9 +122,7 @@ _SHOWN = 20
 
 
 def _shown(option: str, what: str) -> Any:
-    return typer.Option(
-        option, metavar="X,Y|N", show_default=False, help=f"A sheet point on {what}, or its number in the list. Repeat."
-    )
+    return opt(option, "X,Y|N", f"A sheet point on {what}, or its number in the list. Repeat.")
 
 
 def style(
@@ -144,14 +132,11 @@ def style(
     door: Annotated[list[str], _shown("--door", "a door")] = [],  # noqa: B006
     window: Annotated[list[str], _shown("--window", "a window")] = [],  # noqa: B006
     other: Annotated[list[str], _shown("--not", "what is no wall, door or window")] = [],  # noqa: B006
-    name: Annotated[str, typer.Option(metavar="NAME", help="The style's name.")] = "office",
-    remove: Annotated[bool, typer.Option("--remove", help="Remove the style of this name.")] = False,
-    source: Annotated[
-        str, typer.Option("--from", metavar="JOB", help="Take the styles of another job.", show_default=False)
-    ] = "",
+    name: Annotated[str, opt("--name", "NAME", "The style's name.", show_default=True)] = "office",
+    remove: Annotated[bool, flag("--remove", "Remove the style of this name.")] = False,
+    source: Annotated[str, opt("--from", "JOB", "Take the styles of another job.")] = "",
     propose: Annotated[
-        bool,
-        typer.Option("--propose", help="Show the style that a sheet is read by without help, and how sure it is."),
+        bool, flag("--propose", "Show the style that a sheet is read by without help, and how sure it is.")
     ] = False,
     as_json: AsJson = False,
 ) -> None:
