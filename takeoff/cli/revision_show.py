@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from takeoff.cli.as_json import amount, picked
 from takeoff.cli.rim import notes, say
-from takeoff.cli.show import table
-from takeoff.report.change_order import beside_lines, unpriced_words
-from takeoff.report.tables import shown_amount
+from takeoff.cli.show import show_table, table
+from takeoff.report.change_order import delta_tables, unpriced_words
 from takeoff.units import Display, signed
 
 if TYPE_CHECKING:
@@ -93,43 +93,11 @@ def _at(box_pt: Sequence[float]) -> str:
 
 
 def show_delta(delta: Delta, show: Display) -> None:
-    """Print a delta: by room, by change, in material and in money."""
-    money = Display(system=show.system, precision=show.precision, currency=delta.currency).money
-
-    def row(label: str, figures: Any, price: float) -> tuple[str, ...]:
-        net, base = figures["net_area"], figures["base_length"]
-        return (
-            label,
-            show.area(net.before),
-            show.area(net.after),
-            signed(show.area(net.change)),
-            signed(show.length(base.change)),
-            signed(money(price)),
-        )
-
-    headings = ("Net before", "Net after", "Net", "Base", "Price")
-    whole = row("Total", delta.total, delta.price.change)
-    rest = [(text, "", "", "", "", signed(money(amount))) for text, amount in beside_lines(delta, show)]
-    for title, name, items in (
-        ("Change by room", "Room", delta.rooms),
-        ("Change by wall", "Room and wall", delta.runs),
-    ):
-        rows = [row(f"{i.room}: {i.label}" if i.room else i.label, i.figures, i.price_change) for i in items]
-        table(title, (name, *headings), [*rows, *rest, whole])
-    table(
-        "Material",
-        ("Product", "Before", "After", "Unit", "Cost"),
-        [
-            (
-                m.name,
-                f"{shown_amount(m.bought.before, m.unit, show)[0]:,.2f}",
-                f"{shown_amount(m.bought.after, m.unit, show)[0]:,.2f}",
-                shown_amount(m.bought.after, m.unit, show)[1],
-                signed(money(m.cost.change)),
-            )
-            for m in delta.materials
-        ],
-    )
+    """Print a delta: by room, by wall, by bill line, in material and in money."""
+    money = replace(show, currency=delta.currency).money
+    for found in delta_tables(delta, show):
+        if found.rows:
+            show_table(found)
     say(
         f"added {show.area(delta.added('net_area'))} and {money(delta.money_added)}, "
         f"deducted {show.area(delta.deducted('net_area'))} and {money(delta.money_deducted)}, "
