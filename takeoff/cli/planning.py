@@ -14,7 +14,7 @@ from takeoff.cli.figures import priced_job, tell_open
 from takeoff.cli.options import AsJson, CatalogueFile, JobPath, catalogue_in, opt, read_date
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, nothing_yet, show_table
-from takeoff.cli.site_terms import Given, changed_by, with_terms
+from takeoff.cli.site import Given, changed_by, with_terms
 from takeoff.signing import now
 
 if TYPE_CHECKING:

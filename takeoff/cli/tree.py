@@ -17,7 +17,6 @@ from takeoff.cli import (
     reports,
     revise,
     site,
-    site_terms,
     trace,
 )
 from takeoff.cli.options import flag
@@ -64,7 +63,7 @@ app.command("copy")(jobs.copy)
 app.command("rescue")(jobs.rescue)
 app.command("person")(changing.person)
 app.command("days")(planning.days)
-app.command("terms")(site_terms.terms)
+app.command("terms")(site.terms)
 app.command("cut")(planning.cut)
 app.command("order")(planning.order)
 app.command("use")(site.use)
