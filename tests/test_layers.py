@@ -19,7 +19,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 TOOLKIT = ("tkinter", "customtkinter")
 HEADLESS = (
     "session", "tools", "edit_commands", "job_shapes", "entries", "theme", "snapping",
-    "preferences", "canvas.view", "canvas.shape", "review", "reading_process",
+    "preferences", "canvas.view", "review", "reading_process",
 )  # fmt: skip
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""
 

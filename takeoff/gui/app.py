@@ -31,9 +31,8 @@ from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.session import Session
 from takeoff.gui.snapping import Snapper
 from takeoff.gui.start_screen import StartScreen
-from takeoff.gui.tool_hand import ToolHand
+from takeoff.gui.tool_hand import ToolHand, Viewing
 from takeoff.gui.tools.tool import Tool
-from takeoff.gui.viewing import Viewing
 from takeoff.gui.widgets import THEME, Later, ctk, style_tables
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change

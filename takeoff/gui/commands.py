@@ -13,9 +13,9 @@ from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.drawing_dialogs import LayersDialog, StylesDialog
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
+from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog, SettingsDialog, about, keys, repeat_dialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, TermsDialog, UseDialog
-from takeoff.gui.dialogs.small_dialogs import ScanScaleDialog, SettingsDialog, about, keys, repeat_dialog
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor

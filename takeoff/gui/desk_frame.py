@@ -16,11 +16,10 @@ from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, si
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
-from takeoff.gui.panels.scale_panel import ScalePanel
-from takeoff.gui.panels.sheets_panel import SheetsPanel
+from takeoff.gui.panels.sheet_panels import ScalePanel, SheetsPanel
 from takeoff.gui.preferences import Sizes
 from takeoff.gui.review import Reviewing
-from takeoff.gui.viewing import SCALING
+from takeoff.gui.tool_hand import SCALING
 from takeoff.gui.widgets import THEME, Tooltip, colour, ctk, label, show_if, text_size
 
 SidePanel = DetailsPanel | ScalePanel | ReviewPanel

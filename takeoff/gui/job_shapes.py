@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from takeoff.geometry.nearest import nearest_station, point_at
-from takeoff.gui.canvas.shape import Shape, plate
+from takeoff.gui.canvas.view import Shape, plate
 from takeoff.gui.session import Session
 from takeoff.measure.develop import traced_path
 from takeoff.measure.totals import room_label

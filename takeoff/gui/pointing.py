@@ -8,14 +8,14 @@ from functools import partial
 from textwrap import wrap
 from typing import Any
 
-from takeoff.gui.canvas.shape import Shape, plate
 from takeoff.gui.canvas.small_pictures import Loupe
+from takeoff.gui.canvas.view import Shape, plate
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.host import Command, Host, PlanHost
 from takeoff.gui.job_shapes import run_under
 from takeoff.gui.session import Selection
-from takeoff.gui.tools.scale_tool import ScaleTool
+from takeoff.gui.tools.points_tools import ScaleTool
 from takeoff.gui.tools.tool import Pick, Tool, shown_place
 from takeoff.gui.widgets import ctk
 from takeoff.model.plan import Point

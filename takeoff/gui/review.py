@@ -10,8 +10,7 @@ from typing import Any, Literal, Protocol
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.shape import Shape, box_shape
-from takeoff.gui.canvas.view import box_round
+from takeoff.gui.canvas.view import Shape, box_round, box_shape
 from takeoff.gui.job_shapes import polyline
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore

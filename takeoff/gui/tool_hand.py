@@ -1,22 +1,23 @@
-"""The tool in hand: which one can be taken now, made when it is, and put down when another is taken."""
+"""The tool in hand: which can be taken now, made when it is, put down when another is; and what is seen on the plan."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from takeoff.gui.host import PlanHost
+from takeoff.gui.host import PlanHost, session_of
+from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.reading_process import TraceReader
-from takeoff.gui.session import Session
-from takeoff.gui.tools.box_tool import BoxTool, ZoomTool
+from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.opening_tool import OpeningTool
 from takeoff.gui.tools.pick_tool import PickTool
+from takeoff.gui.tools.points_tools import BoxTool, RegionTool, ScaleTool, ZoomTool
 from takeoff.gui.tools.room_tool import RoomTool
-from takeoff.gui.tools.scale_tool import RegionTool, ScaleTool
 from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
 from takeoff.gui.widgets import Later
-from takeoff.model.plan import Point
+from takeoff.model.open_points import OpenPoint
+from takeoff.model.plan import Point, Sheet
 
 TOOLS: dict[str, type[Tool]] = {
     t.id: t for t in (PickTool, TraceTool, BoxTool, StyleTool, ScaleTool, RegionTool, MeasureTool)
@@ -115,3 +116,93 @@ class ToolHand:
 def has_scale(session: Session) -> bool:
     """Tell whether anything on the sheet that is shown can be measured."""
     return session.scale is not None or any(r.sheet == session.sheet_id for r in session.job.regions.values())
+
+
+SCALING = ("scale", "region")
+"""Tools with which the known dimensions of the sheet are seen."""
+
+
+ROUND_PT, WALL_PT = 72.0, 220.0
+"""Sheet points that are seen to each side of an opening, and of a wall or room, that is gone to."""
+
+
+class Viewing:
+    """Shows sheets on the plan and what lies over them."""
+
+    def __init__(self, host: PlanHost) -> None:
+        self._host = host
+        self._shown: tuple[str, int] | None = None
+        self._scale = 0.0
+
+    # -- sheets --------------------------------------------------------------------------------------------------
+
+    def choose_sheet(self, id: int) -> None:
+        session = session_of(self._host)
+        if self._host.tool is not None and id != session.sheet_id:
+            self._host.guard(self._host.tool.put_down)  # before the sheet of what is under way is left
+        session.show_sheet(id)
+        if not has_scale(session):
+            self._host.use_tool("scale")
+
+    def go_to(self, point: OpenPoint) -> None:
+        """Show the place of an open point: its sheet, its wall or opening selected, and the tool that settles it."""
+        host, where, session = self._host, point.where, session_of(self._host)
+        if where.sheet is not None and where.sheet in session.job.sheets:
+            session.show_sheet(where.sheet)
+        is_room = point.key.startswith("room:")
+        host.use_tool("scale" if point.kind == "scale" else "room" if is_room else "pick")
+        runs = [run.id for run in session.job.runs.values() if where.room is not None and run.room == where.room]
+        if where.run is not None and where.run in session.job.runs:
+            runs = [where.run]
+        opening = None if where.opening is None or where.run is None else (where.run, where.opening)
+        session.select(Selection(runs=tuple(runs), opening=opening))
+        if where.at_pt is not None:
+            x, y = where.at_pt
+            near = ROUND_PT if opening or not runs else WALL_PT
+            host.canvas.fit_points(((x - near, y - near), (x + near, y + near)))
+
+    def forget_sheet(self) -> None:
+        self._shown = None
+
+    def show_sheet(self, session: Session) -> None:
+        """Put the session's sheet on the plan, unless it is there or a new issue is under review."""
+        host = self._host
+        key = (str(session.path), session.sheet_id)
+        if host.review is not None or key == self._shown:
+            return
+        self._shown = key
+        sheet = session.sheet
+        host.canvas.show_sheet(session.store.source(sheet.source), sheet, session.looks.get(sheet.id))
+        self._prepare_snaps(sheet)
+        if host.tool is not None:
+            host.guard(host.tool.put_down)
+
+    def _prepare_snaps(self, sheet: Sheet) -> None:
+        if self._host.snapper is not None:
+            self._host.snapper.prepare(sheet)
+
+    def show_layers(self, sheet: Sheet) -> None:
+        session = session_of(self._host)
+        if self._host.snapper is not None:
+            self._host.snapper.forget(sheet)
+        if sheet.id == session.sheet_id:
+            self._host.canvas.set_layers(session.looks.get(sheet.id))
+            self._prepare_snaps(sheet)
+        self.repaint()
+
+    # -- what lies over the sheet --------------------------------------------------------------------------------
+
+    def repaint(self) -> None:
+        host = self._host
+        if host.review is not None:
+            host.canvas.set_shapes(host.review.shapes())
+        elif host.session is not None:
+            self._scale = host.canvas.pt_per_pixel()
+            is_scaling = host.tool is not None and host.tool.id in SCALING
+            host.canvas.set_shapes(job_shapes(host.session, self._scale, with_dimensions=is_scaling))
+
+    def view_changed(self, _view: object) -> None:
+        """Draw anew what depends on the scale of the view."""
+        scale = self._host.canvas.pt_per_pixel()
+        if self._host.session is not None and abs(scale / (self._scale or 1.0) - 1.0) > 1e-6:
+            self.repaint()

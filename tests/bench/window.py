@@ -28,8 +28,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.canvas.view import View
+from takeoff.gui.canvas.view import Shape, View
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size

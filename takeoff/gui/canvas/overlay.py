@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from tkinter import font
 from typing import TYPE_CHECKING, Any, Literal
 
-from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.canvas.view import View
+from takeoff.gui.canvas.view import Shape, View
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import sheet_to_displayed
 

@@ -14,10 +14,9 @@ from takeoff.gui.canvas.overlay import Overlay
 from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer
-from takeoff.gui.canvas.shape import Shape
 from takeoff.gui.canvas.sheet_apart import Source
 from takeoff.gui.canvas.sheet_picture import SheetPicture
-from takeoff.gui.canvas.view import View, box_round, fit, scale_limits
+from takeoff.gui.canvas.view import Shape, View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet

@@ -1,4 +1,4 @@
-"""Which part of a sheet is shown, and how large.
+"""Which part of a sheet is shown, and how large; shapes that are drawn over it.
 
 Two frames meet here: displayed points (`takeoff.sheet.frame`: the sheet as a person sees it, 1/72 inch, y down) and
 canvas pixels (from the top left corner of the canvas, y down).
@@ -9,9 +9,48 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size
+
+ShapeKind = Literal["line", "polygon", "dot", "square", "text"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One thing drawn over a sheet.
+
+    A line needs two points or more, a polygon three; a dot, a square and a text lie at each of theirs. Colours are
+    ``#rrggbb``: ``colour`` of line, outline or text, ``fill`` inside and ``back`` of the plate under a text, empty for
+    none. ``width`` of a line is in pixels, 0 draws none; ``dash`` are dashes and gaps in pixels. ``size`` is that of a
+    dot or square in pixels, or of letters in pixels at 100 % text. ``anchor`` is where the point lies in a text: ``nw``
+    puts it at its top left. ``tag`` names it on the canvas.
+    """
+
+    kind: ShapeKind
+    points_pt: tuple[Point, ...]
+    colour: str
+    width: float = 2
+    dash: tuple[int, ...] = ()
+    fill: str = ""
+    text: str = ""
+    size: int = 12
+    anchor: str = "center"
+    back: str = ""
+    tag: str = ""
+
+
+def box_shape(a: Point, b: Point, **look: Any) -> Shape:
+    """A rectangle from corner to corner."""
+    (x0, y0), (x1, y1) = a, b
+    return Shape(kind="polygon", points_pt=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), **look)
+
+
+def plate(place: Point, text: str, **look: Any) -> Shape:
+    """A text in black on a white plate, or with another look."""
+    return Shape(kind="text", points_pt=(place,), text=text, **{"colour": "#000000", "back": "#FFFFFF", **look})
+
 
 SMALLEST_SIDE = 120.0
 """Pixels of the longer side of a sheet at the lowest scale."""

@@ -1,20 +1,39 @@
-"""Opening jobs, trying the sample, comparing revisions, and who did what."""
+"""Opening and copying jobs, comparing revisions, settings, repeating an opening, scales of scans; keys and safety."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from tkinter import filedialog
 
 from takeoff import actions
-from takeoff.errors import StoreError, TakeoffError
-from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, ask_files, asking, refusal
+from takeoff.errors import InputError, StoreError, TakeoffError
+from takeoff.gui.background import Beside
+from takeoff.gui.dialogs.common import (
+    JOB_TYPES,
+    PLAN_TYPES,
+    AskDialog,
+    Dialog,
+    FormDialog,
+    ask_files,
+    asking,
+    refusal,
+    room_across,
+)
+from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.dialogs.starting import free_place, start_job
+from takeoff.gui.edit_commands import repeat_opening
+from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.widgets import ReadText, Row, ask_save
+from takeoff.gui.reading_process import read_scanned_scale, with_store
+from takeoff.gui.widgets import THEME, Form, ReadText, Row, ask_save, bold, clear, ctk, label
 from takeoff.job.changes import Change
-from takeoff.signing import now, person
+from takeoff.job.edits import SetSettings
+from takeoff.measure.rules import RULES
+from takeoff.signing import now, person, set_person
+from takeoff.units import parse_length
 
 
 def new_sample(host: Host) -> None:
@@ -135,3 +154,147 @@ def take_plans(host: Host, paths: Sequence[Path]) -> bool:
     if done and told:
         session.tell(". ".join((session.message, *told)))
     return done
+
+
+REPEAT = (
+    Row("count", "How many more", "Number of copies along the wall."),
+    Row("spacing", "Every", "From the centre of one to the centre of the next."),
+)
+# fmt: off
+SETTINGS = (
+    Row("name", "Job", kind=TEXT),
+    Row("units", "Units", "How lengths are read and shown.",
+        [("imperial", "feet and inches, square feet"), ("metric", "millimetres, square metres")], TEXT),
+    Row("precision", "Fractions", "", [(str(n), f"to 1/{n} in") for n in (2, 4, 8, 16, 32)], COUNT),
+    Row("currency", "Currency", "Three letters: USD, EUR …", kind=Kind(read=lambda text, *_: _currency(text))),
+    Row("rule", "Pay by", "The measuring rule for payment. Material is always ordered by the exact net area.",
+        [(name, name) for name in RULES], TEXT),
+    Row("person", "Your name",
+        "What you do from now on is recorded under it, in every job. Empty for your login name."),
+)
+# fmt: on
+KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
+"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
+
+CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
+
+Sanding makes dust that can hold crystalline silica; some resins hold isocyanates or skin sensitisers; solvents burn \
+and need ventilation; walls are coated from height. The product's safety data sheet, local codes and licensed practice \
+come before anything that this program shows.
+
+takeoff is free software under the GNU Affero General Public License, version 3 or later. There is no warranty."""
+
+
+def _currency(text: str) -> str:
+    letters = text.strip()
+    if not (len(letters) == 3 and letters.isascii() and letters.isalpha()):
+        raise InputError(f'"{letters}" is no currency', remedy="Write its three letters, such as USD.")
+    return letters.upper()
+
+
+def repeat_dialog(host: Host) -> Dialog:
+    """Ask how often and how far apart the selected opening repeats."""
+    session = session_of(host)
+    chosen = session.selection.opening
+    assert chosen is not None
+    wide = session.job.runs[chosen[0]].openings[chosen[1]].width
+
+    def repeat(dialog: AskDialog) -> str | None:
+        times = read_count(dialog.form.text("count"))
+        apart = parse_length(dialog.form.text("spacing"), system=session.display.system)
+        return session.message if repeat_opening(session, times, apart) else None
+
+    every = session.display.length(2 * wide)
+    return AskDialog(
+        host, "Repeat the opening", REPEAT, "Repeat", repeat, width=320, takes_enter=True, count="1", spacing=every
+    )
+
+
+class SettingsDialog(Dialog):
+    """Name, units, currency and measuring rule of the job; each change is an edit at once."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Units and rules", scrolls=True)
+        self.form = Form(self.body, SETTINGS, self.refuse, commit=self._put)
+        self.source = label(self.body, wrap=440, colour=THEME.quiet)
+        self.source.pack(fill="x", pady=4)
+        self.codes = CodeFields(
+            self.body, self.session, self.width - 40, kept_codes(self.session), self._show_codes, self.refuse
+        )
+        self.codes.pack(fill="x")
+        self._show()
+        self.close_button()
+
+    def _show_codes(self) -> None:
+        self.codes.show(kept_codes(self.session))
+
+    def _show(self) -> None:
+        s = self.session.job.settings
+        self.form.show_of(self.session.display, s)
+        self.form.show(person=person())
+        rule = RULES[s.rule]
+        self.source.configure(text=f"{rule.name}: {rule.summary} Source: {rule.source}.")
+
+    def _put(self, key: str, text: str) -> None:
+        self.refuse("")
+        if key == "person":
+            set_person(text)
+            self.session.tell(f"What you do from now on is recorded under: {person()}")
+        else:
+            settings = replace(self.session.job.settings, **self.form.read(self.session.display, key))
+            self.session.do(SetSettings(settings=settings), "Settings changed")
+        self._show()
+
+
+class ScanScaleDialog(FormDialog):
+    """Say what it takes, and read; the button that closes it stops it meanwhile."""
+
+    def __init__(self, host: Host) -> None:
+        super().__init__(host, "Scale of a scan", (), "Read it")
+        self.say("Reads dimensions, scale bar and note off the picture. It takes a minute or more; you can work on.")
+        self._sheet = self.session.sheet
+        self._reading: Beside[list[str]] = Beside(self, self.refuse, self._taken, "The scale was not read", self._ended)
+
+    def act(self) -> None:
+        if not self._reading.is_waiting:
+            self.good(f"Reading {self._sheet.number or 'the sheet'} …")
+            self.leave_button.configure(text="Stop")
+            self._reading.begin(with_store, self.session.path, read_scanned_scale, self._sheet.id, person(), now())
+
+    def _ended(self) -> None:
+        self.leave_button.configure(text="Close")
+
+    def _taken(self, doubts: list[str]) -> None:
+        self.session.take_up()
+        self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)
+
+
+def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
+    """Show every key, in two columns where the screen is wide enough for the size of text."""
+    wide = room_across(host) >= 2 * KEYS_COLUMN + 80
+    dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
+    half = _half(rows)
+    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
+        frame = clear(dialog.body)
+        frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
+        for i, (key, does) in enumerate(part):
+            told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
+            told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
+            label(frame, does, height=20, wrap=DOES_WIDTH).grid(row=i, column=1, sticky="nw")
+    dialog.close_button()
+    return dialog
+
+
+def _half(rows: Sequence[tuple[str, str]]) -> int:
+    """Count the keys that fill half of the height of all; some stand on two lines."""
+    strong, plain = bold(12), ctk.CTkFont()
+    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > DOES_WIDTH else 20 for key, does in rows]
+    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
+
+
+def about(host: Host) -> Dialog:
+    """Show the cautions and the licence."""
+    dialog = Dialog(host, "Safety and licence")
+    dialog.say(CAUTIONS)
+    dialog.close_button()
+    return dialog

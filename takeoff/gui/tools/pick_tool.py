@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from takeoff.errors import TakeoffError
 from takeoff.geometry.nearest import nearest_station
-from takeoff.gui.canvas.shape import Shape, box_shape
+from takeoff.gui.canvas.view import Shape, box_shape
 from takeoff.gui.job_shapes import SELECTED, kept_on, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool, ask_for_needs, from_shown, in_metres

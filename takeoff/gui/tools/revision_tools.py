@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from textwrap import shorten
 
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.view import Shape
 from takeoff.gui.review import Review, Reviewing
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import PREVIEW, Pick, PointsTool, Tool

@@ -8,8 +8,7 @@ from typing import Any
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.geometry.arcs import flatten_segment
-from takeoff.gui.canvas.shape import Shape, plate
-from takeoff.gui.canvas.view import box_round
+from takeoff.gui.canvas.view import Shape, box_round, plate
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, idle_prompt, shown_place

@@ -8,7 +8,7 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.view import Shape
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import Pick, Tool
 from takeoff.job.edits import PutStyle

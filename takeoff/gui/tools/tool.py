@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.view import Shape
 from takeoff.gui.entries import read_height
 from takeoff.gui.session import Session
 from takeoff.measure.totals import room_label

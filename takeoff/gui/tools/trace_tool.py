@@ -6,7 +6,7 @@ import math
 from itertools import pairwise
 
 from takeoff.errors import InputError
-from takeoff.gui.canvas.shape import Shape
+from takeoff.gui.canvas.view import Shape
 from takeoff.gui.job_shapes import coated_ticks
 from takeoff.gui.session import Session
 from takeoff.gui.tools.tool import (

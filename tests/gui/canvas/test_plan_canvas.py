@@ -18,8 +18,7 @@ from PIL import Image, ImageGrab
 
 from takeoff.errors import SheetError
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.canvas.shape import Shape
-from takeoff.gui.canvas.view import View
+from takeoff.gui.canvas.view import Shape, View
 from takeoff.gui.theme import THEME
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets

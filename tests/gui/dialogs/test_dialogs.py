@@ -20,9 +20,9 @@ import pytest
 from takeoff import actions
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs import common as dialogs
-from takeoff.gui.dialogs import job_dialogs, small_dialogs, starting
+from takeoff.gui.dialogs import job_dialogs, starting
+from takeoff.gui.dialogs.job_dialogs import SettingsDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
-from takeoff.gui.dialogs.small_dialogs import SettingsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
 from takeoff.report.kinds import KINDS as REPORT_KINDS
@@ -386,7 +386,7 @@ def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):
 
 
 def test_the_cautions_name_the_hazards(window):
-    dialog = small_dialogs.about(window)
+    dialog = job_dialogs.about(window)
     shown = "\n".join(texts_of(dialog))
     for word in ("silica", "isocyanates", "solvents", "height", "safety data sheet", "local codes"):
         assert word in shown

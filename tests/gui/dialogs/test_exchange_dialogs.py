@@ -13,8 +13,7 @@ from takeoff import actions
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, export, finish_schedule, take_in
-from takeoff.gui.dialogs.job_dialogs import open_exported, rescue, save_copy
-from takeoff.gui.dialogs.small_dialogs import SettingsDialog
+from takeoff.gui.dialogs.job_dialogs import SettingsDialog, open_exported, rescue, save_copy
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import ReadText
 from takeoff.job.job import JobSettings

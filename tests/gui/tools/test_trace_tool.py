@@ -7,7 +7,7 @@ import math
 import pytest
 
 from takeoff.errors import InputError
-from takeoff.gui.tools.box_tool import BoxTool
+from takeoff.gui.tools.points_tools import BoxTool
 from takeoff.gui.tools.tool import Pick
 from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed

@@ -6,7 +6,7 @@ import pymupdf
 import pytest
 
 from takeoff import actions
-from takeoff.gui.dialogs.small_dialogs import ScanScaleDialog
+from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog
 from takeoff.job.job import JobSettings
 
 
