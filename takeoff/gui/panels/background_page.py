@@ -45,6 +45,12 @@ class Page(ctk.CTkFrame):
         for part in (self.head, self.buttons):
             part.bind("<Configure>", lambda _e: self._fit_state())
 
+    @property
+    def _session(self) -> Session:
+        """The open job, for what happens only while one is."""
+        assert self.session is not None
+        return self.session
+
     def button(self, text: str, act: Callable[[], object], hint: str) -> ctk.CTkButton:
         """Put a button after the others."""
         is_first = not self.buttons.winfo_children()
@@ -158,8 +164,7 @@ class BackgroundPage(Page, Generic[Made]):
             return
         result = made.result()
         self._put(result)
-        assert self.session is not None
-        self.note(self.summary(result, self.session.display))
+        self.note(self.summary(result, self._session.display))
         self.mark()
 
     def _put(self, result: Made | None) -> None:

@@ -219,9 +219,7 @@ class CuttingPanel(BackgroundPage[Cuts]):
         self.table.show(replace(table, columns=columns))
 
     def mark(self) -> None:
-        if self.session is None:
-            return
-        chosen = set(self.session.selection.runs)
+        chosen = set(self._session.selection.runs)
         if self._row is None or not chosen & set(self._runs[self._row]):
             self._row = next((i for i, runs in enumerate(self._runs) if chosen & set(runs)), None)
         self.table.mark(self._row)
@@ -296,8 +294,8 @@ class OrderPanel(BackgroundPage[Order]):
         self.tell("\n".join(f"{c.title}: {c.text(value)}" for c, value in cells if c.text(value)))
 
     def _write(self) -> None:
-        session, lines = self.session, self.result
-        if session is None or lines is None:
+        session, lines = self._session, self.result
+        if lines is None:
             return
         at = session.path.with_name(f"{session.path.stem} order.xlsx")
         path = ask_save(self, "Write the order list", at, TYPES)

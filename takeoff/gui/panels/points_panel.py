@@ -96,24 +96,22 @@ class PointsPanel(BackgroundPage[Register]):
         self.fill()
 
     def _ask(self) -> None:
-        if self.session is None:
-            return
         folder = filedialog.askdirectory(parent=self, title="Folder for the questions")
         if not folder:
             return
         try:
-            paths = actions.ask_architect(self.session.store, Path(folder), at=now())
+            paths = actions.ask_architect(self._session.store, Path(folder), at=now())
         except TakeoffError as error:
             self.note(words_of(error), THEME.refuse)
             return
         self.note(f"Written: {', '.join(path.name for path in paths)}", THEME.good)
 
     def _chosen(self, row: int) -> None:
-        if self.session is None or row >= len(self.groups):
+        if row >= len(self.groups):
             return
         group = self.groups[row]
         point = group.points[0]
-        parts = (group.label, point.why, point.settle, _stake(self.session, group))
+        parts = (group.label, point.why, point.settle, _stake(self._session, group))
         self.say("\n\n".join(part for part in parts if part))
         self._go(point)
 
@@ -131,9 +129,7 @@ class PointsPanel(BackgroundPage[Register]):
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
     def _settle(self, action: Callable[..., object], *given: str) -> bool:
-        session, points = self.session, self._points()
-        if session is None:
-            return False
+        session, points = self._session, self._points()
         if not points:
             self.note("Choose one or more lines first.", THEME.refuse)
             return False

@@ -108,9 +108,7 @@ class SitePanel(Page):
         return read_day(self._typed["Day"]) if self._typed["Day"] else None
 
     def _read(self, fault: str = "") -> None:
-        session = self.session
-        assert session is not None
-        before = self.coats
+        session, before = self._session, self.coats
         self.coats = self.clocks = ()
         uses = session.job.uses.values()
         every: tuple[PackUse | Reading, ...] = (*uses, *session.job.readings.values())
@@ -169,8 +167,7 @@ class SitePanel(Page):
             self.open_part(self.part)
 
     def _fill(self) -> None:
-        assert self.session is not None
-        show, warned = self.session.display, list[int]()
+        show, warned = self._session.display, list[int]()
         if self.part == "Coats":
             table, warned = actions.coats_table(self.coats, self._catalogue, show), self._coats_off()
         elif self.part == "Rooms":
@@ -180,7 +177,7 @@ class SitePanel(Page):
         elif self._priced is None:
             table = rows_table(("Hours",), ())
         else:
-            table = actions.hours_table(self._priced, tuple(self.session.job.uses.values()), show)
+            table = actions.hours_table(self._priced, tuple(self._session.job.uses.values()), show)
         self.table.show(table, warned)
 
     def _coats_off(self) -> list[int]:
@@ -190,8 +187,7 @@ class SitePanel(Page):
         return [i for i, clock in enumerate(self.clocks) if clock.clock.state == "missed"]
 
     def _log(self) -> Table:
-        assert self.session is not None
-        rooms, rows = dict(self.session.rooms()), []
+        rooms, rows = dict(self._session.rooms()), []
         for record in self.records:
             when = local_time(datetime.fromisoformat(record.when)) if record.when else ""
             room = rooms.get(record.room or "", record.room or "")
@@ -200,15 +196,13 @@ class SitePanel(Page):
 
     @property
     def _catalogue(self) -> Catalogue:
-        assert self.session is not None
-        return actions.catalogue_of(self.session.job) if self._priced is None else self._priced.catalogue
+        return actions.catalogue_of(self._session.job) if self._priced is None else self._priced.catalogue
 
     def _words(self, record: PackUse | Reading) -> tuple[str, str]:
-        assert self.session is not None
-        show = self.session.display
+        show = self._session.display
         if isinstance(record, Reading):
             air, surface = degrees(record.air, show.system), degrees(record.surface, show.system)
-            found = actions.judge_reading(self.session.job, record).lines[0]
+            found = actions.judge_reading(self._session.job, record).lines[0]
             moisture = "" if record.moisture is None else f", moisture {100 * record.moisture:g} %"
             return "Reading", f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %{moisture}. {found}"
         said = [f"{record.packs:g} × {record.pack}"] * bool(record.packs)
@@ -217,18 +211,15 @@ class SitePanel(Page):
         return step_called(self._catalogue, (record.system, record.step)), f"{', '.join(said)}{done}".strip()
 
     def _hours_by_person(self) -> list[str]:
-        assert self.session is not None
         if self._priced is None:
             return []
-        table = actions.daily_log(self.session.job, self._priced, self.day)[-1]
+        table = actions.daily_log(self._session.job, self._priced, self.day)[-1]
         return ["", "Hours by person:", *(f"{day}  {name}  {hours:g} h" for day, name, hours in table.rows)]
 
     # -- doing ---------------------------------------------------------------------------------------------------
 
     def _chosen(self, row: int) -> None:
-        session = self.session
-        if session is None:
-            return
+        session = self._session
         if self.part == "Coats":
             self.say(coat_words(self.coats[row], self._catalogue, session.display))
         elif self.part == "Rooms":
@@ -244,23 +235,21 @@ class SitePanel(Page):
 
     def _remove(self) -> None:
         chosen = self.table.tree.selection()
-        if self.session is not None and chosen:
+        if chosen:
             record = self.records[int(chosen[0])]
             kind: Any = "use" if isinstance(record, PackUse) else "reading"
-            self.session.do(Remove(kind=kind, id=record.id), f"Removed: {', '.join(self._words(record))}")
+            self._session.do(Remove(kind=kind, id=record.id), f"Removed: {', '.join(self._words(record))}")
 
     def _write(self) -> None:
-        if self.session is None:
-            return
-        session, name = self.session, f"log {self._typed['Day']}".rstrip()
+        session, name = self._session, f"log {self._typed['Day']}".rstrip()
         path = ask_save(self, "Write the log", session.path.with_name(f"{name}.csv"), CSV)
         if path is not None:
             priced = self._priced or actions.make_estimate(session.job)
             session.attempt(lambda: actions.write_log(session.job, priced, path, self.day), f"Written: {path}")
 
     def _keep(self) -> None:
-        session, priced = self.session, self._priced
-        if session is not None and priced is not None:
+        session, priced = self._session, self._priced
+        if priced is not None:
             kept = "The rates found on site are in the job's own systems: prices follow them."
             session.act(kept, actions.keep_found_rates, priced)
 
