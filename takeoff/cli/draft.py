@@ -65,7 +65,7 @@ def draft(
             made = make_draft(store, who=person(), at=now(), readers=readers, progress=step)
         value = store.job
     if as_json:
-        say_file(dump(draft_json(made) | {"open_points": register_json(made.points, value)}))
+        say_file(dump(draft_json(made) | {"open_points": register_json(made.points)}))
     else:
         show_draft(made, display_of(value.settings, made.priced.estimate.currency), sources=sources)
         told(f"Next: takeoff points {job}" if made.points.open else f"Next: takeoff report {job} --out DIR")

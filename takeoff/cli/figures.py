@@ -75,7 +75,7 @@ def points(
             register = actions.open_points(store.job, catalogue=chosen)
         value = store.job
     if as_json:
-        say_file(dump(register_json(register, value)))
+        say_file(dump(register_json(register)))
     else:
         show_register(register, value, every=every)
     if fail and register.open:
@@ -129,7 +129,7 @@ def tell_opened(before: Job, after: Job) -> None:
         notes((*newly.lines(show, most=TOLD), f"{newly.words()} See: takeoff points JOB"))
 
 
-def register_json(register: Register, job: Job) -> dict[str, Any]:
+def register_json(register: Register) -> dict[str, Any]:
     """The register: lengths in m, areas in m², money with its currency."""
     points = [point_json(point, register.currency) for point in register.points]
     return {"schema": "takeoff.points/1", **summary_json(register), "points": points}

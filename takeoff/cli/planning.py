@@ -117,8 +117,8 @@ def show_days(plan: DayPlan) -> None:
     show_table(ready_table(plan))
 
 
-def bar_lines(plan: DayPlan, *, cells: int = CELLS) -> list[str]:
-    """Return bars in text: a row a room, ``cells`` characters a working day, abrading as x."""
+def bar_lines(plan: DayPlan) -> list[str]:
+    """Return bars in text: a row a room, `CELLS` characters a working day, abrading as x."""
     bars = [(work, bar) for work in plan.works for bar in work.bars]
     if not bars:
         return []
@@ -127,17 +127,17 @@ def bar_lines(plan: DayPlan, *, cells: int = CELLS) -> list[str]:
     last = max(_hour(end) if end.date() == start.date() else 24.0 for _, (start, end) in bars)
     rooms = list(dict.fromkeys(work.room for work in plan.works))
     side = max(len(room) for room in rooms) + 1
-    lines = [" " * side + "".join(f"|{day:%m-%d}".ljust(cells) for day in dates) + "|"]
+    lines = [" " * side + "".join(f"|{day:%m-%d}".ljust(CELLS) for day in dates) + "|"]
     for room in rooms:
-        row = [" "] * (cells * len(dates))
+        row = [" "] * (CELLS * len(dates))
         for work, (start, end) in bars:
             if work.room == room:
                 until = _hour(end) if end.date() == start.date() else 24.0
-                a, b = ((hour - first) / max(1e-9, last - first) * cells for hour in (_hour(start), until))
-                at = dates.index(start.date()) * cells
-                for n in range(int(a), max(int(a) + 1, min(cells, round(b)))):
+                a, b = ((hour - first) / max(1e-9, last - first) * CELLS for hour in (_hour(start), until))
+                at = dates.index(start.date()) * CELLS
+                for n in range(int(a), max(int(a) + 1, min(CELLS, round(b)))):
                     row[min(at + n, len(row) - 1)] = "x" if work.kind == "abrade" else BAR
-        days = "".join("|" + "".join(row[n * cells + 1 : (n + 1) * cells]) for n in range(len(dates)))
+        days = "".join("|" + "".join(row[n * CELLS + 1 : (n + 1) * CELLS]) for n in range(len(dates)))
         lines.append(room.ljust(side) + days + "|")
     return lines
 

@@ -28,6 +28,8 @@ ROW = 14.0
 """Height of a driver's row in points."""
 LINE = 10.0
 """Height of a line of writing in a week."""
+WIDE, DRIVERS = 620.0, 10
+"""Points from side to side of the picture of drivers, and how many it has at the most."""
 SIDE = 90.0
 """Width of the names of rooms in a week."""
 GROUND, INK, QUIET = "#FFFFFF", "#000000", "#999999"
@@ -150,9 +152,9 @@ def _line(x0: float, y0: float, x1: float, y1: float) -> str:
     return f'<path d="M{x0:.2f} {y0:.2f} L{x1:.2f} {y1:.2f}" stroke="{QUIET}" stroke-width="0.4"/>'
 
 
-def tornado_svg(result: PriceRange, currency: str, *, width: float = 620.0, most: int = 10) -> str:
-    """Draw the widest drivers of the spread of a price: a bar from low to high price each; ``width`` is in points."""
-    drivers = result.drivers[:most]
+def tornado_svg(result: PriceRange, currency: str) -> str:
+    """Draw the widest drivers of the spread of a price: a bar from low to high price each."""
+    width, drivers = WIDE, result.drivers[:DRIVERS]
     names = [f"{driver.label} ({driver.share * 100:.0f} %)" for driver in drivers]
     side = min(0.5 * width, 8.0 + ADVANCE * max((len(name) for name in names), default=0))
     low = min((d.low_price for d in drivers), default=result.likely)

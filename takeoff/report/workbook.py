@@ -24,9 +24,8 @@ def report_workbook(content: ReportContent) -> bytes:
         add_rates(book, content)
         lots = add_walls(book, content)
         for measurement in (content.by_room, content.by_run):
-            _quantities(
-                book, content, quantity_table(measurement, content.display), by_room=measurement is content.by_room
-            )
+            table = quantity_table(measurement, content.display)
+            _quantities(book, table, by_room=measurement is content.by_room)
         lots = add_needs(book, content, lots)
         add_materials(book, content, lots)
         add_labour(book, content, lots)
@@ -40,7 +39,8 @@ def report_workbook(content: ReportContent) -> bytes:
             note="As estimated with the rates above; it does not recalculate.",
         )
         for table in planning_tables(content.planning, content.display, content.estimate.currency, content.walls):
-            _planning(book, content, table)
+            note = f"{table.note} As planned; it does not recalculate.".strip()
+            book.table(table.title, table.columns, table.rows, note=note)
         _summary(book, content, summary)
     return out.getvalue()
 
@@ -77,7 +77,7 @@ def _bid_sum(column: int, value: Cell, cells: Sequence[Cell]) -> CellValue:
     return live_sum(column, len(cells), float(value)) if is_sum else value
 
 
-def _quantities(book: Book, content: ReportContent, table: Table, *, by_room: bool) -> None:
+def _quantities(book: Book, table: Table, *, by_room: bool) -> None:
     """Add a table of quantities whose totals are live, but for uncertainties, which do not add up.
 
     Areas by room follow the walls; by run, and lengths and corners, they are as measured.
@@ -101,12 +101,6 @@ def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
     gross, net = (f"SUMIF(Walls!B:B,A{row},Walls!{column}:{column})" for column in "FI")
     formulas = (gross, f"B{row}-D{row}", net)
     return [Formula(text=text, value=float(area)) for text, area in zip(formulas, areas, strict=True)]
-
-
-def _planning(book: Book, content: ReportContent, table: Table) -> None:
-    """Add a table of what was planned, which does not recalculate."""
-    note = f"{table.note} As planned; it does not recalculate.".strip()
-    book.table(table.title, table.columns, table.rows, note=note)
 
 
 def _summary(book: Book, content: ReportContent, sheet: Any) -> None:

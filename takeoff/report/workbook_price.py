@@ -81,7 +81,7 @@ def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
     )
     table = material_table(e, display)
     packs: list[Sequence[CellValue]] = []
-    spans = [_packs_of(book, content, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
+    spans = [_packs_of(content, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
     rows: list[Sequence[CellValue]] = []
     needs = lots.needs
     for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
@@ -114,9 +114,7 @@ def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
     book.book.define_name("material_cost", f"=Materials!$H${len(rows) + 2}")
 
 
-def _packs_of(
-    book: Book, content: ReportContent, m: MaterialLine, need: str, packs: list[Sequence[CellValue]]
-) -> tuple[int, int]:
+def _packs_of(content: ReportContent, m: MaterialLine, need: str, packs: list[Sequence[CellValue]]) -> tuple[int, int]:
     """Add the packs of a product, and its colour packs last; gives its first row and its last."""
     first = len(packs) + 2
     product = content.catalogue.product(m.product)
