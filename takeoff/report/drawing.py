@@ -60,7 +60,7 @@ def marked_plan_svg(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedR
             weight = ' font-weight="bold"' if n == 0 else ""
             out.append(
                 f'<text x="{x:.2f}" y="{y:.2f}" text-anchor="middle" font-size="{room.size:.2f}"{weight}>'
-                f"{escape(words)}</text>"
+                f"{escape(words, quote=False)}</text>"
             )
     for name in place_names(picture, shown.tags(picture), rooms):
         look = f'text-anchor="middle" font-size="{SIZE * unit:.2f}"'

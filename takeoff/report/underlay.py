@@ -16,7 +16,7 @@ def svg_head(width: float, height: float, look: str) -> str:
 def svg_text(words: str, x: float, y: float, look: str = "", *, edge: float = 1.6) -> str:
     """Write words on a white edge of so many points, which keeps them apart from the lines under them."""
     white = f'stroke="#FFFFFF" stroke-width="{edge:.2f}" stroke-linejoin="round" paint-order="stroke"'
-    return f'<text x="{x:.2f}" y="{y:.2f}" {look} {white}>{escape(words)}</text>'
+    return f'<text x="{x:.2f}" y="{y:.2f}" {look} {white}>{escape(words, quote=False)}</text>'
 
 
 LARGEST_DRAWING = 1_500_000
