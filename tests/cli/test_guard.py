@@ -55,7 +55,9 @@ def test_work_that_a_person_stops_ends_though_it_does_not_hear_and_no_file_is_bl
 
     out, end = os.pipe()
     fcntl.fcntl(end, fcntl.F_SETPIPE_SZ, 4096)
-    command = [sys.executable, "-m", "takeoff.cli.main", "measure", str(traced), "--json"]
+    # what a shell began in the background, as it may these tests, does not hear Ctrl+C (POSIX, Shell 2.11)
+    hears = "import signal, sys, takeoff.cli.main as m; signal.signal(2, signal.default_int_handler); sys.exit(m.run())"
+    command = [sys.executable, "-c", hears, "measure", str(traced), "--json"]
     with subprocess.Popen(command, stdout=end, stderr=subprocess.PIPE, text=True, start_new_session=True) as work:
         os.close(end)
         os.read(out, 1)

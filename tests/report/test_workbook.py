@@ -49,25 +49,27 @@ FACTORS = (1.0, 0.93, 1.12)
 RESIZED = {"104", "106"}
 
 
-def _changed(book: bytes) -> dict[str, Any]:
-    """The workbook with the rates of every variant, by its name."""
-    books = {name: openpyxl.load_workbook(io.BytesIO(book)) for name in VARIANTS}  # formulas without written values
+def _save_changed(book: bytes, folder: Path) -> None:
+    """Save the workbook with the rates of every variant, under its name."""
+    changed = openpyxl.load_workbook(io.BytesIO(book))  # formulas without written values
+    cells = {rate: _cell(changed, rate) for rates in VARIANTS.values() for rate in rates}
+    usual = {rate: cell.value for rate, cell in cells.items()}
     for name, rates in VARIANTS.items():
-        for rate, value in rates.items():
-            _cell(books[name], rate).value = value
-    return books
+        for rate, cell in cells.items():
+            cell.value = rates.get(rate, usual[rate])
+        changed.save(folder / f"{name}.xlsx")
 
 
-def _resized(store: JobStore) -> dict[str, Any]:
-    """The workbook of a job with rooms of other heights, by the factor."""
+def _save_resized(store: JobStore, folder: Path) -> None:
+    """Save the workbook of a job with rooms of other heights, under the factor."""
     before = report_content(store, actions.make_estimate(store.job), at=AT)
-    data, books = report_workbook(before), {}
+    resized = openpyxl.load_workbook(io.BytesIO(report_workbook(before)))
+    walls = resized["Walls"].iter_rows(min_row=2, max_row=1 + len(before.elevations))
+    heights = [(row[4], row[4].value) for row in walls if str(row[1].value).split()[0] in RESIZED]
     for factor in FACTORS:
-        books[str(factor)] = book = openpyxl.load_workbook(io.BytesIO(data))
-        for row in book["Walls"].iter_rows(min_row=2, max_row=1 + len(before.elevations)):
-            if str(row[1].value).split()[0] in RESIZED:
-                row[4].value *= factor
-    return books
+        for cell, height in heights:
+            cell.value = height * factor
+        resized.save(folder / f"{factor}.xlsx")
 
 
 @pytest.fixture(scope="module")
@@ -77,19 +79,21 @@ def in_libreoffice(book: Path, thin: JobStore, made_once: MadeOnce) -> dict[str,
     if office is None:
         pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
 
+    names = (*VARIANTS, *map(str, FACTORS))
+
     def fill(folder: Path) -> None:
-        books = {**_changed(book.read_bytes()), **_resized(thin)}
-        for name, changed in books.items():
-            changed.save(folder / f"{name}.xlsx")
+        _save_changed(book.read_bytes(), folder)
+        _save_resized(thin, folder)
         subprocess.run(
             [office, "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--convert-to", "xlsx",
-             "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in books)],
+             "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in names)],
             capture_output=True, timeout=240, check=True,
         )  # fmt: skip
 
     done = made_once("workbooks", fill) / "out"
-    names = (*VARIANTS, *map(str, FACTORS))
-    return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in names}
+    books = {name: io.BytesIO((done / f"{name}.xlsx").read_bytes()) for name in names}
+    # read only: each sheet is read when it is asked for, and most are not
+    return {name: openpyxl.load_workbook(data, data_only=True, read_only=True) for name, data in books.items()}
 
 
 @pytest.fixture(scope="module")

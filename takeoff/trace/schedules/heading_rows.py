@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import statistics
 from collections.abc import Callable, Collection, Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -34,7 +35,13 @@ WIDEST = 2.5
 
 def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
     """Return what tells what a heading names: the first pattern that its whole text fits, a unit behind it left out."""
-    return lambda text: next((kind for kind, pattern in patterns if pattern.fullmatch(UNIT.sub("", text))), "")
+
+    @lru_cache(4096)  # a text is asked about with each of its neighbours
+    def kind_of(text: str) -> str:
+        bare = UNIT.sub("", text)
+        return next((kind for kind, pattern in patterns if pattern.fullmatch(bare)), "")
+
+    return kind_of
 
 
 def heading_row(
@@ -134,10 +141,14 @@ def _is_part(cell: Cell, whole: Cell) -> bool:
 def _with_upper(cell: Cell, cells: Sequence[Cell], kind_of: Kinds) -> Cell:
     """Join a heading with the lines close above it: those of one text with it, or a word that makes it a heading."""
     for other in cells:
-        rise, words = (cell.box[1] - other.box[1]) / other.size, len(other.text.split())
+        rise = (cell.box[1] - other.box[1]) / other.size
+        if not 0.5 < rise < 1.5:
+            continue
         width = max(other.box[2] - other.box[0], cell.box[2] - cell.box[0])
-        joined, is_close = f"{other.text} {cell.text}", 0.5 < rise < 1.5 and abs(other.x - cell.x) < width / 2
-        if is_close and ((rise < 1.25 and words < 3) or (words == 1 and kind_of(joined))):
+        if abs(other.x - cell.x) >= width / 2:
+            continue
+        joined, words = f"{other.text} {cell.text}", len(other.text.split())
+        if (rise < 1.25 and words < 3) or (words == 1 and kind_of(joined)):
             is_group = other.box[2] - other.box[0] > 2 * (cell.box[2] - cell.box[0])  # of the next columns too
             box = (cell.box[0], other.box[1], cell.box[2], cell.box[3])
             return _with_upper(Cell(joined, box if is_group else box_round((cell.box, other.box))), cells, kind_of)
