@@ -29,6 +29,7 @@ from takeoff.exchange.catalogue_entries import (
 from takeoff.exchange.catalogue_writer import put_in
 from takeoff.exchange.form_faults import Fault, form_fault, placed, read_toml, refusal_of
 from takeoff.model.systems import (
+    PRICED_BY,
     Catalogue,
     CrewMember,
     Labour,
@@ -241,6 +242,8 @@ def _rates(entry: RatesEntry) -> Rates:
         given["people"] = tuple(CrewMember(**msgspec.structs.asdict(person)) for person in entry.people)
     if entry.lines is not None:
         given["lines"] = tuple(_line(line) for line in entry.lines)
+    left_out = (name for name in PRICED_BY if name not in given and not (name == "wage" and entry.people))
+    given["assumed"] = (*given.get("assumed", ()), *left_out)
     return replace(Rates(), **given)
 
 

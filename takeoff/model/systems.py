@@ -238,6 +238,7 @@ class Rates:
     ``phase_gap`` working days, coming back is a phase with its own set-up. ``people`` are the classes of a crew of
     several wages, ``crew`` people in all; hours of a shift after ``overtime_after`` cost ``overtime_factor`` times the
     wage. ``lines`` are lines of one's own; ``retention`` is the fraction of the price that is paid late, and only told.
+    ``assumed`` names the rates that nobody gave, so that they are as they stand here.
     """
 
     wage: float = 38.0
@@ -267,6 +268,16 @@ class Rates:
     overtime_factor: float = 1.5
     lines: tuple[OwnLine, ...] = ()
     retention: float = 0.0
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def not_given(self) -> tuple[str, ...]:
+        """Those of ``assumed`` that still stand as they were taken."""
+        return tuple(name for name in self.assumed if getattr(self, name) == getattr(Rates(), name))
+
+
+PRICED_BY = ("wage", "burden", "setup_hours", "contingency", "overhead", "profit")
+"""Rates that are in a price although a catalogue leaves them out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

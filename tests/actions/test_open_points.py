@@ -214,6 +214,13 @@ def test_the_example_s_rates_are_open_until_the_firm_takes_them_as_its_own(store
     assert "rates" not in [p.key for p in actions.open_points(store.job).open]
 
 
+def test_rates_that_a_catalogue_leaves_out_are_open(store):
+    catalogue = actions.catalogue_of(store.job)
+    actions.use_catalogue(store, replace(catalogue, rates=replace(catalogue.rates, assumed=("profit",))), **ANN)
+    (left_out,) = [p for p in actions.open_points(store.job).open if p.key.startswith("rates-left-out")]
+    assert "does not give profit" in left_out.why
+
+
 def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what_share_of_the_price_is_open(store):
     run = store.job.runs["a"]
     store.do(PutRun(run=replace(run, openings=(*run.openings, replace(run.openings[0], at=8.0)))), **ANN)

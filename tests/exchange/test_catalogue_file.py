@@ -1,4 +1,5 @@
 import re
+from dataclasses import replace
 
 import jsonschema
 import pytest
@@ -51,7 +52,8 @@ def test_a_small_catalogue_is_read_into_si_units():
     assert corners.labour == Labour(minutes=15.0)
     assert catalogue.product("resin").packs[0].size == pytest.approx(11.356235352)
     assert catalogue.system("wall").substrate_extra == (("block", 0.15),)
-    assert (catalogue.currency, catalogue.rates) == ("EUR", Rates())
+    assert (catalogue.currency, replace(catalogue.rates, assumed=())) == ("EUR", Rates())
+    assert catalogue.rates.not_given == ("wage", "burden", "setup_hours", "contingency", "overhead", "profit")
 
 
 def test_work_that_height_does_not_slow_is_read_as_such():

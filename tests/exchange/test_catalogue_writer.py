@@ -64,3 +64,14 @@ def test_how_mat_hangs_and_trims_are_sold_reads_back():
         ),
     )
     assert same(read_catalogue(catalogue_text(changed).encode()), changed)
+
+
+def test_rates_that_a_file_leaves_out_are_told_until_somebody_gives_them_and_are_read_back_so():
+    text = catalogue_text(default_catalogue())
+    assert read_catalogue(text.encode()).rates.not_given == ()
+    kept = [line for line in text.splitlines() if not line.startswith(("profit = ", "overhead = "))]
+    left_out = read_catalogue("\n".join(kept).encode())
+    assert left_out.rates.not_given == ("overhead", "profit")
+    again = read_catalogue(catalogue_text(left_out).encode())
+    assert again.rates.not_given == ("overhead", "profit")
+    assert replace(again.rates, profit=0.2).not_given == ("overhead",)

@@ -176,6 +176,14 @@ def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Foun
 def _rates(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
     """Tell rates and prices of the shipped example, which are nobody's, with what the price's range says of them."""
     own = job.settings.rates is not None
+    if left_out := ", ".join(name.replace("_", " ") for name in priced.rates.not_given):
+        yield told_found(
+            "rates",
+            "rates-left-out",
+            f"the catalogue does not give {left_out}: usual ones are taken, in the price as its table shows them",
+            what="Rates that the catalogue leaves out",
+            settle="Put them into the rates, or confirm those that were taken.",
+        )
     if own and job.products:
         return
     what = "Rates and prices" if not own else "Prices of products"
