@@ -23,6 +23,8 @@ FRAME = 0.13
 _BESIDE = 0.8
 _TWICE = 0.002
 """Metres by which a line that was drawn twice may miss itself."""
+_PANE = 0.2
+"""Share of a gap from which what runs along it is a pane or a leaf, and no dash or part of a frame (judgement)."""
 _MEETS = 0.07
 """Metres; how far apart the ends of two folded leaves may be drawn where they meet."""
 _SLANT = (0.17, 0.985)
@@ -92,11 +94,12 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
             if not len(chosen):
                 continue
             low, high = placed.low[chosen], placed.high[chosen]
-            cover = _covered(low, high)
-            in_pieces = is_dashed or (len(chosen) > 3 and cover < 0.9 * gap.width_pt)
+            cover, long = _covered(low, high), high - low > _PANE * gap.width_pt
+            in_pieces = is_dashed or (len(chosen) > 3 and cover < 0.9 * gap.width_pt and not long.any())
             is_whole = low.min() < -edge + slack and high.max() > edge - slack
-            is_one = in_pieces or float((high - low).sum()) < 1.04 * cover  # leaves that slide lie over one another
-            if is_whole and is_one and cover > (0.4 if in_pieces else 0.8) * gap.width_pt:
+            # leaves that slide lie over one another; panes stand between the bars of a frame
+            is_one = in_pieces or float((high - low)[long].sum()) < 1.04 * cover
+            if is_whole and is_one and cover > (0.4 if in_pieces else 0.8) * float(high.max() - low.min()):
                 (dashed if in_pieces else spanning).append(level)
             elif not in_pieces and cover > 0.3 * gap.width_pt:
                 partial.append(level)

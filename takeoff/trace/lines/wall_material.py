@@ -20,6 +20,7 @@ from takeoff.trace.drawing.polygons import (
     polygons_of,
     spans,
 )
+from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts, squared
 
@@ -47,6 +48,10 @@ _RAGGED, _FILLED = 12, 0.88
 _GROUND, _HIDES = 0.5, 0.2
 """Shares of a white shape's edge: where walls' lines of the first go round it later it is their ground; where it hides
 less of them than the second it covers no wall (measured on a house whose walls stand on white grounds)."""
+_REBATE = 0.08
+"""Metres that the faces of a wall stand out beside the ends between which its windows are (judgement)."""
+_GLASS = 0.7
+"""Share of a gap that lines in it run along at the least where they are glass (judgement)."""
 _WRITTEN, _FULL = 0.02, 0.2
 """Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
 
@@ -59,11 +64,26 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     parts = [filled] if not filled.is_empty else []
     outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
     if not outlined.is_empty:
-        parts.append(outlined)
+        parts.append(shapely.difference(outlined, _glazed(scene, filled, rows)))
     if not parts:
         heavy, _ = heavy_material(scene, rows)
         parts = [] if heavy.is_empty else [heavy]
     return without_white(scene, joined(parts, scene.pt(JOIN)), is_wall | is_fill) if parts else Polygon()
+
+
+def _glazed(scene: Scene, filled: Geometry, rows: Flags) -> Geometry:
+    """Return the gaps between ends of filled walls that lines of their own layers run through, as glass does."""
+    gaps = [g for g in find_gaps(filled, scene.m_per_pt, thin=THIN, thick=THICK) if g.is_capped and not g.loose]
+    segments = scene.pieces.segments[rows]
+    tree = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
+    bands: list[Polygon] = []
+    for gap in gaps:
+        ends = gap.placed(segments[tree.query(gap.band, predicate="intersects")])
+        is_inside = np.abs(ends[:, :, 1]).max(1) < gap.thickness_pt / 2 - scene.pt(_CORNER)
+        beside = shapely.linestrings(ends[is_inside] * (1.0, 0.0))
+        if shapely.union_all(beside).length > _GLASS * gap.width_pt:
+            bands.append(shapely.buffer(gap.band, scene.pt(_REBATE), join_style="mitre"))
+    return shapely.difference(shapely.union_all(bands), filled)
 
 
 def removed_layers(scene: Scene) -> Geometry:

@@ -45,6 +45,11 @@ _AT_HOME = 0.25
 """Metres from an opening within which a door's hinge is that opening's (judgement)."""
 _FRAMES = 0.17
 """Metres by which the two sides of a frame may narrow a gap while the leaf is drawn over them (measured: 0.152)."""
+_AT_FACE, _FRAMED = 0.75, 3
+"""Offset from which a line runs at a face, and how many there are the frame of a window set into it (judgement)."""
+_FACE, _SLIDES, _SLIDING = 0.9, 0.85, 0.1
+"""Offset from which a line beside leaves that slide may be a sill, and their confidence then: what they are, a door's
+or a window's, stays open; and metres that two such leaves are thick at the most (common practice, no source)."""
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 PARTING = 0.7
@@ -245,15 +250,21 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
+    is_door = "door" in drawn.roles
     inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
     is_framed = gap.is_capped or width < 3.0 or _closes_both_faces(drawn)
-    if len(inner) and "door" not in drawn.roles and is_framed:
+    if len(inner) and not is_door and is_framed:
         return found("window", 0.98 if len(drawn.spanning) > 1 else 0.93, "lines of glass run from jamb to jamb")
     if "glazing" in drawn.roles and (len(drawn.spanning) or len(drawn.partial)):
         return found("window", 0.95, "its lines are on a layer for glazing")
+    at_face = max((drawn.spanning > _AT_FACE).sum(), (drawn.spanning < -_AT_FACE).sum())
+    if at_face >= _FRAMED and not is_door:
+        return found("window", 0.93, "the lines of a frame run from jamb to jamb at one face")
     if len(drawn.partial) >= 2 and width < 6.0 and gap.is_capped:
-        return found("sliding", 0.9, "leaves lie side by side in the gap")
-    if len(inner) and "door" in drawn.roles:
+        has_room = not is_door and gap.thickness_pt > scene.pt(_SLIDING)  # in a thinner wall the leaves are as thick
+        is_sill = has_room and (np.abs([*drawn.spanning, *drawn.partial]) > _FACE).any()
+        return found("sliding", _SLIDES if is_sill else 0.9, "leaves lie side by side in the gap")
+    if len(inner) and is_door:
         return found("sliding", 0.9, "its lines are on a layer for doors")
     if len(drawn.dashed):
         return found("roll-up" if width > 1.8 else "cased", 0.92, "dashed lines run from jamb to jamb")

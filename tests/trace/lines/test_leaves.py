@@ -13,6 +13,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
+from takeoff.trace.lines.room_evidence import SURE
 from tests.trace.ink import Ink, Pen
 
 M_PER_PT = 50 * 0.0254 / 72
@@ -125,6 +126,38 @@ def glass_under_a_soffit(ink: Ink, a: float, b: float) -> None:
     ink.line((MIDDLE + 0.5, a - 0.3), (MIDDLE + 0.5, b + 0.3), "A-CLNG", DASHED)
 
 
+def framed(ink: Ink, x: float, a: float, b: float, layer: str) -> None:
+    """A line of glass between two parts of its frame, 80 mm wide, that are drawn along the wall's faces too."""
+    for low in (a, b - 0.08):
+        ink.shape(shapely.box(x - 0.025, low, x + 0.025, low + 0.08), layer, stroke=THIN)
+        ink.shape(shapely.box(MIDDLE - 0.1, low, MIDDLE + 0.1, low + 0.08), layer, stroke=THIN)
+    ink.line((x, a + 0.08), (x, b - 0.08), layer, THIN)
+
+
+def glass_in_a_frame(ink: Ink, a: float, b: float) -> None:
+    framed(ink, MIDDLE, a, b, "0")
+    for x in (-0.1, 0.1):
+        ink.line((MIDDLE + x, a), (MIDDLE + x, b), "0", THIN)
+
+
+def panes_beside_one_another(ink: Ink, a: float, b: float) -> None:
+    """Two panes, a bar 40 mm wide between them, two lines each."""
+    for x in (-0.02, 0.02):
+        framed(ink, MIDDLE + x, a, (a + b) / 2 - 0.02, "0")
+        framed(ink, MIDDLE + x, (a + b) / 2 + 0.02, b, "0")
+
+
+def frame_at_one_face(ink: Ink, a: float, b: float) -> None:
+    for x in (-0.1, 0.08, 0.1, 0.12):
+        ink.line((MIDDLE + x, a), (MIDDLE + x, b), "0", THIN)
+
+
+def bypass_over_sills(ink: Ink, a: float, b: float) -> None:
+    bypass_lines(ink, a, b)
+    for x in (-0.1, 0.1):
+        ink.line((MIDDLE + x, a), (MIDDLE + x, b), "0", THIN)
+
+
 def bare(ink: Ink, a: float, b: float) -> None:
     """Draw nothing."""
 
@@ -146,6 +179,9 @@ CASES: Sequence[tuple[Draw, float, str]] = (
     (roll_up_curtain_and_hood, 3.0, "roll-up"),
     (glass, 1.8, "window"),
     (glass_under_a_soffit, 1.8, "window"),
+    (glass_in_a_frame, 0.6, "window"),
+    (panes_beside_one_another, 1.5, "window"),
+    (frame_at_one_face, 1.2, "window"),
     (bare, 0.9, "cased"),
 )
 
@@ -220,3 +256,21 @@ def test_an_open_leaf_in_the_pen_of_the_walls_speaks_against_no_room() -> None:
 
     rooms = traced(swung, 1.2, fill=None, layered=False).rooms
     assert {room.name for room in rooms if room.outline_sure} == {"OFFICE", "STORE"}
+
+
+def test_leaves_that_slide_beside_lines_of_a_sill_may_be_those_of_a_window():
+    """A door's threshold and a window's sill are drawn alike: what it is stays open, and so does its height."""
+    for room in traced(bypass_over_sills, 1.5, fill=0.3, layered=False).rooms:
+        (opening,) = room.openings
+        assert (opening.kind, opening.confidence < SURE, room.outline_sure, room.sure) == ("door", True, True, False)
+
+
+@pytest.mark.parametrize(("glass", "openings"), [((0.06, 0.08), 1), ((), 0)])
+def test_what_glass_runs_through_between_ends_of_filled_walls_is_no_wall_though_its_layer_is_theirs(glass, openings):
+    def draw(ink: Ink, a: float, b: float) -> None:
+        ink.shape(shapely.box(MIDDLE - 0.1, a, MIDDLE + 0.1, b), "A-WALL", fill=1.0)
+        for x in (-0.1, 0.1, *glass):
+            ink.line((MIDDLE + x, a), (MIDDLE + x, b), "A-WALL", THIN)
+
+    plan = traced(draw, 1.2, fill=0.8, layered=True)
+    assert [[o.kind for o in room.openings] for room in plan.rooms] == [["window"] * openings] * 2
