@@ -183,7 +183,7 @@ def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSy
     units = max(written, key=lambda each: len(written[each]))
     fewer = min(len(found) for found in written.values())
     if len(written[units]) >= max(FEW_LENGTHS, CLEAR_LENGTHS * fewer):
-        told = f"{len(written[units])} lengths are written as {written[units][0].strip()}"
+        told = f"{len(written[units])} sizes are written as {written[units][0].strip()}"
         return units, Basis(of="units", taken=units, how="measured", text=told)
     sides = [sorted((sheet.width_pt, sheet.height_pt)) for sheet in sheets]
     papers = [
@@ -193,16 +193,17 @@ def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSy
         if any(abs(small - a) <= PAPER_PLAY and abs(large - b) <= PAPER_PLAY for a, b in sizes)
     ]
     units = "metric" if 2 * papers.count("metric") > len(papers) else "imperial"
-    told = "no scale note or length tells the units, "
+    told = "no scale note or size tells the units, "
     told += f"the paper is of {units} size" if papers else "and the paper does not either"
     return units, Basis(of="units", taken=units, how="assumed", text=told)
 
 
 _LENGTHS: dict[UnitSystem, str] = {
-    "imperial": r"\d+ ?['′] ?-? ?\d+",
-    "metric": r"^ *\d{4,5} *$|\b\d+(?:[.,]\d+)? ?m{1,2}\b",
+    "imperial": r"\d+ ?['′] ?-? ?\d+|\d ?(?:SF|sf|(?i:sq\.? ?ft))\b",
+    "metric": r"^ *\d{4,5} *$|\b\d+(?:[.,]\d+)? ?m(?:m?\b|²|2\b)",
 }
-"""How lengths are written: feet and inches; whole millimetres that stand alone, or with their unit."""
+"""How lengths and areas are written: feet and inches, square feet; whole millimetres that stand alone, or with their
+unit, square metres."""
 FEW_LENGTHS = 5
 """Lengths that tell the units of a set at least (judgement)."""
 CLEAR_LENGTHS = 4

@@ -53,9 +53,11 @@ def test_the_units_of_a_set_are_told_by_its_written_scales(notes, units, is_open
 @pytest.mark.parametrize(
     ("lines", "units"),
     [(["3600", "12400", "2750", "900", "1020", "4 mm SEALANT"], "metric"),
-     (["12'-6\"", "3' 4 1/2\"", "10'-0\"", "8'-8\"", "24'-0\" CLEAR"], "imperial")],
+     (["12'-6\"", "3' 4 1/2\"", "10'-0\"", "8'-8\"", "24'-0\" CLEAR"], "imperial"),
+     (["A: 6.42 m2", "12.98 m²", "9,5 m²", "A: 4.34 m2", "11.32 m2", "900"], "metric"),
+     (["120 SF", "250 sq. ft.", "98 sq ft", "1,200 SF", "75 SF"], "imperial")],
 )  # fmt: skip
-def test_without_a_scale_note_the_lengths_on_the_sheets_tell_the_units(lines, units):
+def test_without_a_scale_note_the_lengths_and_areas_on_the_sheets_tell_the_units(lines, units):
     told, basis = units_of(pages(["", "NTS"]), lines)
     assert (told, basis.how, basis.is_open) == (units, "measured", False)
 
