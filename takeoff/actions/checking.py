@@ -14,7 +14,7 @@ from takeoff.audit.stated import AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError
 from takeoff.exchange.stated_file import StatedTable, merge_tables, read_stated
-from takeoff.exchange.stated_headings import NoTable
+from takeoff.exchange.stated_headings import Asked, NoTable
 from takeoff.exchange.stated_sheet import read_stated_sheet
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
@@ -36,21 +36,17 @@ def read_stated_areas(
 
     Raises `InputError` when it is no table of areas, or their unit is missing; it names the row.
     """
-    prefer = "floor" if basis == "floor" else "wall"
-    if data[:1024].lstrip().startswith(b"%PDF"):
-        return _in_pdf(data, name, unit=unit, column=column, prefer=prefer)
-    return read_stated(data, name, unit=unit, column=column, prefer=prefer)
+    asked = Asked(unit, column, "floor" if basis == "floor" else "wall")
+    is_pdf = data[:1024].lstrip().startswith(b"%PDF")
+    return _in_pdf(data, name, asked) if is_pdf else read_stated(data, name, asked)
 
 
-def _in_pdf(data: bytes, name: str, *, unit: AreaUnit | None, column: str, prefer: str) -> StatedTable:
+def _in_pdf(data: bytes, name: str, asked: Asked) -> StatedTable:
     """Read the tables of a PDF that is no plan, page after page."""
     found = []
     for sheet in read_sheets(data, name)[0]:
         try:
-            found.append(
-                read_stated_sheet(read_lines(data, sheet), f"{name}, page {sheet.page}", unit=unit, column=column,
-                                  prefer=prefer)
-            )  # fmt: skip
+            found.append(read_stated_sheet(read_lines(data, sheet), f"{name}, page {sheet.page}", asked))
         except NoTable:
             continue
     if not found:
@@ -69,8 +65,7 @@ def read_sheet_areas(
     if sheet.kind == "image":
         raise InputError(f"{name} is a picture and shows no text", remedy="Give the areas as CSV or XLSX instead.")
     lines = read_lines(store.source(sheet.source), sheet)
-    prefer = "floor" if basis == "floor" else "wall"
-    return read_stated_sheet(lines, name, unit=unit, column=column, prefer=prefer)
+    return read_stated_sheet(lines, name, Asked(unit, column, "floor" if basis == "floor" else "wall"))
 
 
 def check_areas(

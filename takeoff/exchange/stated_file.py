@@ -10,7 +10,7 @@ from takeoff.audit.matching import room_numbers
 from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount, sum_stated
 from takeoff.errors import InputError
 from takeoff.exchange.stated_grid import Grid, read_grids
-from takeoff.exchange.stated_headings import NO_FIGURE, Columns, NoTable, find_columns
+from takeoff.exchange.stated_headings import NO_FIGURE, NOTHING_SAID, Asked, Columns, NoTable, find_columns
 from takeoff.units import parse_length
 
 _TOTAL = re.compile(
@@ -52,22 +52,11 @@ class _Row:
     goes_on: bool = False
 
 
-def read_stated(
-    data: bytes, name: str, *, unit: AreaUnit | None = None, column: str = "", prefer: str = "wall"
-) -> StatedTable:
+def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
     r"""Read stated areas from a CSV file or a workbook (XLSX, XLS, ODS).
 
     Raises `InputError` when it is no table, has no column of rooms or areas, or an area cannot be read; it names the
     row.
-
-    Parameters
-    ----------
-    unit
-        Unit of areas that name none, in heading or cell; without it such a table is refused.
-    column
-        Heading of the column to read, where several hold areas.
-    prefer
-        Word that tells the column to read where several hold areas and none is named.
 
     Examples
     --------
@@ -78,7 +67,7 @@ def read_stated(
     tables, titles, faults = [], [], []
     for grid in read_grids(data, name):
         try:
-            tables.append(stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer))
+            tables.append(stated_in_grid(grid, name, asked))
             titles.append(grid.title)
         except NoTable as fault:
             faults.append(fault)
@@ -93,19 +82,11 @@ def read_stated(
     return replace(tables[best], doubts=(*tables[best].doubts, *doubts))
 
 
-def stated_in_grid(
-    grid: Grid,
-    name: str,
-    *,
-    unit: AreaUnit | None = None,
-    column: str = "",
-    prefer: str = "wall",
-    depth: int | None = None,
-) -> StatedTable:
+def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> StatedTable:
     """Read stated areas from rows of cells, the headings of known depth or among the first; else as `read_stated`."""
-    at = find_columns(grid, name, column, prefer, depth)
+    at = find_columns(grid, name, asked, depth)
     heading = at.titles[at.area]
-    unit = read_unit(heading) or unit
+    unit = read_unit(heading) or asked.unit
     doubts: list[str] = []
     rows = _rows(grid, at, name, unit, doubts)
     if not any(not row.is_total and row.states for row in rows):

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from takeoff.audit.stated import split_amount
+from takeoff.audit.stated import AreaUnit, split_amount
 from takeoff.errors import InputError
 from takeoff.exchange.stated_grid import Grid
 
@@ -65,17 +65,24 @@ class Columns:
     is_by_wall: bool = False
 
 
-def find_columns(grid: Grid, name: str, column: str, prefer: str, depth: int | None = None) -> Columns:
-    """Find the headings of a table and what each column holds.
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is said of a table of areas beside it.
 
-    Parameters
-    ----------
-    column
-        Heading of the column of areas, where a person named it.
-    prefer
-        Word that tells the column of areas where several hold some.
-    depth
-        Rows that the headings take, from the first row on, where that is known.
+    ``unit`` is that of areas that name none, in heading or cell; without it such a table is refused. ``column`` is the
+    heading of the column to read; where none is named and several hold areas, the word ``prefer`` tells it.
+    """
+
+    unit: AreaUnit | None = None
+    column: str = ""
+    prefer: str = "wall"
+
+
+NOTHING_SAID = Asked()
+
+
+def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> Columns:
+    """Find the headings of a table, the first ``depth`` rows where that is known, and what each column holds.
 
     Raises
     ------
@@ -86,7 +93,7 @@ def find_columns(grid: Grid, name: str, column: str, prefer: str, depth: int | N
     """
     for deep in range(1, DEEPEST + 1) if depth is None else (depth,):
         for first in range(min(HEAD_ROWS, len(grid.rows)) if depth is None else 1):
-            found = _at(grid, first, deep, name, column, prefer)
+            found = _at(grid, first, deep, name, asked)
             if found is not None:
                 return found
     raise NoTable(
@@ -107,7 +114,7 @@ def _titles(grid: Grid, first: int, deep: int) -> tuple[str, ...]:
     return tuple(" ".join(dict.fromkeys(row[c] for row in rows if c < len(row) and row[c])) for c in range(width))
 
 
-def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) -> Columns | None:
+def _at(grid: Grid, first: int, deep: int, name: str, asked: Asked) -> Columns | None:
     titles = _titles(grid, first, deep)
     plain = [" ".join(title.lower().replace("_", " ").split()) for title in titles]
     block = grid.rows[first : first + deep]
@@ -135,7 +142,7 @@ def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) 
     height = only(_HEIGHT, number, named, length, anywhere=True)
     count = only(_COUNT, number, named, unit)
     taken = {number, named, unit, length, height, count}
-    wanted = column.strip().casefold()
+    wanted = asked.column.strip().casefold()
     areas = [
         c
         for c, title in enumerate(plain)
@@ -149,7 +156,7 @@ def _at(grid: Grid, first: int, deep: int, name: str, column: str, prefer: str) 
         is_by_wall = True
         if named is None and length is None:
             return None
-    area = _area_column(titles, areas, name, column, prefer)
+    area = _area_column(titles, areas, name, asked)
     used = {*taken, number, named, *areas}
     side = next((c for c, title in enumerate(plain) if c not in used and _SIDE.search(title)), None)
     above = grid.rows[first - 1] if first and deep < DEEPEST else ()
@@ -176,19 +183,19 @@ def _holds_areas(rows: Sequence[Sequence[str]], column: int) -> bool:
     return good > 0
 
 
-def _area_column(titles: Sequence[str], areas: Sequence[int], name: str, column: str, prefer: str) -> int:
+def _area_column(titles: Sequence[str], areas: Sequence[int], name: str, asked: Asked) -> int:
     known = ", ".join(f'"{titles[c]}"' for c in areas)
-    if column:
-        wanted = column.strip().casefold()
+    if asked.column:
+        wanted = asked.column.strip().casefold()
         found = [c for c in areas if titles[c].casefold() == wanted] or [
             c for c in areas if wanted in titles[c].casefold()
         ]
         if len(found) != 1:
-            raise InputError(f'{name} has no column of areas "{column}"', remedy=f"It has {known}.")
+            raise InputError(f'{name} has no column of areas "{asked.column}"', remedy=f"It has {known}.")
         return found[0]
     if len(areas) == 1:
         return areas[0]
-    liked = [c for c in areas if prefer in titles[c].lower()] or [
+    liked = [c for c in areas if asked.prefer in titles[c].lower()] or [
         c for c in areas if not re.search("floor|ceiling|roof", titles[c].lower())
     ]
     if len(liked) > 1:

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from takeoff.audit.stated import AreaUnit
 from takeoff.exchange.stated_file import StatedTable, stated_in_grid
 from takeoff.exchange.stated_grid import Grid
-from takeoff.exchange.stated_headings import NoTable
+from takeoff.exchange.stated_headings import NOTHING_SAID, Asked, NoTable
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 
@@ -18,18 +17,10 @@ LONGEST_GAP = 3.5
 """Rows' pitch beyond which a table has ended."""
 
 
-def read_stated_sheet(
-    lines: Sequence[TextLine],
-    name: str,
-    *,
-    unit: AreaUnit | None = None,
-    column: str = "",
-    prefer: str = "wall",
-) -> StatedTable:
+def read_stated_sheet(lines: Sequence[TextLine], name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
     """Read stated areas from a table on a sheet.
 
-    ``unit``, ``column`` and ``prefer``: as `read_stated`. Raises `InputError` when the sheet shows no table of rooms
-    and areas, or an area cannot be read.
+    Raises `InputError` when the sheet shows no table of rooms and areas, or an area cannot be read.
     """
     rows = _rows(lines)
     for depth in (1, 2):
@@ -39,7 +30,7 @@ def read_stated_sheet(
             try:
                 table = _table(rows[i:], columns)
                 grid = Grid(rows=tuple(cells for cells, _ in table), boxes=tuple(box for _, box in table))
-                return stated_in_grid(grid, name, unit=unit, column=column, prefer=prefer, depth=depth)
+                return stated_in_grid(grid, name, asked, depth)
             except NoTable:
                 continue
     raise NoTable(f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead.")

@@ -8,10 +8,11 @@ import pytest
 from takeoff.audit.stated import StatedArea
 from takeoff.errors import InputError
 from takeoff.exchange.stated_file import read_stated
+from takeoff.exchange.stated_headings import Asked
 
 
 def areas(text: str, **options: str) -> tuple[StatedArea, ...]:
-    return read_stated(text.encode(), "areas.csv", **options).areas  # type: ignore[arg-type]
+    return read_stated(text.encode(), "areas.csv", Asked(**options)).areas  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

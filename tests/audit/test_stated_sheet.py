@@ -8,6 +8,7 @@ import pymupdf
 import pytest
 
 from takeoff.errors import InputError
+from takeoff.exchange.stated_headings import Asked
 from takeoff.exchange.stated_sheet import read_stated_sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
@@ -49,7 +50,7 @@ def test_a_table_without_a_unit_is_refused_on_a_sheet_too() -> None:
     lines = drawn([("NO.", "ROOM NAME", "WALL AREA"), ("101", "CORRIDOR", "557")])
     with pytest.raises(InputError, match="no unit"):
         read_stated_sheet(lines, "A-601")
-    assert read_stated_sheet(lines, "A-601", unit="sf").areas[0].value == 557.0
+    assert read_stated_sheet(lines, "A-601", Asked(unit="sf")).areas[0].value == 557.0
 
 
 def test_a_sheet_without_such_a_table_is_refused() -> None:
