@@ -27,7 +27,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
-from takeoff.revise.changes import SMALLEST, Differences, SheetChange
+from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.revise.governing import governed, is_note, renamed_marks, scheduled, with_printed_height
 from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
@@ -123,28 +123,25 @@ def _compared(
     tell: Progress,
 ) -> Revision:
     tell(0.05)
-    registration = pair.register()
-    if pair.is_vector and not pair.draws(runs, registration):
-        pair = replace(pair, as_pictures=True, _laid=None)
+    if pair.is_vector and not pair.draws(runs):
+        pair = pair.in_pictures()
     tell(0.5)
     old, new = pair.old, pair.new
-    scales, regions = _carried_scales(job, old, new, registration)
-    shown = _shown(pair, runs, registration, scales[0])
-    differences = pair.differences(registration)
+    scales, regions = _carried_scales(job, old, new, pair.registration)
+    shown = _shown(pair, runs, scales[0])
+    differences = pair.differences
     tell(0.7)
-    carried = _carried(job, pair, shown, registration, scales, differences, lambda part: tell(0.7 + 0.25 * part))
-    share = _share(pair, registration, runs, shown, carried)
-    doubts = list(doubts_of(job, pair, registration, share))
-    is_certain = is_same_floor(job, pair, shown, registration, share, doubts)
-    is_certain &= has_its_words(shown, registration, scales[0], differences, doubts)
+    carried = _carried(job, pair, shown, scales, lambda part: tell(0.7 + 0.25 * part))
+    share = _share(pair, runs, shown, carried)
+    doubts = list(doubts_of(job, pair, share))
+    is_certain = is_same_floor(job, pair, shown, share, doubts)
+    is_certain &= has_its_words(pair, shown, scales[0], doubts)
     carried += [_not_shown(run) for run in runs if run not in shown]
-    new_walls = pair.new_walls(registration, carried, scales[0], differences)
-    anew = rooms_anew(
-        job, pair, registration, carried, scales=scales, regions=regions, new_walls=new_walls, added=differences.added
-    )
+    new_walls = pair.new_walls(carried, scales[0])
+    anew = rooms_anew(job, pair, carried, scales=scales, regions=regions, new_walls=new_walls)
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
-    wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(registration, scales[0])}
+    wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(scales[0])}
     notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c))
     unread = (*told_older(old, new), *unread, *wrong.values(), *notes_beside)
     doubts.extend(unread)
@@ -157,7 +154,7 @@ def _compared(
     )  # fmt: skip
     said = {
         one.before.id: (
-            *_told(job, pair, one, registration, new_walls, anew, differences.changes),
+            *_told(job, pair, one, new_walls, anew),
             *notes.get(one.before.id, ()),
             *(words for dimension, words in wrong.items() if dimension.stands_at(one, scales[0])),
         )
@@ -166,27 +163,21 @@ def _compared(
     looked_at = [_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried]
     return Revision(
         old=old, sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]), source=source,
-        data=pair.new_data, registration=registration, scales=scales, regions=regions, changes=differences.changes,
+        data=pair.new_data, registration=pair.registration, scales=scales, regions=regions, changes=differences.changes,
         removed=differences.removed, added=differences.added, new_walls=new_walls, doubts=tuple(doubts),
         runs=(*looked_at, *proposals_by(job, own, without=compared)), schedule_changes=(*openings, *finishes),
         rooms_anew=anew,
     )  # fmt: skip
 
 
-def _share(
-    pair: SheetPair,
-    registration: Registration,
-    runs: Sequence[Run],
-    shown: Sequence[Run],
-    carried: Sequence[CarriedRun],
-) -> float:
+def _share(pair: SheetPair, runs: Sequence[Run], shown: Sequence[Run], carried: Sequence[CarriedRun]) -> float:
     """Part of the old drawing that the new sheet shows, of the part of the building that it shows."""
     if not pair.is_vector and carried:
         return sum(one.still for one in carried) / sum(one.lengths[0] for one in carried)
     if not shown:
-        return registration.share
-    found, is_part = pair.share(registration, _focus(pair.old, shown, pair.scale))
-    return found if is_part or len(shown) < len(runs) else registration.share
+        return pair.registration.share
+    found, is_part = pair.share(_focus(pair.old, shown, pair.scale))
+    return found if is_part or len(shown) < len(runs) else pair.registration.share
 
 
 def _with_values(
@@ -208,31 +199,22 @@ def _with_values(
     return out, settled
 
 
-def _shown(pair: SheetPair, runs: Sequence[Run], registration: Registration, scale: Calibration) -> list[Run]:
+def _shown(pair: SheetPair, runs: Sequence[Run], scale: Calibration) -> list[Run]:
     """The runs in the part of the building that the new sheet shows."""
-    old_lines, new_lines = pair.lines(registration)
     margin = ABOUT / math.sqrt(scale.mx * scale.my)
-    return [
-        run
-        for run in runs
-        if not is_beyond(
-            [registration.carry(p) for p in run.path_pt.flattened(1.0)], pair.new, old_lines, new_lines, margin
-        )
-    ]
+    lines = {run.id: [pair.registration.carry(p) for p in run.path_pt.flattened(1.0)] for run in runs}
+    return [run for run in runs if not is_beyond(lines[run.id], pair.new, *pair.lines, margin)]
 
 
 def _carried(
     job: Job,
     pair: SheetPair,
     runs: Sequence[Run],
-    registration: Registration,
     scales: Sequence[Calibration],
-    differences: Differences,
     tell: Progress,
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
     known = [o for run in job.runs.values() for o in run.openings]
-    old_lines, new_lines = pair.lines(registration)
     scenes: dict[str, Scene] = {}
     by_key = {calibration_key(c.sheet, c.region): c for c in scales}
     carried = []
@@ -241,12 +223,12 @@ def _carried(
         key = calibration_key(pair.new.id, None if region is None else f"{region}@{pair.new.id}")
         if key not in scenes:
             scenes[key] = make_scene(
-                old_lines, new_lines, by_key[key], pair.tolerance_pt(registration),
-                reach_pt=pair.reach_pt(registration), pictures=None if pair.is_vector else differences,
+                *pair.lines, by_key[key], pair.tolerance_pt, reach_pt=pair.reach_pt,
+                pictures=None if pair.is_vector else pair.differences,
             )  # fmt: skip
         carried.append(
             carry_run(
-                run, registration, scenes[key], scale=by_key[key], sheet=pair.new.id,
+                run, pair.registration, scenes[key], scale=by_key[key], sheet=pair.new.id,
                 known=[*run.openings, *known], length=job.settings.display.length,
             )
         )  # fmt: skip
@@ -266,22 +248,20 @@ def _told(
     job: Job,
     pair: SheetPair,
     one: CarriedRun,
-    registration: Registration,
     new_walls: Sequence[NewWall],
     anew: Sequence[RoomsAnew],
-    changes: Sequence[SheetChange],
 ) -> Iterator[str]:
     """What a person has to look at although the wall itself was found."""
     for wall in new_walls:
         if one.before.id in wall.runs and not wall.stands_free:
             yield f"a new wall of {job.settings.display.length(wall.length)} stands in it"
     yield from (place.words for place in anew if one.before.id in place.runs)
-    margin = ABOUT / pair.m_per_pt * registration.scale
-    points = [registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
+    margin = ABOUT / pair.m_per_pt * pair.registration.scale
+    points = [pair.registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
     place = shapely.Polygon(points) if one.before.closed else shapely.LineString(points)
-    if any(c.kind == "marked" and place.intersects(shapely.box(*c.box_pt)) for c in changes):
+    if any(c.kind == "marked" and place.intersects(shapely.box(*c.box_pt)) for c in pair.differences.changes):
         yield "marks in colour are new in it or at it: read what they say"
-    if is_cut(points, pair.new, pair.lines(registration)[0], margin):
+    if is_cut(points, pair.new, pair.lines[0], margin):
         yield "the new sheet ends within this wall"
 
 

@@ -20,7 +20,7 @@ from takeoff.model.plan import Calibration, ScaleRegion
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.new_walls import NewWall
-from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.registration import Registration
 from takeoff.revise.sheet_pair import SheetPair
 from takeoff.trace.lines.traced_rooms import TracedRoom
 
@@ -62,18 +62,15 @@ class RoomsAnew:
 def rooms_anew(
     job: Job,
     pair: SheetPair,
-    registration: Registration,
     carried: Sequence[CarriedRun],
     *,
     scales: Sequence[Calibration],
     regions: Sequence[ScaleRegion],
     new_walls: Sequence[NewWall],
-    added: Floats,
 ) -> tuple[RoomsAnew, ...]:
     """Trace the new sheet where walls came or went; nothing is read of it where none did.
 
-    ``carried`` are proposals for the walls of the old sheet; ``scales`` and ``regions`` are those of the new one, in
-    whose points ``added`` are the lines, shape (n, 4), that it alone draws.
+    ``carried`` are proposals for the walls of the old sheet; ``scales`` and ``regions`` are those of the new one.
     """
     within = {id for wall in new_walls for id in wall.runs}
     asked = {one.before.id for one in carried if one.is_lost or one.before.id in within}
@@ -83,8 +80,9 @@ def rooms_anew(
         pair.new_data, pair.new, scales, {r.id: r for r in regions}, tuple(job.styles.values())
     )  # fmt: skip
     trace = with_schedules(trace, [table for table in pair.opening_tables[1:] if table])
+    carry = pair.registration.carry
     outlines = {
-        one.before.id: shapely.Polygon([registration.carry(p) for p in one.before.path_pt.flattened(SAG_PT)]).buffer(0)
+        one.before.id: shapely.Polygon([carry(p) for p in one.before.path_pt.flattened(SAG_PT)]).buffer(0)
         for one in carried
         if one.before.closed
     }
@@ -98,15 +96,15 @@ def rooms_anew(
         and all(shape.area > 0.0 for _, shape in own)
         and not (_is_one_room(own, [outlines[run] for run in runs]) and not (parted | lost) & set(runs))
     ]
-    strokes, reach = shapely.linestrings(added.reshape(-1, 2, 2)), pair.tolerance_pt(registration)
+    strokes = shapely.linestrings(pair.differences.added.reshape(-1, 2, 2))
     fresh = [
         ((), [(room, shape)])
         for room, shape in rooms
         if not any(_share(shape, other) > OVERLAP for other in outlines.values())
-        and _is_of(shape.boundary, strokes, reach)
+        and _is_of(shape.boundary, strokes, pair.tolerance_pt)
     ]
     taken: set[str] = set()
-    maker = _Maker(job, trace, registration, taken)
+    maker = _Maker(job, trace, pair.registration, taken)
     return tuple(maker.made(runs, own, outlines) for runs, own in (*found, *fresh))
 
 

@@ -18,7 +18,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.changes import Differences, SheetChange
+from takeoff.revise.changes import SheetChange
 from takeoff.revise.governing import ScheduleChange, rows_about, scheduled
 from takeoff.revise.linework_along import Length
 from takeoff.revise.picture_words import words_kept
@@ -152,9 +152,9 @@ UNREAD = "what is written on this sheet was not compared with the older revision
 """What is said where one of both sheets has no text that can be read, such as a scan."""
 
 
-def doubts_of(job: Job, pair: SheetPair, registration: Registration, share: float) -> Iterator[str]:
+def doubts_of(job: Job, pair: SheetPair, share: float) -> Iterator[str]:
     """Say what is doubtful of a registered pair; ``share`` is the part of the old drawing that was found."""
-    old, new, scale = pair.old, pair.new, pair.scale
+    old, new, scale, registration = pair.old, pair.new, pair.scale, pair.registration
     note, own = note_scale(new), math.sqrt(scale.mx * scale.my) / registration.scale
     if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
         yield (
@@ -165,10 +165,10 @@ def doubts_of(job: Job, pair: SheetPair, registration: Registration, share: floa
         yield f"the new sheet is numbered {new.number}, the old one {old.number}"
     if not pair.is_vector and not (old.number and new.number):
         yield "a sheet's number cannot be read from a picture: make sure that both show the same floor"
-    if not pair.compares_writing(registration):
+    if not pair.compares_writing:
         yield UNREAD
-    if (least := pair.least_seen(registration)) > pair.smallest:
-        yield f"changes smaller than {job.settings.display.length(least)} cannot be seen at this resolution"
+    if pair.least_seen > pair.smallest:
+        yield f"changes smaller than {job.settings.display.length(pair.least_seen)} cannot be seen at this resolution"
     if share < HALF:
         said = f"only {share:.0%} of the old drawing was found on the new sheet"
         by_hand = registration.method == "points"
@@ -177,18 +177,17 @@ def doubts_of(job: Job, pair: SheetPair, registration: Registration, share: floa
         yield "scale regions stay where they were on the sheet: check that their details did not move"
 
 
-def is_same_floor(
-    job: Job, pair: SheetPair, runs: Sequence[Run], registration: Registration, share: float, doubts: list[str]
-) -> bool:
+def is_same_floor(job: Job, pair: SheetPair, runs: Sequence[Run], share: float, doubts: list[str]) -> bool:
     """Tell whether proposals may be sure at all; a sheet that shows other rooms is refused.
 
     Raises `SheetError` when the printed rooms say that the new sheet shows another floor, and no points were picked by
     hand.
     """
-    found = likeness(runs, job.rooms, registration, *pair.texts, lines=share, least=WALLS if pair.is_vector else STILL)
+    least = WALLS if pair.is_vector else STILL
+    found = likeness(runs, job.rooms, pair.registration, *pair.texts, lines=share, least=least)
     kept, of = found.numbers if found.numbers[1] else found.names
     said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
-    by_hand = registration.method == "points"
+    by_hand = pair.registration.method == "points"
     if found.is_other_floor and not by_hand:
         raise SheetError(
             f"the new sheet seems to show another floor: only {said}, and {share:.0%} of its lines agree",
@@ -203,13 +202,11 @@ def is_same_floor(
     return not found.is_uncertain and not (by_hand and share < HALF)
 
 
-def has_its_words(
-    runs: Sequence[Run], registration: Registration, scale: Calibration, differences: Differences, doubts: list[str]
-) -> bool:
+def has_its_words(pair: SheetPair, runs: Sequence[Run], scale: Calibration, doubts: list[str]) -> bool:
     """Tell whether the words that a picture shows in rooms stand there still, as far as it shows any."""
     by = CLEAR / math.sqrt(scale.mx * scale.my)
-    rings = [[registration.carry(p) for p in run.path_pt.flattened(1.0)] for run in runs if run.closed]
-    kept, of = words_kept(differences, [shapely.Polygon(ring).buffer(-by) for ring in rings if len(ring) > 2])
+    rings = [[pair.registration.carry(p) for p in run.path_pt.flattened(1.0)] for run in runs if run.closed]
+    kept, of = words_kept(pair.differences, [shapely.Polygon(ring).buffer(-by) for ring in rings if len(ring) > 2])
     if of < FEW_WORDS or kept >= SAME_WORDS * of:
         return True
     doubts.append(

@@ -65,7 +65,7 @@ class SheetPair(SheetTexts):
     ``focus`` is the box on the old sheet that matters, ``points`` pairs of points picked by hand, ``limit`` the largest
     standard uncertainty in metres that is good enough, ``hint`` the points of the new sheet for each of the old one
     where notes tell. With ``as_pictures`` vector sheets are compared as pictures too, once they are registered.
-    Pictures are read once, when they are first asked for.
+    What is read or found of them is so once, when it is first asked for.
     """
 
     scale: Calibration
@@ -75,32 +75,41 @@ class SheetPair(SheetTexts):
     smallest: float
     hint: float | None = None
     as_pictures: bool = False
-    _laid: tuple[Registration, Floats, Floats] | None = None
 
     @property
     def is_vector(self) -> bool:
         """True where both are vector sheets, to be compared by their lines."""
         return not self.as_pictures and self.are_vector
 
-    def draws(self, runs: Sequence[Run], registration: Registration) -> bool:
+    def in_pictures(self) -> SheetPair:
+        """The same sheets, registered as they are, to be compared as pictures."""
+        made = replace(self, as_pictures=True)
+        made.registration = self.registration
+        return made
+
+    def draws(self, runs: Sequence[Run]) -> bool:
         """Tell whether the old sheet has lines where walls were traced: a plan may be a picture under lines."""
         if not any(
             cover_of_pictures(data, sheet) > LEAST_COVER
             for data, sheet in ((self.old_data, self.old), (self.new_data, self.new))
         ):
             return True
-        drawn, found = Drawn(self.lines(registration)[0]), [np.zeros(0, bool)]
+        drawn, found = Drawn(self.lines[0]), [np.zeros(0, bool)]
         for run in runs:
             way = shapely.segmentize(shapely.LineString(run.path_pt.flattened(1.0)), TRIED_PT)
             reach = 4.0 * self.scale.pick + (run.thickness / self.m_per_pt if run.line == "centre" else 0.0)
-            points = registration.carry_all(shapely.get_coordinates(way))
-            found.append(np.isfinite(drawn.distances(points, reach * registration.scale)))
+            points = self.registration.carry_all(shapely.get_coordinates(way))
+            found.append(np.isfinite(drawn.distances(points, reach * self.registration.scale)))
         return bool(np.concatenate(found).mean() >= DRAWN) if runs else True
 
     @property
     def m_per_pt(self) -> float:
         """Metres on the building for each point of the old sheet."""
         return math.sqrt(self.scale.mx * self.scale.my)
+
+    @property
+    def _new_m_per_pt(self) -> float:
+        return self.m_per_pt / self.registration.scale
 
     @property
     def _aim(self) -> Aim:
@@ -124,11 +133,12 @@ class SheetPair(SheetTexts):
         (old, _, old_dpi), (new, _, new_dpi) = self._rendered
         return old, new, old_dpi, new_dpi
 
-    def register(self) -> Registration:
-        """Register the new issue onto the old one."""
+    @cached_property
+    def registration(self) -> Registration:
+        """How the old issue lies on the new one."""
         if len(self.points) >= 2:
-            made = register_points(self.points, pick=self.scale.pick, **self._aim)
-            return replace(made, share=self.share(made, self.focus)[0])
+            self.registration = register_points(self.points, pick=self.scale.pick, **self._aim)
+            return replace(self.registration, share=self.share(self.focus)[0])
         if self.points:
             raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
         if not self.is_vector:
@@ -143,13 +153,13 @@ class SheetPair(SheetTexts):
             except SheetError:
                 raise refusal from None
 
-    def share(self, registration: Registration, focus_pt: Box) -> tuple[float, bool]:
+    def share(self, focus_pt: Box) -> tuple[float, bool]:
         """Part of the old drawing, by length, that lies on lines of the new one, in a box of the old sheet.
 
         Where the new sheet draws nothing beyond an edge, only what lies within counts; whether it does comes second.
         """
-        box = registration.carry_box(focus_pt)
-        old, new = (lines[middles_in(lines, box)] for lines in self.lines(registration))
+        box = self.registration.carry_box(focus_pt)
+        old, new = (lines[middles_in(lines, box)] for lines in self.lines)
         if not len(new):
             return 0.0, False
         corners = np.clip(new.reshape(-1, 2), box[:2], box[2:])
@@ -157,20 +167,22 @@ class SheetPair(SheetTexts):
         is_part = bool(np.prod(edges[2:] - edges[:2]) < WHOLE * np.prod(np.subtract(box[2:], box[:2])))
         old = old[middles_in(old, edges.tolist())] if is_part else old
         lengths = np.hypot(old[:, 2] - old[:, 0], old[:, 3] - old[:, 1])
-        lost = unmatched(old, new, self.tolerance_pt(registration))
+        lost = unmatched(old, new, self.tolerance_pt)
         return (float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0), is_part
 
     def _register_pictures(self) -> Registration:
         a, b, dpi_a, dpi_b = self.pictures
         return register_pictures(a, b, old_dpi=dpi_a, new_dpi=dpi_b, **self._aim)
 
-    def new_focus(self, registration: Registration) -> Box:
+    @property
+    def new_focus(self) -> Box:
         """The box that matters, on the new sheet."""
-        return registration.carry_box(self.focus)
+        return self.registration.carry_box(self.focus)
 
-    def differences(self, registration: Registration) -> Differences:
+    @cached_property
+    def differences(self) -> Differences:
         """What changed on the sheet."""
-        m_per_pt, focus = self.m_per_pt / registration.scale, self.new_focus(registration)
+        registration, m_per_pt, focus = self.registration, self._new_m_per_pt, self.new_focus
         if self.is_vector:
             old, new = self.linework
             found = find_changes(
@@ -190,72 +202,69 @@ class SheetPair(SheetTexts):
             coloured=now if was.mean() < LEAST_COLOUR else None,
         )  # fmt: skip
 
-    def compares_writing(self, registration: Registration) -> bool:
+    @property
+    def compares_writing(self) -> bool:
         """Whether what is written can be compared: the plans of both sheets have texts that can be read."""
-        plans = [shapely.box(*box) for box in (self.focus, self.new_focus(registration))]
+        plans = [shapely.box(*box) for box in (self.focus, self.new_focus)]
         return self.is_vector and all(
             any(plan.contains(shapely.Point(line.middle_pt)) for line in lines)
             for plan, lines in zip(plans, self.texts, strict=True)
         )
 
-    def contradictions(self, registration: Registration, scale: Calibration) -> list[Contradiction]:
+    def contradictions(self, scale: Calibration) -> list[Contradiction]:
         """Dimensions that do not fit what the new sheet draws; ``scale`` is the new sheet's."""
         if not self.is_vector or max(len(linework.lines) for linework in self.linework) > MANY:
             return []
         old, new = (find_dimensions(*pair) for pair in zip(self.linework, self.texts, strict=True))
-        return list(contradictions(old, new, registration, self.scale, scale))
+        return list(contradictions(old, new, self.registration, self.scale, scale))
 
-    def lines(self, registration: Registration) -> tuple[Floats, Floats]:
+    @cached_property
+    def lines(self) -> tuple[Floats, Floats]:
         """Segments of both in points of the new sheet."""
-        if self._laid is None or self._laid[0] is not registration:
-            if self.is_vector:
-                before, after = (_solid(linework) for linework in self.linework)
-            else:
-                a, b, dpi_a, dpi_b = self.pictures
-                before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
-                after = picture_lines(b, dpi=dpi_b, focus_pt=self.new_focus(registration))
-            self._laid = (registration, registration.carry_segments(before), after)
-        return self._laid[1:]
-
-    def tolerance_pt(self, registration: Registration) -> float:
-        """Distance in points of the new sheet within which lines are one."""
-        m_per_pt = self.m_per_pt / registration.scale
         if self.is_vector:
-            return line_tolerance(registration, m_per_pt)
-        return max(LINE_TOLERANCE_PX * self._pixel_pt(registration), 4.0 * registration.u / m_per_pt)
+            before, after = (_solid(linework) for linework in self.linework)
+        else:
+            a, b, dpi_a, dpi_b = self.pictures
+            before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
+            after = picture_lines(b, dpi=dpi_b, focus_pt=self.new_focus)
+        return self.registration.carry_segments(before), after
 
-    def new_walls(
-        self, registration: Registration, carried: Sequence[CarriedRun], scale: Calibration, differences: Differences
-    ) -> tuple[NewWall, ...]:
+    @property
+    def tolerance_pt(self) -> float:
+        """Distance in points of the new sheet within which lines are one."""
+        if self.is_vector:
+            return line_tolerance(self.registration, self._new_m_per_pt)
+        return max(LINE_TOLERANCE_PX * self._pixel_pt, 4.0 * self.registration.u / self._new_m_per_pt)
+
+    def new_walls(self, carried: Sequence[CarriedRun], scale: Calibration) -> tuple[NewWall, ...]:
         """Walls that only the new issue shows."""
         if not carried:
             return ()
         if not self.is_vector:
-            return new_lines_in_rooms(differences, carried, scale)
+            return new_lines_in_rooms(self.differences, carried, scale)
         old, new = self.linework
         return find_new_walls(
-            old, new, registration, carried, scale=scale, tolerance_pt=self.tolerance_pt(registration),
-            focus_pt=self.new_focus(registration),
-        )  # fmt: skip
+            old, new, self.registration, carried, scale=scale, tolerance_pt=self.tolerance_pt, focus_pt=self.new_focus
+        )
 
-    def reach_pt(self, registration: Registration) -> float:
+    @property
+    def reach_pt(self) -> float:
         """Distance in points of the new sheet within which a line that ends meets another."""
-        if self.is_vector:
-            return self.tolerance_pt(registration)
-        return CORNER_PX * self._pixel_pt(registration)
+        return self.tolerance_pt if self.is_vector else CORNER_PX * self._pixel_pt
 
-    def least_seen(self, registration: Registration) -> float:
+    @property
+    def least_seen(self) -> float:
         """Size in metres of the smallest change that the resolution shows; 0 between vector sheets."""
         if self.is_vector:
             return 0.0
-        m_per_pt, dpi = self.m_per_pt / registration.scale, self.pictures[3]
-        seen = (picture_tolerance(registration, m_per_pt, dpi) + SPECK_PX) * 72.0 / dpi
-        return seen * m_per_pt
+        m_per_pt, dpi = self._new_m_per_pt, self.pictures[3]
+        return (picture_tolerance(self.registration, m_per_pt, dpi) + SPECK_PX) * 72.0 / dpi * m_per_pt
 
-    def _pixel_pt(self, registration: Registration) -> float:
+    @property
+    def _pixel_pt(self) -> float:
         """Size of the coarser picture's pixel in points of the new sheet."""
         _, _, old_dpi, new_dpi = self.pictures
-        return 72.0 / min(old_dpi / registration.scale, new_dpi)
+        return 72.0 / min(old_dpi / self.registration.scale, new_dpi)
 
 
 def _solid(linework: Linework) -> Floats:
