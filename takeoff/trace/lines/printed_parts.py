@@ -69,7 +69,9 @@ def _parts(
         if len(pieces) != 2:
             continue
         own = [[p for p in printed if piece.contains(shapely.Point(p.at_pt))] for piece in pieces]
-        first, second = (_parts(piece, p, scene) if p else None for piece, p in zip(pieces, own, strict=True))
+        if not all(own):  # each corner cut off would be tried with each other one
+            continue
+        first, second = (_parts(piece, p, scene) for piece, p in zip(pieces, own, strict=True))
         if first is not None and second is not None:
             return [*first[:-1], (first[-1][0], line), *second]
     return None

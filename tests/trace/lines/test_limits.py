@@ -449,9 +449,9 @@ def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
 
 
 def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_and_least_for_two_names():
-    """In this order: a partition, stray lines, a pen that draws other things too, and two rooms that may be one."""
+    """In this order: a partition, stray lines, a pen that draws other things too, eight short sides, and two rooms."""
     plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=20.0, purity=1.0)
-    against = ({}, {"is_parted": True}, {"stray": 1.0}, {"purity": 0.9, "inner": 1.0}, {"names": 2})
+    against = ({}, {"is_parted": True}, {"stray": 1.0}, {"purity": 0.9, "inner": 1.0}, {"short_edges": 8}, {"names": 2})
     trusted = [judge(replace(plain, **one), []).outline for one in against]
     assert trusted == sorted(trusted, reverse=True)
     assert len(set(trusted)) == len(against)

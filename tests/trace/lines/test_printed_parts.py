@@ -6,11 +6,16 @@ rooms are 5.0 × 4.0 = 20.0 m² and 3.8 × 4.0 = 15.2 m², the gap is 0.44 m².
 
 from __future__ import annotations
 
+import math
+
 import pytest
 import shapely
+from shapely import box
 
-from takeoff.trace.lines.printed_parts import FITS
+from takeoff.trace.lines.printed_parts import FITS, parted_by_areas
+from takeoff.trace.texts.printed_areas import PrintedArea
 from tests.trace.ink import Ink
+from tests.trace.lines.test_limits import seen
 from tests.trace.lines.test_plan_rooms import drawn, filled, names
 
 GAP = shapely.box(5.2, 1.0, 5.4, 3.2)
@@ -43,3 +48,41 @@ def test_areas_that_no_line_fits_leave_one_room_that_is_not_sure():
 def test_an_area_may_be_off_by_two_of_a_hundred(off, count):
     """The larger part takes the whole of the difference; both sums agree with the outline."""
     assert len(read(20.0 * (1 + off * FITS), 15.64)) == count
+
+
+def parts_of(shape, *in_them) -> int:
+    """Count the parts of a room in metres, in which areas are printed, each at a point."""
+    printed = [PrintedArea(text="", at_pt=at, area=area) for at, area in in_them]
+    scene = seen(m_per_pt=1.0)
+    return len(parted_by_areas([(shape, [])], (), printed, scene)[0])
+
+
+def parts_by_neck(width: float) -> int:
+    """Two rooms of 16 m² that are open to one another over so much of a wall of 0.1 m."""
+    shape = shapely.union_all([box(0, 0, 4, 4), box(4, 1, 4.1, 1 + width), box(4.1, 0, 8.1, 4)])
+    return parts_of(shape, ((2.0, 2.0), 16.0), ((6.0, 2.0), 16.0))
+
+
+def parts_by_kink(degrees: float) -> int:
+    """A wall of two times five metres that turns by so much into its room; parted where one half of it runs on."""
+    rise = 5 * math.tan(math.radians(degrees / 2))
+    shape = shapely.Polygon([(0, 0), (5, rise), (10, 0), (10, 4), (0, 4)])
+    beyond = 5 * rise  # half of its side, twice the rise, times five metres
+    return parts_of(shape, ((25 / 3, rise), beyond), ((2.0, 3.0), shape.area - beyond))
+
+
+def parts_by_corners(corners: int) -> int:
+    """A hall with piers along its wall, and two walls with a gap between them: so many corners stand out into it."""
+    piers = [box(1 + 1.2 * i, 0, 1.6 + 1.2 * i, 0.3) for i in range((corners - 4) // 2)]
+    shape = box(0, 0, 40, 6) - shapely.union_all([*piers, box(38, 0, 38.2, 2), box(38, 4, 38.2, 6)])
+    left = (shape & box(0, 0, 38, 6)).area
+    return parts_of(shape, ((10.0, 3.0), left), ((39.0, 3.0), shape.area - left))
+
+
+@pytest.mark.parametrize(
+    ("says", "within", "beyond"),
+    [(parts_by_neck, 0.33, 0.27), (parts_by_kink, 11.0, 9.0), (parts_by_corners, 58, 62)],
+    ids=lambda value: getattr(value, "__name__", ""),
+)
+def test_on_either_side_of_a_limit_rooms_are_parted_or_not(says, within, beyond):
+    assert [says(within), says(beyond)] == [2, 1]
