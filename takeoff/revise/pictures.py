@@ -64,9 +64,12 @@ class Shades:
         depths = face.hand * np.arange(0.0, across, 0.5 * step)[:, None, None]
         places = np.array(first.a) + stations * np.array(face.along) + depths * np.array(face.left)
         x, y = np.moveaxis((places / self.pixel - 0.5).astype(np.float32), 2, 0)
-        ink = [cv2.remap(shade, x, y, cv2.INTER_LINEAR).mean(0) * across for shade in (self.old, self.new)]
+        shades = [cv2.remap(shade, x, y, cv2.INTER_LINEAR) for shade in (self.old, self.new)]
+        ink = [shade.mean(0).astype(np.float64) * across for shade in shades]
+        inner = slice(len(x) // 3, max(len(x) - len(x) // 3, len(x) // 3 + 1))
+        lightest = [shade[inner].min(0).astype(np.float64) for shade in shades]
         return InkAcross(
-            stations=stations[0, :, 0], step=step, before=ink[0].astype(np.float64), after=ink[1].astype(np.float64)
+            stations=stations[0, :, 0], step=step, before=ink[0], after=ink[1], lighter=lightest[0] - lightest[1]
         )
 
 
@@ -74,6 +77,7 @@ class Shades:
 class InkAcross:
     """Metres of ink that two pictures have across a wall at stations ``step`` metres apart along it.
 
+    ``lighter`` is by how much the new picture's lightest place within the wall is lighter than the old one's, 0 to 1.
     ``usual`` is the ink of the old picture along most of the wall, ``gain`` how many times as much the new one has.
     """
 
@@ -81,6 +85,7 @@ class InkAcross:
     step: float
     before: Floats
     after: Floats
+    lighter: Floats
     usual: float = 0.0
     gain: float = 1.0
 
@@ -91,6 +96,20 @@ class InkAcross:
         before, after = (float(np.median(ink[within])) for ink in (self.before, self.after))
         gain = min(max(after / before, 1.0 / MOST_GAIN), MOST_GAIN) if min(before, after) > 0.0 else 1.0
         return replace(self, usual=max(before, after / gain), gain=gain)
+
+    def most_bare(self, within: NDArray[np.bool_]) -> float:
+        """By how much one of both is bare within the wall, and the other is not, over `SHADED` metres at the most.
+
+        Lines of glass may have as much ink as the grey that fills a wall; it is the paper between them that tells.
+        """
+        window = max(round(SHADED / self.step), 1)
+        if within.sum() < window:
+            return 0.0
+        other = self.lighter - float(np.median(self.lighter[within]))
+        mean, whole = (
+            np.convolve(v, np.full(window, 1.0 / window), "valid") for v in (other, within.astype(np.float64))
+        )
+        return float(np.abs(mean)[whole > 1.0 - 0.5 / window].max(initial=0.0))
 
     def most_off(self, within: NDArray[np.bool_], *, has_other_pens: bool) -> float:
         """By how much both differ over `SHADED` metres at the most, as a part of what is usual or of what both have.

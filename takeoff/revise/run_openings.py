@@ -57,6 +57,9 @@ MOST_SPECKS = 0.02
 OTHER_SHADE = 0.25
 """Part of a wall's ink by which it differs where something else is drawn: at most 0.18 where nothing changed, where
 another wall meets it, and 0.28 and more where an opening was added (measured on made, drawn and known scans)."""
+OTHER_BARE = 0.12
+"""Darkness, 0 to 1, by which a wall that is filled on one of two pictures is bare on the other: at most 0.052 where
+nothing changed, 0.21 and more where an opening came or grew (measured on 12 drawn pairs of scans)."""
 OTHER_FILL = 1.6
 """How many times the ink of an opening another one has: up to 1.41 where nothing changed and there is ink to speak of
 (measured on 827 openings of made and drawn cases)."""
@@ -236,7 +239,10 @@ class RunOpenings:
     def _is_shaded_otherwise(self, here: OnSide, spans: Spans) -> bool:
         """Tell whether two pictures have other ink across a wall, away from its ends and from openings."""
         ink = self._ink(here)
-        return ink is not None and ink.most_off(_free(here, ink.stations, spans), has_other_pens=True) > OTHER_SHADE
+        if ink is None:
+            return False
+        free = _free(here, ink.stations, spans)
+        return ink.most_off(free, has_other_pens=True) > OTHER_SHADE or ink.most_bare(free) > OTHER_BARE
 
     def _is_refilled(self, here: OnSide, low: float, high: float) -> bool:
         """Tell whether two pictures have other ink across the wall all along an opening."""

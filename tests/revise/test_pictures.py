@@ -13,10 +13,10 @@ from sample_plans.scan import to_image_pt
 from takeoff.errors import SheetError
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.linework_along import Stretch
-from takeoff.revise.pictures import Picture, Shades, picture_changes, picture_lines
+from takeoff.revise.pictures import InkAcross, Picture, Shades, picture_changes, picture_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Floats, Registration
-from takeoff.revise.run_openings import OTHER_SHADE
+from takeoff.revise.run_openings import OTHER_BARE, OTHER_SHADE
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
 from tests.revise.conftest import PLANS, Drawing
@@ -180,12 +180,18 @@ def wall_with_a_window(pens: float, fill: float, *, window: slice = slice(200, 6
     return dark
 
 
+def across(old: Floats, new: Floats) -> tuple[InkAcross, np.ndarray]:
+    """Ink across the wall, and which stations lie away from its ends."""
+    shades = Shades(old=old.astype(np.float32), new=new.astype(np.float32), pixel=np.array([0.01, 0.01]))
+    ink = shades.across(Stretch(a=(0.0, 0.3), b=(10.0, 0.3), hand=-1), 0.25, 0.05)
+    within = (ink.stations > 0.3) & (ink.stations < 9.7)
+    return ink.with_usual(within), within
+
+
 def most_off(old: Floats, new: Floats) -> float:
     """By how much the wall differs, away from its ends."""
-    shades = Shades(old=old.astype(np.float32), new=new.astype(np.float32), pixel=np.array([0.01, 0.01]))
-    ink = shades.across(Stretch(a=(0.0, 0.3), b=(10.0, 0.3), hand=1), 0.25, 0.05)
-    within = (ink.stations > 0.3) & (ink.stations < 9.7)
-    return ink.with_usual(within).most_off(within, has_other_pens=True)
+    ink, within = across(old, new)
+    return ink.most_off(within, has_other_pens=True)
 
 
 @pytest.mark.parametrize("fill", [0.0, 1.0])
@@ -204,6 +210,18 @@ def test_fine_pens_that_a_scan_draws_lighter_are_no_change_and_a_wall_that_was_b
     bricked_up = scan.copy()
     bricked_up[:, 500:600] = wall_with_a_window(0.45, fill, window=slice(0))[:, 500:600]
     assert most_off(old, bricked_up) > OTHER_SHADE
+
+
+def test_glass_in_a_grey_wall_is_told_by_the_paper_between_its_lines_where_both_have_as_much_ink() -> None:
+    old = wall_with_a_window(0.6, 0.25, window=slice(0))
+    paler = np.where(old == 0.25, np.float32(0.18), old)
+    glazed = old.copy()
+    glazed[30:55, 500:620] = 0.0
+    glazed[[30, 31, 36, 37, 47, 48, 53, 54], 500:620] = 1.0
+    for new, is_other in ((paler, False), (glazed, True)):
+        ink, within = across(old, new)
+        assert ink.most_off(within, has_other_pens=True) < OTHER_SHADE
+        assert (ink.most_bare(within) > OTHER_BARE) == is_other
 
 
 def test_new_ink_in_colour_is_a_mark_by_hand_and_black_ink_is_not() -> None:
