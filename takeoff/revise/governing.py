@@ -203,7 +203,7 @@ def governed(
     numbers = {room.number.casefold() for room in rooms.values() if room.number}
     marks = {o.mark.casefold() for one in carried for o in one.before.openings if o.mark}
     kinds = {found["kind"] for found in map(_CODE.fullmatch, marks) if found}
-    holes = shapely.multipoints([middle for one in carried for middle in _middles(one.after or one.before, size)])
+    holes = shapely.MultiPoint([at for one in carried for at in _middles(one.after or one.before, size)])
 
     def is_code(change: SheetChange) -> bool:
         """Tell whether a text that came or went may be a finish code of a room, and is no mark of an opening."""

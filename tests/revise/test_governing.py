@@ -64,6 +64,8 @@ def test_lengths_marks_of_sections_and_the_same_in_another_unit_are_no_news(befo
 @pytest.mark.parametrize(("before", "after"), [("", "W2"), ("P-1", ""), ("", "EP-1/EP-2"), ("", "FRP1")])
 def test_a_finish_code_that_comes_or_goes_alone_is_looked_at(before: str, after: str) -> None:
     assert len(notes(text(before, after))) == 1
+    bare = replace(CARRIED, before=replace(RUN, openings=()), after=replace(RUN, openings=()))
+    assert governed([bare], ROOMS, changes=[text(before, after)], openings=(), finishes=(), scale=SCALE)["a"]
 
 
 def test_a_code_in_the_form_of_an_opening_s_mark_is_one_near_an_opening_alone() -> None:
