@@ -136,7 +136,9 @@ def site_lines(ink: Ink, pens: Pens, wall: Pen, b: Building, rng: random.Random)
             long = rng.uniform(2.0, 9.0)
             path.append((path[-1][0] + long * math.cos(heading), path[-1][1] + long * math.sin(heading)))
             heading += rng.choice([0.0, 0.0, math.pi / 4, -math.pi / 4, math.pi / 2, -math.pi / 2, rng.uniform(-1, 1)])
-        wide, pen = rng.choice([0.06, 0.1, 0.15, 0.2, 0.3, 0.5]), rng.choice([pens.thin, pens.thin, wall])
+        wide = rng.choice([0.06, 0.1, 0.15, 0.2, 0.3, 0.5])
+        # two bare lines in the walls' pen, as far apart as a hollow wall's, are one
+        pen = rng.choice([pens.thin, pens.thin, wall]) if wide < 0.2 else pens.thin
         for off in rng.choice([(0.0, wide), (0.0, wide), (0.0, wide, 2 * wide), (0.0,)]):
             line = LineString(path).offset_curve(off) if off else LineString(path)
             for piece in shapely.get_parts(shapely.difference(line, ground)).tolist():

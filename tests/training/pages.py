@@ -22,7 +22,9 @@ from shapely.affinity import rotate, translate
 from tests.trace import fittings
 from tests.trace.ink import Ink, Pen, Pens
 from tests.trace.plans import Building, Hole, _building
+from tests.training import cut_plans
 from tests.training.alterations import altered
+from tests.training.cut_plans import Cut
 from tests.training.grounds import beside, clipped, even_lines, over_walls, under_walls
 from tests.training.marks import marks, steps
 from tests.training.outfits import outfits, sheet_frame, site_lines
@@ -30,6 +32,8 @@ from tests.training.pictures import altered_picture
 
 M_PER_PX = 0.0125
 """Metres per pixel of what the network sees and says."""
+CUT = 0.35
+"""Share of the pages that look like a building model that was cut."""
 HALLS = 0.25
 """Share of the pages with rooms up to 220 m², whose walls run on far beyond what the network sees at once."""
 COARSEST = 0.034
@@ -65,7 +69,7 @@ class Page:
 
 @dataclass(frozen=True, kw_only=True)
 class Hand:
-    """How one page is drawn: pens, the way of its walls, how much else there is, whether openings are bare boxes."""
+    """How one page is drawn: pens, the way of its walls, how much else there is; openings as bare boxes, or as cut."""
 
     pens: Pens
     wall: Pen
@@ -74,6 +78,7 @@ class Hand:
     overrun: float
     clutter: float
     is_boxed: bool = False
+    cut: Cut | None = None
 
 
 STYLES = (
@@ -96,6 +101,7 @@ def make_page(seed: int) -> Page:
         b = altered(b, rng)
     is_bare = rng.random() < 0.06
     is_boxed = not is_bare and rng.random() < 0.07
+    is_cut = not (is_single or is_bare or is_boxed) and rng.random() < CUT
     if is_bare:
         b = without_symbols(b, rng)
     elif is_boxed:  # a box tells an opening, and nothing of a door
@@ -119,7 +125,12 @@ def make_page(seed: int) -> Page:
     hand = _hand(rng, single=is_single)
     if any(w.thickness > 0.43 for w in b.walls) and rng.random() < 0.5:  # thick walls are hardest to see where hollow
         hand = replace(hand, style=rng.choice(HOLLOW))
-    _draw(ink, replace(hand, is_boxed=is_boxed), b, rng, drawn, single=is_single, bare=is_bare)
+    if is_cut:
+        hand = _cut_hand(hand, rng)
+        b = cut_plans.told_apart(b, hand.cut, rng)
+        _draw_cut(ink, hand, b, rng, drawn)
+    else:
+        _draw(ink, replace(hand, is_boxed=is_boxed), b, rng, drawn, single=is_single, bare=is_bare)
     wanted = rng.choice([72, 85, 100, 110, 130, 150, 150, 200, 200, 200, 240, 300]) / size
     dpi = next(d for d in (wanted, 150, 110, 75, 50, 36) if m_per_pt * 72 / d > M_PER_PX / 3.2)
     dpi = max(dpi, m_per_pt * 72 / COARSEST)
@@ -234,6 +245,55 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
         sheet_frame(ink, rng)
     elif rng.random() < 0.6:
         fittings.title_block(ink, hand.pens, rng)
+
+
+def _cut_hand(hand: Hand, rng: random.Random) -> Hand:
+    """Return a hand that draws what is cut in one way: walls in a pen of their own, heavier than most others."""
+    style = rng.choice(cut_plans.STYLES) if hand.style not in HOLLOW else hand.style
+    wall = Pen(rng.choice([0.5, 0.7, 0.7, 1.0, 1.0, 1.4]), rng.choice([0.0, 0.0, 0.0, 0.2]))
+    light = rng.choice([0.13, 0.25, 0.35, 0.5])
+    door, thin = Pen(light, rng.choice([0.0, 0.13, 0.3])), Pen(light, rng.choice([0.0, 0.3, 0.5]))
+    fill = rng.choice([0.0, 0.27, 0.27, 0.5, 0.73, 0.73, 0.85])
+    pens = replace(hand.pens, wall=wall, door=door, thin=thin, fill=fill)
+    is_filled = style in ("fill", "fill-bare", "mixed")
+    cut = cut_plans.cut_of(pens, wall, fill if is_filled else None, rng)
+    return replace(hand, style=style, wall=wall, pens=pens, fill=fill, cut=cut)
+
+
+def _draw_cut(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float) -> None:
+    """Draw a building as a model of it that was cut: walls, openings and names, and not much else."""
+    cut = hand.cut
+    if rng.random() < 0.4:
+        cut_plans.slab_edges(ink, hand.pens.thin, b, rng)
+    if rng.random() < 0.5:
+        fittings.furniture(ink, hand.pens, b, rng)
+    if rng.random() < 0.35:
+        for _ in range(int(hand.clutter * len(b.rooms))):
+            _thing(ink, hand, b, rng)
+    if rng.random() < 0.3:
+        outfits(ink, hand.pens, hand.wall, b, rng)
+    if rng.random() < 0.3:
+        steps(ink, hand.pens, b, rng)
+    if rng.random() < 0.35:
+        cut_plans.cubicles(ink, cut, b, rng)
+    _walls(ink, replace(hand, style="outline") if hand.style == "mitred" else hand, b, rng, single=False)
+    if hand.style == "mitred" or rng.random() < 0.15:
+        cut_plans.mitres(ink, rng.choice([hand.wall, hand.pens.thin]), b)
+    _columns(ink, hand, b, rng)
+    for hole in b.holes:
+        if hole.kind == "pass-through":
+            _pass_through(ink, hand, hole, rng)
+        else:
+            cut_plans.opening(ink, cut, hole, rng)
+    if rng.random() < 0.4:
+        cut_plans.stray_swings(ink, cut, b, rng)
+    fittings.labels(ink, hand.pens, b, rng, m_per_pt)
+    if rng.random() < 0.35:
+        fittings.dimensions(ink, hand.pens, b, rng, m_per_pt)
+    if rng.random() < 0.2:
+        fittings.grid(ink, hand.pens, b, rng)
+    if rng.random() < 0.15:
+        _notes(ink, hand, b, rng, m_per_pt)
 
 
 def _columns(ink: Ink, hand: Hand, b: Building, rng: random.Random) -> None:
