@@ -281,11 +281,11 @@ def _moved_points(run: TracedRoom | TracedRun, x: float, y: float) -> tuple[Poin
 def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Sequence[TextLine] = ()) -> TracedPlan:
     """Return a plan with what a second reading found where the first was in doubt.
 
-    A sure room stays as it is. A doubtful one gives way to those that the second reading has in its place, unless both
-    have it alike. Rooms that only the second reading has are added, but none that it all but guesses. Of the sheet's
-    ``names`` those are lost too that stood in a room which gave way.
+    A room whose outline is sure stays as it is. A doubtful one gives way to those that the second reading has in its
+    place, unless both have it alike. Rooms that only the second reading has are added, but none that it all but
+    guesses. Of the sheet's ``names`` those are lost too that stood in a room which gave way.
     """
-    if plan.rooms and sum(r.sure for r in plan.rooms) >= _CLEAR * len(plan.rooms):
+    if plan.rooms and sum(r.outline_sure for r in plan.rooms) >= _CLEAR * len(plan.rooms):
         return plan
     seen = _without_guesses(look(), ())
     found = list(zip(seen.rooms, seen.shapes, strict=True))
@@ -293,7 +293,7 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
     for room, shape in zip(plan.rooms, plan.shapes, strict=True):
         inside = [s for _, s in found if s.intersection(shape).area > _INSIDE * s.area]
         is_filled = shapely.union_all(inside).intersection(shape).area > _FILLS * shape.area
-        if room.sure or not is_filled or any(_alike(s, shape) for s in inside):
+        if room.outline_sure or not is_filled or any(_alike(s, shape) for s in inside):
             kept.append((room, shape))
     first = [shape for _, shape in kept]
     for room, shape in found:

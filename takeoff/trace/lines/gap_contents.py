@@ -31,6 +31,9 @@ _SLANT = (0.17, 0.985)
 """Sine of the angle between a folded leaf and the wall: 10° to 80°."""
 _HUNG, _LEAF = (0.003, 0.15), (0.02, 0.07)
 """Metres from a wall's face to a leaf that slides along it, and how thick that is (common practice, no source)."""
+_FACE, _SILL = 0.8, 0.2
+"""Share of half a wall's thickness from which a line lies along its face, and metres before the face that a sill ends
+at the most (common practice, no source)."""
 _AS_WIDE = (0.72, 1.2)
 """Length of all leaves together over the width of their gap."""
 
@@ -40,19 +43,22 @@ class Drawn:
     """What is drawn in a gap's band. Offsets are from the band's middle, over half the thickness: 1 is a face.
 
     ``spanning`` are the offsets of solid lines from jamb to jamb, ``partial`` of solid lines that reach over a good
-    part of it, ``dashed`` of dashed ones from jamb to jamb; ``hoods`` counts dashed lines that run beside the gap, on
-    either side; ``folds`` says whether leaves that fold stand in it, ``pockets`` whether a leaf runs into the wall,
-    ``hangs`` whether one hangs beside the wall in front of it;
-    ``roles`` are what the layers of the lines in the band say.
+    part of it (``reaches`` says whether they do from jamb to jamb together), ``dashed`` of dashed ones from jamb to
+    jamb; ``hoods`` counts dashed lines that run beside the gap, on either side; ``folds`` says whether leaves that fold
+    stand in it, ``pockets`` whether a leaf runs into the wall, ``hangs`` whether one hangs beside the wall in front of
+    it, ``sill`` whether a line runs along a face or before it; ``roles`` are what the layers of the lines in the band
+    say.
     """
 
     spanning: Floats
     partial: Floats
+    reaches: bool
     dashed: Floats
     hoods: tuple[int, int]
     folds: bool
     pockets: bool
     hangs: bool
+    sill: bool
     roles: frozenset[str]
 
 
@@ -84,6 +90,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
     share = placed.offset[inside] / max(half, 1e-9)
     spanning: list[float] = []
     partial: list[float] = []
+    parts: list[Ints] = []
     dashed: list[float] = []
     for level in _levels(share, 0.06):
         here = inside[np.abs(share - level) <= 0.07]
@@ -103,15 +110,19 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
                 (dashed if in_pieces else spanning).append(level)
             elif not in_pieces and cover > 0.3 * gap.width_pt:
                 partial.append(level)
+                parts.append(chosen)
+    own = np.concatenate(parts) if parts else inside[:0]
     roles = frozenset(scene.roles[scene.pieces.path[placed.rows[inside]]].tolist())
     return Drawn(
         spanning=np.array(spanning),
         partial=np.array(partial),
+        reaches=_covered(placed.low[own], placed.high[own]) > 0.8 * gap.width_pt,
         dashed=np.array(dashed),
         hoods=_hoods(placed, half, edge, scene),
         folds=folds_into(gap, scene, hit),
         pockets=runs_into_wall(gap, material, scene, hit),
         hangs=_hangs(placed, half, edge, scene),
+        sill=_has_sill(placed, half, edge, scene),
         roles=roles - {""},
     )
 
@@ -169,6 +180,14 @@ def _hangs(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
     )
     sides = np.sort(placed.offset[fits])
     return bool(len(sides) == 2 and scene.pt(_LEAF[0]) < sides[1] - sides[0] < scene.pt(_LEAF[1]))
+
+
+def _has_sill(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
+    """Tell whether a line runs from jamb to jamb along a face of the wall or before it, as that of a sill does."""
+    off, slack = np.abs(placed.offset), scene.pt(FRAME)
+    fits = ~placed.is_dashed & (off > _FACE * half) & (off < half + scene.pt(_SILL))
+    fits &= (np.abs(placed.low + edge) < slack) & (np.abs(placed.high - edge) < slack)
+    return bool(fits.any())
 
 
 def _levels(values: Floats, apart: float) -> list[float]:

@@ -26,6 +26,7 @@ from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.printed_parts import parted_by_areas
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.shut_doors import with_shut_doors
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import Walls, find_walls
@@ -37,8 +38,8 @@ from takeoff.trace.lines.wall_openings import (
     find_openings,
     loose_swings,
     parting_gaps,
-    windows_in,
 )
+from takeoff.trace.lines.windows_in_walls import windows_in
 from takeoff.trace.texts.printed_areas import read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 from takeoff.trace.texts.size_tags import SizeTag
@@ -53,6 +54,8 @@ _NAMES_LOST = 0.7
 _SLIT = 0.015
 """Metres; the narrowest gap between a wall's end and another wall that is drawn too short: narrower ones are joined
 already. Up to an opening's least width the wall goes on there."""
+_EDGE = 0.8
+"""Metres at the edge of the ground that may lie outside: the corners that closing its gaps fills."""
 _BED_M2 = 6.0
 """Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97
@@ -101,6 +104,10 @@ def read_plan(
     material, openings, closed, shapes = _closed(walls, scene, swings)
     printed = read_printed_areas(lines)
     shapes, openings = parted_by_areas(shapes, openings, printed, scene)
+    ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
+    within = [Polygon(part.exterior) for part in polygons_of(closed)]  # and rooms that were not read
+    inside = shapely.union_all([*within, shapely.buffer(ground, -scene.pt(_EDGE))])
+    openings = with_shut_doors(openings, [shape for shape, _ in shapes], inside, scene)
     read: dict[bytes, TracedRoom | None] = {}
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
 
@@ -120,14 +127,13 @@ def read_plan(
 
     rooms = read_rooms()
     loose = loose_swings(swings, openings, scene)
-    fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.sure for r, _ in rooms])
+    fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.outline_sure for r, _ in rooms])
     if fronts:
         openings = (*openings, *fronts)
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
         shapes, openings = parted_by_areas(shapes, openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, walls.buildings)
-    ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     others = other_labels(lines, [room.number for room, _ in rooms])
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)
     rooms = _trusted(rooms, len(lost))

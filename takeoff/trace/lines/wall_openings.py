@@ -8,7 +8,7 @@ hangs in it stays an open point; the outline does not.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -17,8 +17,7 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.model.walls import OpeningKind
-from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import as_wide, joined, lengths_inside, polygons_of
+from takeoff.trace.drawing.polygons import as_wide, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
@@ -50,6 +49,9 @@ _AT_FACE, _FRAMED = 0.75, 3
 _FACE, _SLIDES, _SLIDING = 0.9, 0.85, 0.1
 """Offset from which a line beside leaves that slide may be a sill, and their confidence then: what they are, a door's
 or a window's, stays open; and metres that two such leaves are thick at the most (common practice, no source)."""
+_LEAF_OUT = 0.05
+"""Metres before a wall's face at which a leaf may hang (common practice, no source)."""
+_BESIDE_DOOR: frozenset[Form] = frozenset(("window", "cased", "pass-through", "sliding", "roll-up"))
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 PARTING = 0.7
@@ -58,12 +60,18 @@ PARTING = 0.7
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FoundOpening:
-    """An opening in a wall: its gap, its form, a confidence in 0..1 and the reason for it."""
+    """An opening in a wall: its gap, its form, a confidence in 0..1 and the reason for it.
+
+    ``is_told`` says whether its layer, or how a leaf hangs, tells a window from a door that is drawn shut or slides;
+    ``has_sill`` whether lines run along a face of the wall too.
+    """
 
     gap: Gap
     form: Form
     confidence: float
     reason: str
+    is_told: bool = False
+    has_sill: bool = False
 
     @property
     def kind(self) -> OpeningKind:
@@ -97,6 +105,9 @@ def find_openings(
             )
         else:
             opening = _decide(gap, drawn, hanging, scene)
+            if opening is not None and opening.form in _BESIDE_DOOR and any(_stands_in(s, gap, scene) for s in swings):
+                reason = f"{opening.reason}, but a door swing stands in a part of it"
+                opening = replace(opening, confidence=min(opening.confidence, PARTING), reason=reason)
         if opening is not None and not (opening.form in _BARE and _is_written(gap, words)):
             found.append(opening)
     return _between_walls(_apart(found), material) if found else ()
@@ -128,66 +139,6 @@ def _is_written(gap: Gap, words: shapely.STRtree) -> bool:
     return len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")) > 0
 
 
-def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
-    """Find windows that are drawn over an unbroken wall: lines inside it along its run, between two cross lines.
-
-    Returns
-    -------
-    list of Geometry
-        What to cut out of the material so that each is a gap like any other.
-    """
-    pieces = scene.pieces
-    inside = shapely.buffer(material, -scene.pt(0.012))
-    is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_symbol & ~scene.is_note
-    lines = np.array(shapely.linestrings(pieces.segments.reshape(-1, 2, 2)), object)
-    drawn = np.flatnonzero(is_drawn)
-    around = shapely.buffer(material, scene.pt(0.01))
-    shapely.prepare(around)
-    middles = (pieces.segments[drawn, :2] + pieces.segments[drawn, 2:]) / 2
-    drawn = drawn[shapely.contains_xy(around, middles)]  # far quicker told than that all of a line is covered
-    rows = drawn[shapely.covers(around, lines[drawn])]
-    lengths = shapely.length(lines[rows])
-    is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
-    glass = rows[is_long]
-    glass = glass[lengths_inside(lines[glass], inside) > 0.8 * lengths[is_long]]
-    crossing = rows[(lengths > scene.pt(0.05)) & (lengths < scene.pt(0.7))]
-    tree = shapely.STRtree(lines[crossing])
-    faces = shapely.boundary(material)
-    cuts: list[Geometry] = []
-    for row in glass.tolist():
-        cut = _window_round(pieces.segments[row], pieces.segments[crossing], tree, faces, material, scene)
-        if cut is not None:
-            cuts.append(cut)
-    return cuts
-
-
-def _window_round(
-    line: Floats, crossing: Floats, tree: shapely.STRtree, faces: Geometry, material: Geometry, scene: Scene
-) -> Geometry | None:
-    """Return the box of the wall round a line of glass, where a cross line closes both its ends."""
-    a, b = line[:2], line[2:]
-    u = (b - a) / np.hypot(*(b - a))
-    n = np.array([-u[1], u[0]])
-    sides: list[tuple[float, float]] = []
-    for end, out in ((a, -u), (b, u)):
-        near = crossing[tree.query(shapely.Point(end), predicate="dwithin", distance=scene.pt(0.03))]
-        d = near[:, 2:] - near[:, :2]
-        square = np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])
-        beyond = end + out * scene.pt(0.08)
-        if not square.any() or not material.contains(shapely.Point(beyond)):
-            return None
-        offsets = (near[square].reshape(-1, 2) - end) @ n
-        sides.append((float(offsets.min()), float(offsets.max())))
-    low, high = max(s[0] for s in sides), min(s[1] for s in sides)
-    slack = scene.pt(0.02)
-    middle = (a + b) / 2
-    edges = [shapely.Point(middle + n * offset) for offset in (low, high)]
-    if high - low < scene.pt(0.05) or any(faces.distance(edge) > slack for edge in edges):
-        return None
-    box = [a + n * (low - slack), b + n * (low - slack), b + n * (high + slack), a + n * (high + slack)]
-    return shapely.Polygon(box)
-
-
 def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     """Tell whether a swing's leaf hangs at one of a gap's jambs and shuts into it."""
     slack = scene.pt(FRAME) + 0.04 * gap.width_pt
@@ -199,6 +150,14 @@ def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
     band = gap.band
     return at_jamb and min(band.distance(shapely.Point(end)) for end in ends) <= slack
+
+
+def _stands_in(swing: Swing, gap: Gap, scene: Scene) -> bool:
+    """Tell whether the leaf of a swing shuts within a gap, as one does beside a window without a post between."""
+    ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
+    lines = shapely.linestrings([[swing.hinge_pt, end] for end in ends])
+    inside = shapely.length(shapely.intersection(lines, gap.band.buffer(scene.pt(_LEAF_OUT), join_style="mitre")))
+    return bool(swing.has_leaf and inside.max() > 0.9 * swing.radius_pt)
 
 
 def _closes_both_faces(drawn: Drawn) -> bool:
@@ -224,10 +183,14 @@ def _distance(point: Point, line: tuple[Point, Point]) -> float:
 def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> FoundOpening | None:
     width = gap.width_pt * scene.m_per_pt
 
-    def found(form: Form, confidence: float, reason: str) -> FoundOpening:
+    is_named = bool(drawn.roles & {"glazing", "door"})
+
+    def found(form: Form, confidence: float, reason: str, *, is_told: bool = is_named) -> FoundOpening:
         if gap.between_stubs and not swings:
             confidence, reason = min(confidence, 0.75), f"{reason}, but it lies between what may be pilasters"
-        return FoundOpening(gap=gap, form=form, confidence=confidence, reason=reason)
+        return FoundOpening(
+            gap=gap, form=form, confidence=confidence, reason=reason, is_told=is_told, has_sill=drawn.sill
+        )
 
     if len(swings) == 1 and _fill(swings, gap, scene):
         return found("swing", 0.99 if swings[0].has_leaf else 0.95, "a door swing fits the gap")
@@ -245,7 +208,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
     if drawn.pockets and width < POCKET:
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
     if drawn.hangs and not (np.abs(drawn.spanning) < 0.8).any():
-        return found("sliding", 0.9, "a leaf hangs beside the wall in front of it")
+        return found("sliding", 0.9, "a leaf hangs beside the wall in front of it", is_told=True)
     if gap.loose >= 2 and not gap.is_capped and not _closes_both_faces(drawn):
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
@@ -260,7 +223,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
     at_face = max((drawn.spanning > _AT_FACE).sum(), (drawn.spanning < -_AT_FACE).sum())
     if at_face >= _FRAMED and not is_door:
         return found("window", 0.93, "the lines of a frame run from jamb to jamb at one face")
-    if len(drawn.partial) >= 2 and width < 6.0 and gap.is_capped:
+    if len(drawn.partial) >= 2 and drawn.reaches and width < 6.0 and gap.is_capped:
         has_room = not is_door and gap.thickness_pt > scene.pt(_SLIDING)  # in a thinner wall the leaves are as thick
         is_sill = has_room and (np.abs([*drawn.spanning, *drawn.partial]) > _FACE).any()
         return found("sliding", _SLIDES if is_sill else 0.9, "leaves lie side by side in the gap")

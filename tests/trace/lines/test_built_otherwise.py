@@ -70,7 +70,7 @@ def test_two_leaves_with_a_cavity_are_one_wall_and_its_window_is_one_opening():
     (room,) = drawn(cavity).rooms
     assert room.area == pytest.approx(5.0 * 4.0, abs=1e-3)
     assert [(o.form, round(o.width, 2)) for o in room.openings] == [("window", 1.5)]
-    assert room.sure
+    assert room.outline_sure
 
 
 def filling(ink: Ink) -> None:

@@ -221,7 +221,8 @@ def test_an_opening_is_known_by_its_leaves(
         (opening,) = room.openings
         assert (opening.form, opening.kind) == (form, "window" if form == "window" else "door")
         assert opening.width == pytest.approx(width, abs=0.005)
-        assert opening.confidence >= 0.9
+        is_open = form == "window" and not layered  # between two rooms: a door that is drawn shut looks the same
+        assert (opening.confidence >= 0.9) is not is_open
         ring = shapely.LineString([*room.points_pt, room.points_pt[0]])
         at = ring.interpolate(opening.at / M_PER_PT)
         x, y = 5.2 if room.name == "STORE" else 5.4, 2.0 + width / 2

@@ -132,7 +132,7 @@ def test_a_door_that_is_drawn_shut_too_is_no_window_and_no_wall(walls, pen):
 def test_a_swing_at_what_looks_like_a_window_is_told():
     room = drawn(filled(DOOR, WINDOW), framed(THIN, leaf=1.4), window, names).rooms[0]
     assert not room.sure
-    assert room.unread == ("Door swings at its walls that fit no opening: 1.",)
+    assert "Door swings at its walls that fit no opening: 1." in room.unread
 
 
 def test_the_face_is_on_the_left_of_one_who_walks_the_run():
