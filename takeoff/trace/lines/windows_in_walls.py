@@ -11,8 +11,9 @@ from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.scene import Scene
 
-_SILL = 0.15
-"""Metres that a sill in the walls' own pen stands out at the most (common practice, no source)."""
+_SILL, _BEYOND = 0.15, 0.2
+"""Metres that a sill in the walls' own pen stands out at the most, and beyond a jamb where it has ended (common
+practice, no source)."""
 
 
 def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
@@ -41,7 +42,9 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     tree = shapely.STRtree(lines[crossing])
     faces = shapely.boundary(material)
     cuts: list[Geometry] = []
-    for row in glass.tolist():
+    for row in glass[np.argsort(-shapely.length(lines[glass]), kind="stable")].tolist():
+        if any(cut.contains(shapely.line_interpolate_point(lines[row], 0.5, normalized=True)) for cut in cuts):
+            continue  # another line of the same window
         cut = _window_round(pieces.segments[row], pieces.segments[crossing], tree, faces, material, scene)
         if cut is not None:
             cuts.append(cut)
@@ -55,28 +58,39 @@ def _window_round(
     a, b = line[:2], line[2:]
     u = (b - a) / np.hypot(*(b - a))
     n = np.array([-u[1], u[0]])
+    slack = scene.pt(0.02)
+
+    def off(at: Floats) -> float:
+        return float(faces.distance(shapely.Point(at)))
+
+    def bounds(one: Floats, other: Floats, out: Floats) -> bool:
+        near, far = sorted((one, other), key=off)
+        wide = float(np.hypot(*(other - one))) > scene.pt(0.05)
+        return wide and off(near) <= slack and (off(far) <= slack or off(far + out * scene.pt(_BEYOND)) <= slack)
+
     sides: list[tuple[float, float]] = []
     ends: list[Floats] = []
     for end, out in ((a, -u), (b, u)):
         reach = shapely.LineString([end, end + out * scene.pt(FRAME)])
-        near = crossing[tree.query(reach, predicate="dwithin", distance=scene.pt(0.03))]
-        d = near[:, 2:] - near[:, :2]
-        near = near[np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])].reshape(-1, 2, 2) - end
-        if not len(near):
+        near = crossing[tree.query(reach, predicate="dwithin", distance=scene.pt(0.03))].reshape(-1, 2, 2)
+        d = near[:, 1] - near[:, 0]
+        near = near[np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])]
+        at = ((near - end) @ out).mean(1)
+        jamb = next((i for i in np.argsort(at) if bounds(*near[i], out)), None)  # the others are the sides of a frame
+        if jamb is None:
             return None
-        offsets = near @ n
+        offsets = (near[jamb] - end) @ n
         sides.append((float(offsets.min()), float(offsets.max())))
-        is_jamb = np.ptp(offsets, axis=1) > 0.9 * np.ptp(offsets)  # the others are the sides of a frame
-        ends.append(end + out * float((near @ out).mean(1)[is_jamb].min(initial=scene.pt(FRAME))))
+        ends.append(end + out * at[jamb])
         if not material.contains(shapely.Point(ends[-1] + out * scene.pt(0.08))):
             return None
     low, high = max(s[0] for s in sides), min(s[1] for s in sides)
-    slack = scene.pt(0.02)
     a, b = ends
     middle = (a + b) / 2
-    off = [float(faces.distance(shapely.Point(middle + n * offset))) for offset in (low, high)]
-    if high - low < scene.pt(0.05) or min(off) > slack or max(off) > scene.pt(_SILL):
+    if min(-low, high) < slack / 4:
+        return None  # a line along a face is no glass
+    if max(off(middle + n * low), off(middle + n * high)) > scene.pt(_SILL):
         return None
-    low, high = low - off[0] - slack, high + off[1] + slack
+    low, high = low - off(middle + n * low) - slack, high + off(middle + n * high) + slack
     box = [a + n * low, b + n * low, b + n * high, a + n * high]
     return shapely.Polygon(box)
