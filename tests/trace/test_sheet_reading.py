@@ -28,6 +28,7 @@ def room(shape, *, sure):
         confidence=0.95 if sure else 0.5,
         reasons=("one.",),
         sure=sure,
+        outline_sure=sure,
     )
 
 
