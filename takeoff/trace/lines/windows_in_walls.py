@@ -76,7 +76,9 @@ def _window_round(
         d = near[:, 1] - near[:, 0]
         near = near[np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])]
         at = ((near - end) @ out).mean(1)
-        jamb = next((i for i in np.argsort(at) if bounds(*near[i], out)), None)  # the others are the sides of a frame
+        jamb = next(
+            (i for i in np.argsort(at) if bounds(near[i][0], near[i][1], out)), None
+        )  # the others are the sides of a frame
         if jamb is None:
             return None
         offsets = (near[jamb] - end) @ n
