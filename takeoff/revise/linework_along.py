@@ -46,7 +46,7 @@ class Drawn:
 
     def near(self, a: Point, b: Point, reach: float) -> Floats:
         """Lines within ``reach`` of a line from a to b."""
-        return self.about(shapely.LineString([a, b]), reach)
+        return self.about(shapely.linestrings((a, b)), reach)
 
     def about(self, place: shapely.Geometry, reach: float) -> Floats:
         """Lines within ``reach`` of a place."""
@@ -81,12 +81,14 @@ class Stretch:
     @property
     def along(self) -> Point:
         """Unit vector from a to b."""
-        return ((self.b[0] - self.a[0]) / self.length, (self.b[1] - self.a[1]) / self.length)
+        length = self.length
+        return ((self.b[0] - self.a[0]) / length, (self.b[1] - self.a[1]) / length)
 
     @property
     def left(self) -> Point:
         """Unit vector to the left hand, y down."""
-        return (self.along[1], -self.along[0])
+        t = self.along
+        return (t[1], -t[0])
 
     def at(self, station: float) -> Point:
         """The point at a station from a."""
@@ -95,10 +97,10 @@ class Stretch:
 
     def local(self, lines: Floats) -> Floats:
         """Lines as (station, offset to the left) of both ends."""
-        t, n = self.along, self.left
-        dx, dy = lines[:, [0, 2]] - self.a[0], lines[:, [1, 3]] - self.a[1]
-        station, off = dx * t[0] + dy * t[1], dx * n[0] + dy * n[1]
-        out: Floats = np.column_stack([station[:, 0], off[:, 0], station[:, 1], off[:, 1]])
+        t = self.along
+        dx, dy = lines[:, 0::2] - self.a[0], lines[:, 1::2] - self.a[1]
+        out: Floats = np.empty((len(lines), 4))
+        out[:, 0::2], out[:, 1::2] = dx * t[0] + dy * t[1], dx * t[1] - dy * t[0]
         return out
 
     def shifted(self, by: float) -> Stretch:
@@ -122,10 +124,10 @@ def parallels(drawn: Drawn, stretch: Stretch, reach: float, heading: int = 0) ->
     if drawn.is_directed and heading:
         level &= (local[:, 2] - local[:, 0]) * heading > 0.0
     out = []
-    for s0, o0, s1, o1 in local[level]:
+    for s0, o0, s1, o1 in local[level].tolist():
         off = (o0 + o1) / 2.0
         if abs(off) <= reach:
-            out.append((float(off), float(min(s0, s1)), float(max(s0, s1))))
+            out.append((off, min(s0, s1), max(s0, s1)))
     return out
 
 
@@ -196,9 +198,9 @@ def jambs(drawn: Drawn, face: Stretch, reach: float, tolerance: float) -> list[f
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
     square = np.abs(local[:, 3] - local[:, 1]) >= ACROSS * span
     out: list[float] = []
-    for s0, o0, s1, o1 in local[square & (span >= LEAST_JAMB)]:
+    for s0, o0, s1, o1 in local[square & (span >= LEAST_JAMB)].tolist():
         for at, off, away in ((s0, o0, o1), (s1, o1, o0)):
             if abs(off) <= reach and away * face.hand >= LEAST_JAMB and -reach <= at <= face.length + reach:
-                out.append(float(at))
+                out.append(at)
     out.sort()
     return [s for i, s in enumerate(out) if i == 0 or s - out[i - 1] > tolerance]
