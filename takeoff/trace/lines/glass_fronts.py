@@ -163,7 +163,8 @@ def _uncrossed(fronts: list[_Front], scene: Scene) -> list[_Front]:
     )
     shorter = shapely.linestrings(np.stack([shapely.get_coordinates(end) for end in inner], axis=1))
     one, other = shapely.STRtree(shorter).query(lines, predicate="crosses")
-    crossed = set(one.tolist()) | set(other.tolist())
+    crosses = one != other  # what slants may cross what was cut from it, by rounding
+    crossed = set(one[crosses].tolist()) | set(other[crosses].tolist())
     return [front for i, front in enumerate(fronts) if i not in crossed]
 
 

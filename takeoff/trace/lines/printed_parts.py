@@ -1,16 +1,20 @@
 """Rooms that are open to one another, parted where the areas that are printed in them say that one ends.
 
 No wall stands there, so the line is an opening that stays in doubt. It goes on from a face of a wall, or from one
-corner of walls to another, the shortest first; what lies on either side is as large as is printed in it.
+corner of walls to another, the shortest first; what lies on either side is as large as is printed in it, or on one side
+where nothing is printed on the other: stairs, a yard. Offices count the floor in doorways or leave it out.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import Geometry, LineString, Polygon
 from shapely.ops import split
 
 from takeoff.trace.drawing.linework import Floats
@@ -20,61 +24,120 @@ from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_openings import PARTING, FoundOpening
 from takeoff.trace.texts.printed_areas import PrintedArea
 
-FITS = 0.02
-"""Share by which a part may differ from the area printed in it: less than an outline between walls may, as one line of
-many fits by chance (judgement)."""
+FITS, ALONE = 0.03, 0.01
+"""Shares by which parts may differ from the areas printed in them: all parts of a room, and one beside which nothing is
+printed, as one line of many fits by chance (judgement)."""
 _MOST = 60
 """Corners that stand out into a room up to which lines between them are tried (judgement)."""
+_ROOMS = 6
+"""Areas in a room up to which it is parted; more stand on a floor whose walls were not read (judgement)."""
 _OUT = 0.17
 """Sine of the least angle of such a corner: 10°."""
 _LEAST = 0.3
 """Metres; the shortest line that parts rooms (judgement)."""
+_LONGEST = 5.5
+"""Metres; the longest line that parts a room from what nothing is printed in (judgement)."""
+_ALIKE = 0.05
+"""Metres by which lines may differ that are of one length: those from both faces of a wall (judgement)."""
 _SLACK = 1e-6
-_REASON = "no wall stands there: the areas that are printed on both sides of it are those up to this line"
+BY_AREA = "no wall stands there: the areas that are printed on both sides of it are those up to this line"
 
 Shapes = list[tuple[Polygon, list[Polygon]]]
+Parts = list[tuple[Polygon, LineString | None]]
 
 
 def parted_by_areas(
     shapes: Shapes, openings: Sequence[FoundOpening], printed: Sequence[PrintedArea], scene: Scene
 ) -> tuple[Shapes, tuple[FoundOpening, ...]]:
-    """Part the rooms in which several areas are printed; return all, and the openings with those between the parts.
+    """Part the rooms in which areas are printed; return all, and the openings with those between the parts.
 
     ``shapes`` are the rooms with what stands in each, in sheet points.
     """
     found: Shapes = []
     lines: list[LineString] = []
     for shape, inside in shapes:
-        own = [p for p in printed if shape.contains(shapely.Point(p.at_pt))] if printed else []
-        parts = _parts(shape, own, scene) if len(own) > 1 else None
+        own = [p for p in printed if shape.contains(shapely.Point(p.at_pt))]
+        parting = _Parting(scene=scene, doors=doorways(shape, openings, scene))
+        parts = parting.all_of(shape, own) if 1 < len(own) <= _ROOMS else None
         if parts is None:
-            found.append((shape, inside))
-            continue
-        found += [(part, [i for i in inside if part.contains(i.representative_point())]) for part, _ in parts]
+            parts = parting.some_of(shape, own) if len(own) <= _ROOMS else [(shape, None)]
+        found += [
+            (part, [i for i in inside if len(parts) == 1 or part.contains(i.representative_point())])
+            for part, _ in parts
+        ]
         lines += [line for _, line in parts if line is not None]
     return found, (*openings, *(_opening(line) for line in lines))
 
 
-def _parts(
-    shape: Polygon, printed: Sequence[PrintedArea], scene: Scene
-) -> list[tuple[Polygon, LineString | None]] | None:
-    """Return the parts of a room and the line before each but the last; nothing where they do not fit."""
-    area = shape.area * scene.m_per_pt**2
-    if abs(sum(p.area for p in printed) / area - 1.0) > FITS:
+def doorways(shape: Polygon, openings: Sequence[FoundOpening], scene: Scene) -> Geometry:
+    """Return the floor in the doorways of a room."""
+    near = shapely.buffer(shape, scene.pt(0.02))
+    return shapely.union_all([o.gap.band for o in openings if o.kind == "door" and near.intersects(o.gap.band)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Parting:
+    """Parts one room, with the floor in its doorways."""
+
+    scene: Scene
+    doors: Geometry
+
+    def all_of(self, shape: Polygon, printed: Sequence[PrintedArea]) -> Parts | None:
+        """Return the parts of a room and the line before each but the last; nothing where they do not fit."""
+        if not self._fits(shape, printed, FITS):
+            return None
+        if len(printed) == 1:
+            return [(shape, None)]
+        for line, pieces, own in self._cuts(shape, printed):
+            if not all(p and self._fits(piece, p, FITS) for piece, p in zip(pieces, own, strict=True)):
+                continue
+            first = self.all_of(pieces[0], own[0])
+            second = self.all_of(pieces[1], own[1]) if first is not None else None
+            if first is not None and second is not None:
+                return [*first[:-1], (first[-1][0], line), *second]
         return None
-    if len(printed) == 1:
+
+    def some_of(self, shape: Polygon, printed: Sequence[PrintedArea]) -> Parts:
+        """Return the parts of a room that are as large as is printed in them, and what is left of it."""
+        if printed and not self._fits(shape, printed, FITS):
+            for line, pieces, own in self._cuts(shape, printed, _LONGEST):
+                one = 0 if own[0] else 1
+                if own[1 - one] or not self._fits(pieces[one], printed, ALONE):
+                    continue
+                parts = self.all_of(pieces[one], printed)
+                if parts is not None:
+                    return [*parts[:-1], (parts[-1][0], line), (pieces[1 - one], None)]
         return [(shape, None)]
-    for line in sorted(_lines(shape), key=lambda line: line.length):
-        pieces = polygons_of(split(shape, line)) if line.length > scene.pt(_LEAST) else []
-        if len(pieces) != 2:
-            continue
-        own = [[p for p in printed if piece.contains(shapely.Point(p.at_pt))] for piece in pieces]
-        if not all(own):  # each corner cut off would be tried with each other one
-            continue
-        first, second = (_parts(piece, p, scene) for piece, p in zip(pieces, own, strict=True))
-        if first is not None and second is not None:
-            return [*first[:-1], (first[-1][0], line), *second]
-    return None
+
+    def _cuts(
+        self, shape: Polygon, printed: Sequence[PrintedArea], longest: float = math.inf
+    ) -> Iterator[tuple[LineString, list[Polygon], list[list[PrintedArea]]]]:
+        """Yield the lines that part a room in two, with both parts and what is printed in each.
+
+        The shortest come first, of lines of one length that which fits best.
+        """
+        lines = [line for line in _lines(shape) if self.scene.pt(_LEAST) < line.length < self.scene.pt(longest)]
+        for _, alike in groupby(sorted(lines, key=self._length), key=self._length):
+            cuts = []
+            for line in alike:
+                pieces = polygons_of(split(shape, line))
+                own = [[p for p in printed if q.contains(shapely.Point(p.at_pt))] for q in pieces]
+                off = [abs(self._told(p) / q.area - 1.0) for q, p in zip(pieces, own, strict=True) if p]
+                if len(pieces) == 2:
+                    cuts.append((max(off), line, pieces, own))
+            yield from (cut[1:] for cut in sorted(cuts, key=lambda cut: cut[0]))
+
+    def _length(self, line: LineString) -> int:
+        return int(np.round(line.length / self.scene.pt(_ALIKE)))
+
+    def _told(self, printed: Sequence[PrintedArea]) -> float:
+        return sum(p.area for p in printed) / self.scene.m_per_pt**2
+
+    def _fits(self, shape: Polygon, printed: Sequence[PrintedArea], slack: float) -> bool:
+        """Tell whether a part is as large as is printed in it, with the floor in its doorways or without."""
+        near = shapely.buffer(shape, self.scene.pt(0.02))
+        doors = sum(part.area for part in polygons_of(self.doors) if near.intersects(part))
+        return bool((1 - slack) * shape.area <= self._told(printed) <= (1 + slack) * (shape.area + doors))
 
 
 def _lines(shape: Polygon) -> Iterator[LineString]:
@@ -109,4 +172,4 @@ def _opening(line: LineString) -> FoundOpening:
     ends = shapely.get_coordinates(line)
     side = (ends[0], ends[-1])
     gap = gap_between(side, side, is_capped=False)
-    return FoundOpening(gap=gap, form="cased", confidence=PARTING, reason=_REASON)
+    return FoundOpening(gap=gap, form="cased", confidence=PARTING, reason=BY_AREA)

@@ -12,6 +12,7 @@ from shapely import Polygon
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import lengths_inside
+from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.traced_rooms import TracedOpening
@@ -55,7 +56,9 @@ _FRONTED, _PARTED = 0.12, 0.1
 _REMOVED = 0.05
 """Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
-"""What an outline is trusted at least whose area is printed in it, and the share that another printed area costs.
+_FITTED = 0.85
+"""What an outline is trusted at least whose area is printed in it, and the share that another printed area costs; what
+one is trusted at the most that was parted so that its area agrees, or agrees with the floor in its doorways.
 
 These shares were fitted by hand to made plans and are checked by the reliability table (tests/bench/reliability.py).
 """
@@ -69,7 +72,8 @@ class Evidence:
     ``short_edges`` how many sides under 40 mm its outline has that are no part of a curve; ``loose_swings`` the door
     swings at its outline that fit no opening; ``area`` its floor; ``purity`` the least of the pens of its walls, and
     where that is not pure, ``inner`` how long lines drawn like walls run inside these;
-    ``printed`` the floor areas that are printed in it; ``is_fronted`` says whether lines of glass alone close it,
+    ``printed`` the floor areas that are printed in it, ``doorways`` that of its doorways, which some offices count;
+    ``is_fronted`` says whether lines of glass alone close it,
     ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
     it that are to be pulled down; ``edge`` is the length of its outline.
     """
@@ -83,6 +87,7 @@ class Evidence:
     purity: float
     inner: float = 0.0
     printed: tuple[float, ...] = ()
+    doorways: float = 0.0
     is_fronted: bool = False
     is_parted: bool = False
     has_removed: bool = False
@@ -145,6 +150,7 @@ class Evidence:
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
             printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
+            doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
             has_removed=bool(
@@ -210,9 +216,14 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
             if len(nearest) == 1:  # what parts several, such as glass, may be drawn otherwise than the walls
                 outline = max(outline, _AGREED)
             reasons.append(f"The {told} m² printed in it agree with its outline.")
+        elif abs(sum(nearest) / (evidence.area + evidence.doorways) - 1.0) <= AGREES:
+            outline = min(outline, _FITTED)
+            reasons.append(f"The {told} m² printed in it agree with its outline and the floor in its doorways.")
         else:
             outline *= 1.0 - _DISAGREES
             reasons.append(f"{told} m² are printed in it, its outline holds {evidence.area:.1f} m².")
+    if any(opening.reason == BY_AREA for opening in openings):
+        outline = min(outline, _FITTED)
     whole, unread = 1.0, []
     if not openings and evidence.names:
         whole, unread = 1.0 - _SHUT, ["No opening leads into it."]

@@ -79,6 +79,9 @@ _PARTITION = 0.25
 _HELD = 0.3
 """Share of the length of what ends on walls that does so at both ends, from which a pen draws partitions: their doors
 break some (judgement)."""
+_FILLS = 0.2
+"""Share of a fill that lies in walls that were shown or named, from which it fills walls wherever it is (measured: new
+walls of a conversion 0.25 to 0.7, the insulation before walls 0.02)."""
 _MOST_DRAWN = 10.0
 """Times the outline of the walls: a pen that draws more draws more than partitions (held on nine real sheets)."""
 _NAMES = 3
@@ -269,7 +272,8 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
             if not as_wide([run], scene.pt(_PARTITION)).any()
         ]
         held = sum(run.length for run, count in runs if count > 1)
-        if held > _HELD * sum(run.length for run, count in runs if count):
+        fills = group.style == "poché" and group.material.intersection(near).area > _FILLS * group.material.area
+        if fills or held > _HELD * sum(run.length for run, count in runs if count):
             partitions += [run for run, count in runs if count]
             rows.append(group.rows)
     whole = _parts(joined([said.material, *partitions], scene.pt(JOIN)))

@@ -52,6 +52,8 @@ _REBATE = 0.08
 """Metres that the faces of a wall stand out beside the ends between which its windows are (judgement)."""
 _GLASS = 0.7
 """Share of a gap that lines in it run along at the least where they are glass (judgement)."""
+_POST = 0.4
+"""Metres up to which a white box in a wall is a column or a shaft: no door or window is as narrow (judgement)."""
 _WRITTEN, _FULL = 0.02, 0.2
 """Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
 
@@ -160,7 +162,7 @@ def without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
     """Cut out what white shapes cover that were painted over the walls, such as the boxes of doors and windows.
 
     A white shape that hides nothing drawn before it, or beneath lines of walls that go round it, is the ground of a
-    wall or of a layer in it, and cuts nothing.
+    wall or of a layer in it, and one smaller than openings are is a column: these cut nothing.
 
     ``paths`` are those that drew the area of the walls, ``material``.
     """
@@ -173,6 +175,8 @@ def without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
     shapely.prepare(material)
     for index in np.flatnonzero(white[work.ring_path]).tolist():
         ring = work.ring(index)
+        if np.ptp(ring, axis=0).max() < scene.pt(_POST):
+            continue
         if not shapely.intersects(material, shapely.box(*ring.min(0), *ring.max(0))):
             continue
         shape = filled_rings(work, np.array([index]))[0]

@@ -247,7 +247,10 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
 
 
 def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[FoundOpening, ...]:
-    """Drop openings without a leaf of which one side is small and stands free otherwise, such as a column."""
+    """Drop openings without a leaf of which one side is small and stands free otherwise, such as a column.
+
+    Where it is a piece of wall the opening stays, in doubt: glass may go on behind it that was not read.
+    """
     parts = polygons_of(material)
     largest = max((part.length for part in parts), default=0.0)
     bands = [o.gap.band.buffer(0.05 * o.gap.thickness_pt) for o in found]
@@ -255,11 +258,20 @@ def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[F
     uses = np.bincount(sides, minlength=len(parts))
     kept: list[FoundOpening] = []
     for i, opening in enumerate(found):
-        small = 16 * opening.gap.thickness_pt
-        stands_free = any(uses[j] == 1 and parts[j].length < min(small, 0.1 * largest) for j in sides[which == i])
-        if opening.form in ("swing", "double", "pocket", "bi-fold") or not stands_free:
+        small = min(16 * opening.gap.thickness_pt, 0.1 * largest)
+        free = [parts[j] for j in sides[which == i] if uses[j] == 1 and parts[j].length < small]
+        if opening.form in ("swing", "double", "pocket", "bi-fold") or not free:
             kept.append(opening)
+        elif opening.form == "window" and all(map(_is_pier, free)):
+            reason = f"{opening.reason}, but the wall on one side stands free"
+            kept.append(replace(opening, confidence=min(opening.confidence, PARTING), reason=reason))
     return tuple(kept)
+
+
+def _is_pier(part: Polygon) -> bool:
+    """Tell whether a part is a piece of wall, three times as long as thick and more, and no column."""
+    sides = np.hypot(*np.diff(shapely.get_coordinates(shapely.minimum_rotated_rectangle(part))[:3], axis=0).T)
+    return bool(sides.max() > 3 * sides.min())
 
 
 def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:
