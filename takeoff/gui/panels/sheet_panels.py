@@ -16,7 +16,7 @@ from takeoff.gui.widgets import THEME, Card, TextField, Tooltip, bold, button, c
 from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration, Sheet
-from takeoff.sheet.scales import ratio_text
+from takeoff.sheet.scales import ratio_text, scale_text
 from takeoff.signing import now, person
 from takeoff.units import Display
 
@@ -45,7 +45,7 @@ class SheetsPanel(ctk.CTkScrollableFrame):
                 self._renderer.request_thumbnail(session.store.source(sheet.source), sheet, THUMBNAIL, row.take_picture)
             scale = session.job.calibrations.get(calibration_key(id))
             count = sum(run.sheet == id for run in session.job.runs.values())
-            texts = [ratio_text((scale.mx * scale.my) ** 0.5) if scale else "no scale yet"]
+            texts = [scale_text(scale.ratio, session.job.settings.units) if scale else "no scale yet"]
             texts += [f"revision {sheet.revision}"] * bool(sheet.revision)
             texts += [f"{count} wall{'s' * (count > 1)}"] * bool(count)
             row.show(is_chosen=id == session.sheet_id, status=" · ".join(texts), is_ready=scale is not None)
