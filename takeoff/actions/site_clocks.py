@@ -13,6 +13,7 @@ from takeoff.actions.quantities import Priced
 from takeoff.errors import InputError
 from takeoff.estimate.climate import scale_time
 from takeoff.estimate.onsite import RecoatClock, recoat_clock, wet_clock
+from takeoff.job.job import Job
 from takeoff.model.site import PackUse
 from takeoff.model.systems import Product, Step, Surface, System
 from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surface_of
@@ -20,13 +21,17 @@ from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surfa
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoomClock:
-    """The recoat clock of one surface of a room after the coat last recorded on it."""
+    """The recoat clock of one surface of a room after the coat last recorded on it.
+
+    ``temperature`` is that in °C which its times are scaled to; None where nobody gave one: as the data sheet states.
+    """
 
     room: str
     label: str
     surface: Surface
     step: str
     clock: RecoatClock
+    temperature: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +45,19 @@ class _Record:
     is_abraded: bool = False
 
 
-def recoat_clocks(
-    priced: Priced, uses: Iterable[PackUse], *, now: datetime, temperature: float | None = None
-) -> tuple[RoomClock, ...]:
+def recoat_clocks(priced: Priced, job: Job, *, now: datetime) -> tuple[RoomClock, ...]:
     """Read the recoat clock of every surface of every room that a coat was recorded on.
 
-    What goes in wet into wet may go in now, up to the pot life of what it goes into; later it is taken as done. Raises
-    `InputError` when a record is later than now.
+    What goes in wet into wet may go in now, up to the pot life of what it goes into; later it is taken as done. Times
+    are scaled to the wall's temperature as it was last read in the room, or where no room was named; else to that which
+    days are planned at. Raises `InputError` when a record is later than now.
 
     Parameters
     ----------
     now
         The time to judge, with its zone where the records have one.
-    temperature
-        On site in °C, which windows and pot lives are scaled to; as stated where ``None``.
     """
-    records = tuple(uses)
+    records = tuple(job.uses.values())
     names = room_names(priced)
     out = []
     for (room, surface), found in _last(priced, records).items():
@@ -67,9 +69,25 @@ def recoat_clocks(
                 where=f"room {label}, record {found.use.id}",
             )
         judged = now if (now.tzinfo is None) == (found.ended.tzinfo is None) else now.replace(tzinfo=found.ended.tzinfo)
-        clock = _clock(priced, records, found, max(judged, found.ended), temperature)
-        out.append(RoomClock(room=room, label=label, surface=surface, step=found.step.name, clock=clock))
+        warmth = _temperature(priced, job, room, judged)
+        clock = _clock(priced, records, found, max(judged, found.ended), warmth)
+        step = found.step.name
+        out.append(RoomClock(room=room, label=label, surface=surface, step=step, clock=clock, temperature=warmth))
     return tuple(out)
+
+
+def _temperature(priced: Priced, job: Job, room: str, now: datetime) -> float | None:
+    """Return the temperature in °C of a room's walls as last read before a time, else the planned one."""
+    read: tuple[datetime, float] | None = None
+    for reading in job.readings.values():
+        if reading.room not in (None, room) or not reading.when:
+            continue
+        when = datetime.fromisoformat(reading.when)
+        if not is_later(when, now) and (read is None or not is_later(read[0], when)):
+            read = when, reading.surface
+    if read is not None:
+        return read[1]
+    return None if priced.terms is None else priced.terms.temperature
 
 
 def _last(priced: Priced, records: Iterable[PackUse]) -> dict[tuple[str, Surface], _Record]:

@@ -204,8 +204,8 @@ def coats_table(coats: Sequence[CoatProgress], catalogue: Catalogue, show: Displ
     return Table(id="coats", title="Progress", columns=columns, rows=rows)
 
 
-def clocks_table(clocks: Sequence[RoomClock]) -> Table:
-    """Where each surface of each room stands between coats."""
+def clocks_table(clocks: Sequence[RoomClock], show: Display) -> Table:
+    """Where each surface of each room stands between coats, and the temperature that its times are for."""
     rows = (
         (
             clock.label,
@@ -214,10 +214,11 @@ def clocks_table(clocks: Sequence[RoomClock]) -> Table:
             STATES[clock.clock.state],
             local_time(clock.clock.opens),
             "" if clock.clock.closes is None else local_time(clock.clock.closes),
+            "as stated" if clock.temperature is None else degrees(clock.temperature, show.system),
         )
         for clock in clocks
     )
-    titles = ("Room", "Surface", "Last coat", "Next coat", "Opens", "Closes")
+    titles = ("Room", "Surface", "Last coat", "Next coat", "Opens", "Closes", "At")
     return rows_table(titles, rows, title="Recoat clocks")
 
 

@@ -124,13 +124,14 @@ def progress(
         return
     value, priced = made
     coats = actions.progress(priced, value.uses.values())
-    clocks = actions.recoat_clocks(priced, value.uses.values(), now=read_moment(at or now()))
+    clocks = actions.recoat_clocks(priced, value, now=read_moment(at or now()))
     if as_json:
         say_file(dump(progress_json(coats, clocks)))
         return
-    show_table(actions.coats_table(coats, priced.catalogue, display_of(value.settings)))
+    show = display_of(value.settings)
+    show_table(actions.coats_table(coats, priced.catalogue, show))
     if clocks:
-        show_table(actions.clocks_table(clocks))
+        show_table(actions.clocks_table(clocks, show))
 
 
 def log(
@@ -177,7 +178,7 @@ def progress_json(coats: tuple[CoatProgress, ...], clocks: tuple[RoomClock, ...]
     return {
         "schema": "takeoff.progress/1",
         "coats": [_coat(coat) for coat in coats],
-        "rooms": [picked(c, "room surface step", **picked(c.clock, "state opens closes")) for c in clocks],
+        "rooms": [picked(c, "room surface step temperature", **picked(c.clock, "state opens closes")) for c in clocks],
     }
 
 

@@ -11,6 +11,7 @@ import pytest
 from takeoff import actions
 from takeoff.errors import EditError, InputError
 from takeoff.job.edits import Remove
+from takeoff.model.site_terms import SiteTerms
 from takeoff.units import SQUARE_FOOT
 
 DONE = {"who": "test", "at": "2026-03-04T15:00:00+00:00"}
@@ -21,7 +22,7 @@ def progress(store):
 
 
 def read_clocks(store, **more):
-    return actions.recoat_clocks(actions.make_estimate(store.job), store.job.uses.values(), **more)
+    return actions.recoat_clocks(actions.make_estimate(store.job), store.job, **more)
 
 
 def coat(coats, step, system="mat-hygienic"):
@@ -132,11 +133,22 @@ def test_what_the_substrate_takes_is_in_the_packs_to_finish(store):
     assert plaster.wet_film - plain.wet_film == pytest.approx(0.05e-3)
 
 
-def test_warmth_shortens_the_clock(store):
-    # Stated at 23 °C; at 33 °C everything takes half as long.
+def test_warmth_shortens_the_clock_as_read_in_the_room_before_as_planned(store):
+    # Stated at 23 °C; at 33 °C everything takes half as long, at 13 °C twice (12 h from 15:00).
     actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104", **DONE)
-    (clock,) = read_clocks(store, now=datetime(2026, 3, 4, 22), temperature=33.0)
-    assert clock.clock.opens == datetime.fromisoformat("2026-03-04T21:00+00:00")
+    opens = [read_clocks(store, now=datetime(2026, 3, 4, 22))[0]]
+    actions.keep_terms(store, SiteTerms(start="2026-03-02", temperature=13.0), **DONE)
+    opens += read_clocks(store, now=datetime(2026, 3, 4, 22))
+    for room, surface, when in (
+        ("R104", 33.0, "2026-03-04T16:00:00+00:00"),
+        ("R105", 3.0, "2026-03-04T17:00:00+00:00"),
+        ("R104", 43.0, "2026-03-04T23:30:00+00:00"),
+    ):
+        actions.record_reading(store, air=20.0, surface=surface, humidity=0.5, room=room, **{**DONE, "at": when})
+    opens += read_clocks(store, now=datetime(2026, 3, 4, 22))
+    assert [(c.clock.opens.strftime("%d %H"), c.temperature) for c in opens] == [
+        ("05 03", None), ("05 15", 13.0), ("04 21", 33.0),
+    ]  # fmt: skip
 
 
 def test_a_reading_is_judged_and_kept(store):

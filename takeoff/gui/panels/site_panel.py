@@ -118,7 +118,7 @@ class SitePanel(Page):
             if self._priced is not None:
                 self.coats = actions.progress(self._priced, uses)
                 at = read_moment(self._typed["At"] or now())
-                clocks = actions.recoat_clocks(self._priced, uses, now=at)
+                clocks = actions.recoat_clocks(self._priced, session.job, now=at)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
             self.note(words_of(error), THEME.refuse)
@@ -171,7 +171,7 @@ class SitePanel(Page):
         if self.part == "Coats":
             table, warned = actions.coats_table(self.coats, self._catalogue, show), self._coats_off()
         elif self.part == "Rooms":
-            table, warned = actions.clocks_table(self.clocks), self._clocks_missed()
+            table, warned = actions.clocks_table(self.clocks, show), self._clocks_missed()
         elif self.part == "Log":
             table = self._log()
         elif self._priced is None:
