@@ -128,8 +128,7 @@ def progress(
     if as_json:
         say_file(dump(progress_json(coats, clocks)))
         return
-    show = display_of(value.settings)
-    show_table(actions.coats_table(coats, priced.catalogue, show))
+    show_table(actions.coats_table(coats, priced.catalogue, show := display_of(value.settings)))
     if clocks:
         show_table(actions.clocks_table(clocks, show))
 

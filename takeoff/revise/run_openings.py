@@ -59,7 +59,7 @@ OTHER_SHADE = 0.25
 another wall meets it, and 0.28 and more where an opening was added (measured on made, drawn and known scans)."""
 OTHER_BARE = 0.12
 """Darkness, 0 to 1, by which a wall that is filled on one of two pictures is bare on the other: at most 0.052 where
-nothing changed, 0.21 and more where an opening came or grew (measured on 12 drawn pairs of scans)."""
+nothing changed, 0.21 and more where an opening came or grew (measured on 10 drawn pairs of scans)."""
 OTHER_FILL = 1.6
 """How many times the ink of an opening another one has: up to 1.41 where nothing changed and there is ink to speak of
 (measured on 827 openings of made and drawn cases)."""

@@ -65,10 +65,11 @@ def fit_calibration(
 ) -> Calibration:
     """Fit a calibration to known dimensions; its ``u_scale`` is that of the worse direction, ``doubts`` what disagrees.
 
+    Raises `CalibrationError` when there is no dimension, one has no length on paper or in the building, or the scale is
+    one no plan has.
+
     Parameters
     ----------
-    sheet_id
-        The sheet.
     dimensions
         Picked points in sheet points, true lengths in metres. From two that turn far enough (`ENOUGH_TURN`) the scales
         along x and y are fitted apart; otherwise one scale is fitted.
@@ -82,11 +83,6 @@ def fit_calibration(
         Standard uncertainty in metres of each stated length.
     is_even
         True for a page that no scanner stretched: two scales only where they differ beyond doubt.
-
-    Raises
-    ------
-    CalibrationError
-        When there is no dimension, one has no length on paper or in the building, or the scale is one no plan has.
 
     Examples
     --------

@@ -46,9 +46,6 @@ _FRAMES = 0.17
 """Metres by which the two sides of a frame may narrow a gap while the leaf is drawn over them (measured: 0.152)."""
 _AT_FACE, _FRAMED = 0.75, 3
 """Offset from which a line runs at a face, and how many there are the frame of a window set into it (judgement)."""
-_FACE, _SLIDES, _SLIDING = 0.9, 0.85, 0.1
-"""Offset from which a line beside leaves that slide may be a sill, and their confidence then: what they are, a door's
-or a window's, stays open; and metres that two such leaves are thick at the most (common practice, no source)."""
 _LEAF_OUT = 0.05
 """Metres before a wall's face at which a leaf may hang (common practice, no source)."""
 _BESIDE_DOOR: frozenset[Form] = frozenset(("window", "cased", "pass-through", "sliding", "roll-up"))
@@ -182,7 +179,6 @@ def _distance(point: Point, line: tuple[Point, Point]) -> float:
 
 def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> FoundOpening | None:
     width = gap.width_pt * scene.m_per_pt
-
     is_named = bool(drawn.roles & {"glazing", "door"})
 
     def found(form: Form, confidence: float, reason: str, *, is_told: bool = is_named) -> FoundOpening:
@@ -224,9 +220,7 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
     if at_face >= _FRAMED and not is_door:
         return found("window", 0.93, "the lines of a frame run from jamb to jamb at one face")
     if len(drawn.partial) >= 2 and drawn.reaches and width < 6.0 and gap.is_capped:
-        has_room = not is_door and gap.thickness_pt > scene.pt(_SLIDING)  # in a thinner wall the leaves are as thick
-        is_sill = has_room and (np.abs([*drawn.spanning, *drawn.partial]) > _FACE).any()
-        return found("sliding", _SLIDES if is_sill else 0.9, "leaves lie side by side in the gap")
+        return found("sliding", 0.9, "leaves lie side by side in the gap")
     if len(inner) and is_door:
         return found("sliding", 0.9, "its lines are on a layer for doors")
     if len(drawn.dashed):
@@ -235,15 +229,13 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
-    if gap.loose >= 2 or is_pilaster:
+    if gap.loose >= 2 or is_pilaster or not gap.is_capped or width > CASED:
         return None
-    if gap.is_capped and width < SLOT:
+    if width < SLOT:
         return found("cased", SLOT_SURE, "a bare gap narrower than a door")
-    if gap.is_capped and width <= CASED and gap.loose:
+    if gap.loose:
         return found("cased", 0.75, "a bare gap as wide as a door, but it lies beside what may be a column")
-    if gap.is_capped and width <= CASED:
-        return found("cased", BARE, "a bare gap as wide as a door")
-    return None
+    return found("cased", BARE, "a bare gap as wide as a door")
 
 
 def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[FoundOpening, ...]:

@@ -13,7 +13,6 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
-from takeoff.trace.lines.room_evidence import SURE
 from tests.trace.ink import Ink, Pen
 
 M_PER_PT = 50 * 0.0254 / 72
@@ -152,12 +151,6 @@ def frame_at_one_face(ink: Ink, a: float, b: float) -> None:
         ink.line((MIDDLE + x, a), (MIDDLE + x, b), "0", THIN)
 
 
-def bypass_over_sills(ink: Ink, a: float, b: float) -> None:
-    bypass_lines(ink, a, b)
-    for x in (-0.1, 0.1):
-        ink.line((MIDDLE + x, a), (MIDDLE + x, b), "0", THIN)
-
-
 def bare(ink: Ink, a: float, b: float) -> None:
     """Draw nothing."""
 
@@ -258,13 +251,6 @@ def test_an_open_leaf_in_the_pen_of_the_walls_speaks_against_no_room() -> None:
 
     rooms = traced(swung, 1.2, fill=None, layered=False).rooms
     assert {room.name for room in rooms if room.outline_sure} == {"OFFICE", "STORE"}
-
-
-def test_leaves_that_slide_beside_lines_of_a_sill_may_be_those_of_a_window():
-    """A door's threshold and a window's sill are drawn alike: what it is stays open, and so does its height."""
-    for room in traced(bypass_over_sills, 1.5, fill=0.3, layered=False).rooms:
-        (opening,) = room.openings
-        assert (opening.kind, opening.confidence < SURE, room.outline_sure, room.sure) == ("door", True, True, False)
 
 
 @pytest.mark.parametrize(("glass", "openings"), [((0.06, 0.08), 1), ((), 0)])

@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from takeoff.trace.drawing.polygons import as_wide, lengths_inside
-from takeoff.trace.lines.wall_material import strips_between
+from takeoff.trace.lines.strips import strips_between
 from tests.trace.plans import make_plan
 from tests.trace.scoring import polygon_of, read, score
 from tests.trace.stray import with_strays
