@@ -59,6 +59,9 @@ _OTHERWISE = "What was shown as walls gives it another outline."
 _SAME, _INSIDE, _BESIDE, _FILLS = 0.9, 0.5, 0.2, 0.4
 """Shares of areas: two readings of one room; a room that lies in another; a room that lies beside all others; rooms
 that fill another one's place."""
+_ENTERED = 0.5
+"""Share of the rooms between single lines that openings lead into; the cells of a grid or a table have none (measured:
+rooms 0.6, a grid with dimensions 0.35)."""
 _LAYERED = 40_000
 """Pieces of lines up to which walls are looked for in all layers: more take longer than a sheet is to (judgement)."""
 
@@ -154,7 +157,9 @@ def _read(
     def with_single_lines(plan: TracedPlan) -> TracedPlan:
         if _closes(plan) or len(linework.pieces.path) > _LAYERED:
             return plan
-        return max(plan, read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines), key=_worth)
+        single = read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines)
+        entered = sum(bool(room.openings) for room in single.rooms)
+        return max(plan, single, key=_worth) if entered > _ENTERED * len(single.rooms) else plan
 
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())

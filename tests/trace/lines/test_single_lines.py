@@ -67,3 +67,22 @@ def test_what_is_shown_in_vain_makes_a_sheet_no_worse_and_is_told():
     plan = traced(house, names, style=leaf)
     assert {room.name for room in plan.rooms} == {"STORE", "OFFICE", "KITCHEN"}
     assert all("was shown" in room.reasons[-1] for room in plan.rooms)
+
+
+@pytest.mark.parametrize(("walls", "rooms"), [(2, 3), (4, 0)])
+def test_single_lines_whose_cells_mostly_have_no_opening_are_a_grid_and_part_no_rooms(walls, rooms):
+    """A door in the first of some lines leads into two cells: of three they are most, of five they are not."""
+
+    def row(ink):
+        ink.shape(shapely.box(0.0, 0.0, 10.0, 4.0), "0", stroke=OUTER)
+        step = 10.0 / (walls + 1)
+        for i in range(1, walls + 1):
+            low = 1.9 if i == 1 else 0.0
+            ink.line((i * step, low), (i * step, 4.0), "0", OUTER)
+        ink.line((step, 0.0), (step, 1.0), "0", OUTER)
+        ink.line((step, 1.0), (step - 0.9, 1.0), "0", OTHER)
+        ink.arc((step, 1.0), 0.9, 1.5708, 1.5708, "0", OTHER)
+        for i, name in enumerate(("STORE", "OFFICE", "KITCHEN")):
+            ink.text(((i + 0.5) * step, 3.0), name, 8, "0")
+
+    assert len(traced(row, style=SHOWN).rooms) == rooms
