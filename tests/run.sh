@@ -44,7 +44,7 @@ fi
 .venv-test/bin/lint-imports
 wait
 # Each worker has a display of its own (pytest-xvfb), so that no window can cover or take the keys of another's.
-# One worker more than there are processors: many tests wait for processes of their own. A worker begins with a part of
+# Two workers more than there are processors: many tests wait for processes of their own. A worker begins with a part of
 # the files that lie together, so that what they share is made once, and takes over from others when it is done.
-workers=$(.venv-test/bin/python -c "import os; print(os.cpu_count() + 1)")
+workers=$(.venv-test/bin/python -c "import os; print(os.cpu_count() + 2)")
 .venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-$workers}" --dist worksteal
