@@ -98,7 +98,7 @@ def read_vector_plan(
     """Read the rooms of a vector sheet from its lines, and from its picture too where the lines leave most in doubt.
 
     Where pictures cover half of the page and its lines give no sure room, the pictures are read alone: the plan may be
-    tiles of pictures under notes that are lines.
+    tiles of pictures under notes that are lines. Raises `SheetError` when a picture cannot be drawn.
 
     Parameters
     ----------
@@ -116,11 +116,6 @@ def read_vector_plan(
     TracedPlan
         As by `takeoff.trace.lines.plan_rooms.read_plan`; rooms that were read from the picture are never sure unless
         the plan is pictures alone.
-
-    Raises
-    ------
-    SheetError
-        When the picture cannot be drawn.
     """
     sizes = _sizes(linework, lines, calibration)
     own = {id(tag.line) for tag in sizes}
@@ -321,12 +316,8 @@ def drawn_part(
 ) -> Box:
     """Return the box in sheet points that holds all that may be a building; the whole sheet where nothing may.
 
-    ``draw`` draws what is looked at, ``is_picture`` tells whether that is pictures and no drawing.
-
-    Raises
-    ------
-    SheetError
-        When the picture cannot be drawn.
+    ``draw`` draws what is looked at, ``is_picture`` tells whether that is pictures and no drawing. Raises `SheetError`
+    when it cannot be drawn.
     """
     pixels = draw(data, sheet, dpi=max(72.0 * m_per_pt * 8 / _NEAR, 4.0))
     ink = (darkest(pixels) < (_PICTURE_INK if is_picture else _INK)).astype(np.uint8)
