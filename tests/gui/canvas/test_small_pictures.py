@@ -58,12 +58,16 @@ def test_it_shows_the_place_that_is_picked_four_times_as_large(hand, job_file, s
     canvas, loupe = hand.window.canvas, hand.window.pointing._loupe
     hand.move(*CORNER)
     hand.wait(lambda: loupe.find_withtag("picture") and not canvas.renderer.is_busy)
-    hand.settle(0.2)
-    assert loupe.winfo_ismapped()
-    at, scale = hand.window.tool.at.pt, canvas.view.scale * TIMES
-    x, y = loupe.winfo_rootx() + 1, loupe.winfo_rooty() + 1
-    seen = ImageGrab.grab(xdisplay=os.environ["DISPLAY"]).crop((x, y, x + SIDE, y + SIDE)).convert("L")
-    assert likeness(seen, drawn(sample_plan, at, scale)) > 0.7
+    hand.wait(loupe.winfo_ismapped)
+
+    def shown():
+        x, y = loupe.winfo_rootx() + 1, loupe.winfo_rooty() + 1
+        return ImageGrab.grab(xdisplay=os.environ["DISPLAY"]).crop((x, y, x + SIDE, y + SIDE)).convert("L")
+
+    scale = canvas.view.scale * TIMES
+    # the place moves onto the ink when its lines were read
+    hand.wait(lambda: likeness(shown(), drawn(sample_plan, hand.window.tool.at.pt, scale)) > 0.7)
+    at, seen = hand.window.tool.at.pt, shown()
     assert likeness(seen, drawn(sample_plan, at, scale / TIMES)) < 0.5
     assert likeness(seen, drawn(sample_plan, (at[0] + 20.0, at[1] + 12.0), scale)) < 0.5
 
