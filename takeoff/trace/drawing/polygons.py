@@ -55,6 +55,12 @@ def as_wide(shapes: Sequence[Polygon], width: float) -> Flags:
     return flags
 
 
+def box_sides(box: Geometry) -> Floats:
+    """Return the lengths of two sides that meet, of a box that may be turned."""
+    lengths: Floats = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
+    return lengths
+
+
 def mean_width(shape: Polygon) -> float:
     """Return twice area over perimeter: the width of a long strip.
 

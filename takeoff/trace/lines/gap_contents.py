@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import Geometry
 
+from takeoff.geometry.intervals import total, united
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
@@ -101,7 +102,10 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
             if not len(chosen):
                 continue
             low, high = placed.low[chosen], placed.high[chosen]
-            cover, long = _covered(low, high), high - low > _PANE * gap.width_pt
+            cover, long = (
+                _covered(low, high),
+                high - low > _PANE * gap.width_pt,
+            )
             in_pieces = is_dashed or (len(chosen) > 3 and cover < 0.9 * gap.width_pt and not long.any())
             is_whole = low.min() < -edge + slack and high.max() > edge - slack
             # leaves that slide lie over one another; panes stand between the bars of a frame
@@ -201,11 +205,7 @@ def _levels(values: Floats, apart: float) -> list[float]:
 
 def _covered(low: Floats, high: Floats) -> float:
     """Return the length that intervals cover together."""
-    total, reached = 0.0, -math.inf
-    for a, b in sorted(zip(low.tolist(), high.tolist(), strict=True)):
-        total += max(0.0, b - max(a, reached))
-        reached = max(reached, b)
-    return total
+    return total(united(zip(low.tolist(), high.tolist(), strict=True)))
 
 
 def folds_into(gap: Gap, scene: Scene, hit: Ints) -> bool:

@@ -57,10 +57,10 @@ def parted_by_areas(
     lines: list[LineString] = []
     for shape, inside in shapes:
         own = [p for p in printed if shape.contains(shapely.Point(p.at_pt))]
-        parting = _Parting(scene=scene, doors=doorways(shape, openings, scene))
-        parts = parting.all_of(shape, own) if 1 < len(own) <= _ROOMS else None
-        if parts is None:
-            parts = parting.some_of(shape, own) if len(own) <= _ROOMS else [(shape, None)]
+        parts: Parts = [(shape, None)]
+        if own and len(own) <= _ROOMS:
+            parting = _Parting(scene=scene, doors=doorways(shape, openings, scene))
+            parts = (parting.all_of(shape, own) if len(own) > 1 else None) or parting.some_of(shape, own)
         found += [
             (part, [i for i in inside if len(parts) == 1 or part.contains(i.representative_point())])
             for part, _ in parts
@@ -99,7 +99,7 @@ class _Parting:
 
     def some_of(self, shape: Polygon, printed: Sequence[PrintedArea]) -> Parts:
         """Return the parts of a room that are as large as is printed in them, and what is left of it."""
-        if printed and not self._fits(shape, printed, FITS):
+        if not self._fits(shape, printed, FITS):
             for line, pieces, own in self._cuts(shape, printed, _LONGEST):
                 one = 0 if own[0] else 1
                 if own[1 - one] or not self._fits(pieces[one], printed, ALONE):

@@ -125,6 +125,7 @@ class Evidence:
         near_walls = shapely.union_all(solid.geometries[solid.query(around)])
         stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
+        areas = tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt)))
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = np.zeros(0)
         if purity < _PURE:  # else nobody asks
@@ -149,8 +150,8 @@ class Evidence:
             inner=float(inner[inner > scene.pt(_INNER_M)].sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
-            printed=tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt))),
-            doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2,
+            printed=areas,
+            doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
             has_removed=bool(

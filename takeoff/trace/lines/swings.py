@@ -42,6 +42,11 @@ class Swing:
     knows_ends: bool
     row: int
 
+    @property
+    def shuts_at_pt(self) -> tuple[Point, ...]:
+        """Where the free edge of the leaf may stand when shut."""
+        return (self.shut_pt,) if self.knows_ends else (self.shut_pt, self.open_pt)
+
 
 def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
     """Find the door swings of a sheet.

@@ -8,10 +8,12 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
+from takeoff.geometry.intervals import total, united
 from takeoff.trace.drawing.layer_names import is_removed
 from takeoff.trace.drawing.linework import Flags, Ints
 from takeoff.trace.drawing.polygons import (
     as_wide,
+    box_sides,
     even_odd,
     filled_rings,
     joined,
@@ -73,14 +75,15 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
 def _glazed(scene: Scene, filled: Geometry, rows: Flags) -> Geometry:
     """Return the gaps between ends of filled walls that lines of their own layers run through, as glass does."""
     gaps = [g for g in find_gaps(filled, scene.m_per_pt, thin=THIN, thick=THICK) if g.is_capped and not g.loose]
+    if not gaps:
+        return Polygon()
     segments = scene.pieces.segments[rows]
     tree = shapely.STRtree(shapely.linestrings(segments.reshape(-1, 2, 2)))
     bands: list[Polygon] = []
     for gap in gaps:
         ends = gap.placed(segments[tree.query(gap.band, predicate="intersects")])
         is_inside = np.abs(ends[:, :, 1]).max(1) < gap.thickness_pt / 2 - scene.pt(_CORNER)
-        beside = shapely.linestrings(ends[is_inside] * (1.0, 0.0))
-        if shapely.union_all(beside).length > _GLASS * gap.width_pt:
+        if total(united(np.sort(ends[is_inside, :, 0], axis=1).tolist())) > _GLASS * gap.width_pt:
             bands.append(shapely.buffer(gap.band, scene.pt(_REBATE), join_style="mitre"))
     return shapely.difference(shapely.union_all(bands), filled)
 
@@ -135,7 +138,7 @@ def filled_columns(scene: Scene, own: Ints) -> list[Polygon]:
         if not shape.is_valid or not scene.pt(0.15) ** 2 < shape.area < scene.pt(1.3) ** 2:
             continue
         box, circle = shapely.minimum_rotated_rectangle(shape), shapely.minimum_bounding_circle(shape)
-        sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
+        sides = box_sides(box)
         if sides.min() > 0.4 * sides.max() and (shape.area > 0.97 * box.area or shape.area > 0.93 * circle.area):
             found.append(shape)
     return found
@@ -248,7 +251,7 @@ def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:
         beside = [thin[i].boundary for i in tree.query(strip, predicate="intersects")] if deep else []
         shared = shapely.length(shapely.intersection(beside, strip.exterior)).max() if beside else 0.0
         box = shapely.minimum_rotated_rectangle(strip)
-        sides = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)
+        sides = box_sides(box)
         is_oblong = strip.area > 0.95 * box.area and sides.max() > 1.6 * sides.min()
         if not is_oblong or shared < 0.8 * sides.max():
             kept.append(strip)

@@ -17,7 +17,7 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.model.walls import OpeningKind
-from takeoff.trace.drawing.polygons import as_wide, joined, polygons_of
+from takeoff.trace.drawing.polygons import as_wide, box_sides, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.scene import Scene
@@ -144,15 +144,13 @@ def _fits(swing: Swing, gap: Gap, scene: Scene) -> bool:
     if not any(0.8 * gap.width_pt < s < widest for s in leaves) and not 0.3 < swing.radius_pt / gap.width_pt < 0.75:
         return False
     at_jamb = min(_distance(swing.hinge_pt, (gap.left_pt[i], gap.right_pt[i])) for i in (0, 1)) <= slack
-    ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
     band = gap.band
-    return at_jamb and min(band.distance(shapely.Point(end)) for end in ends) <= slack
+    return at_jamb and min(band.distance(shapely.Point(end)) for end in swing.shuts_at_pt) <= slack
 
 
 def _stands_in(swing: Swing, gap: Gap, scene: Scene) -> bool:
     """Tell whether the leaf of a swing shuts within a gap, as one does beside a window without a post between."""
-    ends = [swing.shut_pt] if swing.knows_ends else [swing.shut_pt, swing.open_pt]
-    lines = shapely.linestrings([[swing.hinge_pt, end] for end in ends])
+    lines = shapely.linestrings([[swing.hinge_pt, end] for end in swing.shuts_at_pt])
     inside = shapely.length(shapely.intersection(lines, gap.band.buffer(scene.pt(_LEAF_OUT), join_style="mitre")))
     return bool(swing.has_leaf and inside.max() > 0.9 * swing.radius_pt)
 
@@ -262,7 +260,7 @@ def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[F
 
 def _is_pier(part: Polygon) -> bool:
     """Tell whether a part is a piece of wall, three times as long as thick and more, and no column."""
-    sides = np.hypot(*np.diff(shapely.get_coordinates(shapely.minimum_rotated_rectangle(part))[:3], axis=0).T)
+    sides = box_sides(shapely.minimum_rotated_rectangle(part))
     return bool(sides.max() > 3 * sides.min())
 
 
