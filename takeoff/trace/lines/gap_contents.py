@@ -26,6 +26,9 @@ _TWICE = 0.002
 """Metres by which a line that was drawn twice may miss itself."""
 _PANE = 0.2
 """Share of a gap from which what runs along it is a pane or a leaf, and no dash or part of a frame (judgement)."""
+_OPEN = 0.6
+"""Share of a gap that leaves which slide cover together, drawn partly open too (measured: 0.74; panes on one half of it
+cover 0.5)."""
 _MEETS = 0.07
 """Metres; how far apart the ends of two folded leaves may be drawn where they meet."""
 _SLANT = (0.17, 0.985)
@@ -44,7 +47,7 @@ class Drawn:
     """What is drawn in a gap's band. Offsets are from the band's middle, over half the thickness: 1 is a face.
 
     ``spanning`` are the offsets of solid lines from jamb to jamb, ``partial`` of solid lines that reach over a good
-    part of it (``reaches`` says whether they do from jamb to jamb together), ``dashed`` of dashed ones from jamb to
+    part of it (``reaches``: together over more than half of it), ``dashed`` of dashed ones from jamb to
     jamb; ``hoods`` counts dashed lines that run beside the gap, on either side; ``folds`` says whether leaves that fold
     stand in it, ``pockets`` whether a leaf runs into the wall, ``hangs`` whether one hangs beside the wall in front of
     it, ``sill`` whether a line runs along a face or before it; ``roles`` are what the layers of the lines in the band
@@ -120,7 +123,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
     return Drawn(
         spanning=np.array(spanning),
         partial=np.array(partial),
-        reaches=_covered(placed.low[own], placed.high[own]) > 0.8 * gap.width_pt,
+        reaches=_covered(placed.low[own], placed.high[own]) > _OPEN * gap.width_pt,
         dashed=np.array(dashed),
         hoods=_hoods(placed, half, edge, scene),
         folds=folds_into(gap, scene, hit),

@@ -262,3 +262,17 @@ def test_what_glass_runs_through_between_ends_of_filled_walls_is_no_wall_though_
 
     plan = traced(draw, 1.2, fill=0.8, layered=True)
     assert [[o.kind for o in room.openings] for room in plan.rooms] == [["window"] * openings] * 2
+
+
+@pytest.mark.parametrize(("slid", "is_door"), [(0.24, True), (0.48, False)])
+def test_leaves_that_slide_may_be_drawn_partly_open_and_what_stands_on_one_half_of_a_gap_is_none(slid, is_door):
+    """Of two leaves, each half as wide as the gap and drawn as a box, one is slid by so much of it over the other."""
+
+    def draw(ink: Ink, a: float, b: float) -> None:
+        half = (b - a) / 2
+        box(ink, MIDDLE - 0.05, a, MIDDLE - 0.01, a + half)
+        box(ink, MIDDLE + 0.01, b - half - slid * (b - a), MIDDLE + 0.05, b - slid * (b - a))
+
+    plan = traced(draw, 2.1, fill=0.3, layered=False)
+    assert all((o.form == "sliding") is is_door for room in plan.rooms for o in room.openings)
+    assert any(room.openings for room in plan.rooms) or not is_door
