@@ -98,13 +98,14 @@ def leak_words(leaks_pt: Sequence[tuple[Point, Point]], m_per_pt: float) -> str:
     Examples
     --------
     >>> leak_words([((0.0, 0.0), (100.0, 0.0))], 0.018)
-    'no wall closes it at 50,0 (1.80 m)'
+    'no wall closes it at 50,0 for 1.80 m'
     """
     if not leaks_pt:
         return "its walls close, but were not read as a room's"
     places = []
     for a, b in sorted(leaks_pt, key=lambda leak: -float(np.hypot(leak[1][0] - leak[0][0], leak[1][1] - leak[0][1]))):
         length = float(np.hypot(b[0] - a[0], b[1] - a[1])) * m_per_pt
-        places.append(f"{(a[0] + b[0]) / 2:.0f},{(a[1] + b[1]) / 2:.0f} ({length:.2f} m)")
-    more = f" and {len(places) - MOST_PLACES} more places" if len(places) > MOST_PLACES else ""
+        places.append(f"{(a[0] + b[0]) / 2:.0f},{(a[1] + b[1]) / 2:.0f} for {length:.2f} m")
+    left = len(places) - MOST_PLACES
+    more = f" and {left} more place{'s' * (left > 1)}" if left > 0 else ""
     return f"no wall closes it at {' and at '.join(places[:MOST_PLACES])}{more}"

@@ -33,7 +33,7 @@ _PART = re.compile(
 )
 """Parts of a building and steel sections, which name no room (ordinary words, no source)."""
 _NOTE = re.compile(
-    r"\b(?:TO|BY|ALL|AS|FROM|PER|SEE|REFER|VERIFY|PROVIDE|OVERHEAD|(?:DEMOLISH|REMOVE|REPAIR|RETAIN|REPLACE|INSTALL|"
+    r"\b(?:TO|BY|ALL|AS|FROM|PER|SEE|REFER|VERIFY|PROVIDE|OVERHEAD|ABOVE|BELOW|BEYOND|(?:DEMOLISH|REMOVE|REPAIR|RETAIN|REPLACE|INSTALL|"
     r"RELOCATE|ALIGN)\w*)\b",
     re.IGNORECASE,
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_fields, lost_
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
 from takeoff.trace.lines.plan_rooms import trace_open_room
 from takeoff.trace.texts.room_names import other_labels, stacked
+from takeoff.units.showing import Display, in_units
 from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, PEN, THIN, WINDOW, drawn, filled, names, place
 
 GAP = shapely.box(-0.01, 1.0, 0.21, 3.0)
@@ -51,7 +53,8 @@ def test_a_name_in_a_room_that_was_not_read_is_listed_with_the_reason():
     plan = drawn(filled(GAP, WINDOW, DOOR), names)
     assert "STORE" in [lost.name for lost in plan.lost]
     reason = next(lost.reason for lost in plan.lost if lost.name == "STORE")
-    assert "no wall closes it at" in reason
+    assert re.search(r"no wall closes it at \d+,\d+ for \d\.\d\d m\b", reason)
+    assert re.search(r"at \d+,\d+ for \d'-\d", in_units(reason, Display(system="imperial")))
 
 
 def test_a_name_in_a_room_that_was_read_is_not_lost():

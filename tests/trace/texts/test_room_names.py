@@ -63,7 +63,18 @@ def test_dots_of_abbreviations_and_a_figure_that_counts_belong_to_a_name(text: s
 
 @pytest.mark.parametrize(
     "text",
-    ["BRH Bestand", "UZ HEB 120", "Stahlstütze", "Bodenplatte neu", "NEW HIGH LEVEL WINDOWS", "SEWER PIPE", "43 sq ft"],
+    [
+        "BRH Bestand",
+        "UZ HEB 120",
+        "Stahlstütze",
+        "Bodenplatte neu",
+        "NEW HIGH LEVEL WINDOWS",
+        "SEWER PIPE",
+        "43 sq ft",
+        "MEZZ. ABOVE",
+        "(STL BEAM ABOVE)",
+        "LINE OF ROOF BEYOND",
+    ],
 )
 def test_parts_of_a_building_steel_and_areas_are_no_names(text: str) -> None:
     assert not names_of([line(text, 0.0, 8.0)])
