@@ -23,6 +23,7 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.delta import Delta, DeltaItem, amounts_by_cost, amounts_by_unit_price
 from takeoff.system.bases import coats_walls
 from takeoff.units import Display
+from takeoff.units.money import rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,9 +160,9 @@ def _amounts(
     if terms.by == "cost":
         changes = [room.price_change for room in rooms]
         by_area = [room.figures["net_area"].change for room in rooms]
-        amounts = amounts_by_cost(changes, delta.price.change, areas=by_area)
+        amounts = amounts_by_cost(changes, delta.price.change, areas=by_area, currency=delta.currency)
     else:
-        amounts = amounts_by_unit_price(before, after, f"{_unit_price(revised):.2f}")
+        amounts = amounts_by_unit_price(before, after, str(_unit_price(revised)), delta.currency)
         silent = [r.label for r, a, b in zip(rooms, before, after, strict=True) if a == b and r.price_change]
         if silent:
             notes.append(f"no coated area changes in {', '.join(silent)}, so by unit price nothing is charged there")
@@ -188,11 +189,11 @@ def _areas(job: Job, priced: Priced) -> Mapping[str, float]:
 
 
 def _unit_price(revised: _Revised) -> float:
-    """The price per area shown of the job as it was, to the cent."""
+    """The price per area shown of the job as it was, to the smallest unit of its currency."""
     price = revised.old.estimate.price_per_paid_area
     if price <= 0.0:
         raise ReportError("the job had no price per area before the revision", remedy="Price the change by cost.")
-    return round(revised.show.number("per area", price), 2)
+    return rounded(revised.show.number("per area", price), revised.show.currency)
 
 
 def _basis(revised: _Revised, terms: ChangeTerms, delta: Delta, lines: Sequence[ChangeLine]) -> str:

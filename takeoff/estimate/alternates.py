@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from takeoff.errors import InputError
-from takeoff.estimate.money import add
 from takeoff.model.costs import Estimate
+from takeoff.units.money import add
 
 RowKind = Literal["total", "material", "labour", "price"]
 

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.estimate.money import add, to_cents
 from takeoff.estimate.wages import burdened_rate, wage_words
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, PriceLine, SiteDays
 from takeoff.model.systems import OwnLine, Rates
 from takeoff.system.words import METRIC_FIRST, Words, percent
+from takeoff.units.money import add, rounded
 
 
 def margin_of_markup(markup: float) -> float:
@@ -106,12 +106,15 @@ class _Bill:
     def money(self, value: float) -> str:
         return self.words.money(value, self.currency)
 
+    def rounded(self, value: float) -> float:
+        return rounded(value, self.currency)
+
     def of(self, fraction: float, base: float) -> str:
         return f"{percent(fraction)} of {self.money(base)}"
 
     def man_hours(self, id: str, label: str, hours: float, how: str) -> PriceLine:
         """Make a line of hours at the burdened rate."""
-        return _line(id, label, to_cents(hours * self.rate), f"{hours:.2f} h × {self.money(self.rate)}: {how}")
+        return _line(id, label, self.rounded(hours * self.rate), f"{hours:.2f} h × {self.money(self.rate)}: {how}")
 
     def own(self, lines: Iterable[OwnLine], sums: dict[str, float]) -> tuple[PriceLine, ...]:
         """Make lines of one's own; ``sums`` are those that a fraction can be of, by name."""
@@ -134,7 +137,7 @@ class _Bill:
             field, noun = NOUNS[line.per]
             value = getattr(counts, field)
             how = f"{value:g} {noun} × {each}"
-        return _line(OWN + line.id, line.label, to_cents(line.amount * value), how)
+        return _line(OWN + line.id, line.label, self.rounded(line.amount * value), how)
 
     def direct_lines(self) -> tuple[PriceLine, ...]:
         """Give the lines of direct cost."""
@@ -146,13 +149,13 @@ class _Bill:
             _line(
                 "material_tax",
                 "Tax on material",
-                to_cents(material * r.material_tax),
+                self.rounded(material * r.material_tax),
                 self.of(r.material_tax, material),
             ),
             _line(
                 "freight",
                 "Freight",
-                to_cents(r.freight) if t.materials else 0.0,
+                self.rounded(r.freight) if t.materials else 0.0,
                 "A sum for the job, where there is material.",
             ),
             _line(
@@ -175,7 +178,7 @@ class _Bill:
         share = self.rates.retention
         if not share:
             return ()
-        late = self.money(to_cents(price * share))
+        late = self.money(self.rounded(price * share))
         return (f"Of it {late}, {percent(share)}, is retention: paid late, and not taken off.",)
 
     def hour_lines(self) -> Iterable[PriceLine]:
@@ -185,7 +188,7 @@ class _Bill:
         yield _line(
             "setup",
             "Set-up and clean-up",
-            to_cents(hours * self.rate),
+            self.rounded(hours * self.rate),
             f"{hours:g} h × {self.money(self.rate)}: half to set up, half to clean up.",
         )
         yield self.access_line(
@@ -201,7 +204,7 @@ class _Bill:
         if days is None:
             days, what = math.ceil(self.taken.days - 1e-9), "started crew days, as no days are planned"
         how = f"{days} {what} × {self.money(each)}" if each else "The rates give no cost of access a day."
-        return _line("access", "Access", to_cents(days * each), how, *more)
+        return _line("access", "Access", self.rounded(days * each), how, *more)
 
     def plan_lines(self, site: SiteDays) -> Iterable[PriceLine]:
         """Give what the plan of days is paid for: abrading, waiting, phases, travel, nights away, access."""
@@ -233,9 +236,9 @@ class _Bill:
         """Give travel and nights away, where there is any."""
         r = self.rates
         hours = site.trips * 2.0 * site.travel_hours * r.crew
-        drive = to_cents(site.trips * 2.0 * site.travel_km * r.travel_per_km)
+        drive = self.rounded(site.trips * 2.0 * site.travel_km * r.travel_per_km)
         if hours or drive:
-            paid = to_cents(hours * self.rate)
+            paid = self.rounded(hours * self.rate)
             yield _line(
                 "travel",
                 "Travel",
@@ -245,7 +248,7 @@ class _Bill:
                 f"{site.trips} × 2 × {site.travel_km:g} km × {self.money(r.travel_per_km)} = {self.money(drive)}",
             )
         if site.day_rates:
-            meals, beds = to_cents(site.day_rates * r.per_diem), to_cents(site.nights * r.lodging)
+            meals, beds = self.rounded(site.day_rates * r.per_diem), self.rounded(site.nights * r.lodging)
             yield _line(
                 "stay",
                 "Nights away",
@@ -258,8 +261,8 @@ class _Bill:
         """Give direct cost, contingency and overhead."""
         r = self.rates
         direct = add(line.amount for line in lines)
-        contingency = to_cents(direct * r.contingency)
-        overhead = to_cents((direct + contingency) * r.overhead)
+        contingency = self.rounded(direct * r.contingency)
+        overhead = self.rounded((direct + contingency) * r.overhead)
         labels = [line.label if n == 0 else line.label[:1].lower() + line.label[1:] for n, line in enumerate(lines)]
         return (
             _line("direct", "Direct cost", direct, f"{', '.join(labels)}."),
@@ -272,15 +275,15 @@ class _Bill:
         r, is_empty = self.rates, self.taken.is_empty
         cost = add(line.amount for line in costs)
         is_margin = r.profit_basis == "margin"
-        profit = to_cents(cost * (markup_of_margin(r.profit) if is_margin else r.profit))
+        profit = self.rounded(cost * (markup_of_margin(r.profit) if is_margin else r.profit))
         before = add((cost, profit))
-        lift = 0.0 if is_empty else max(0.0, add((to_cents(r.minimum_charge), -before)))
+        lift = 0.0 if is_empty else max(0.0, add((self.rounded(r.minimum_charge), -before)))
         sums = {line.id: line.amount for line in (*direct, *costs)}
         own = list(self.own((line for line in r.lines if line.at_cost and line.of != "price"), sums))
         so_far = add((before, lift, *(line.amount for line in own)))
         own += self.own((line for line in r.lines if line.of == "price"), {"price": so_far})
         net = add((before, lift, *(line.amount for line in own)))
-        tax = to_cents(net * r.price_tax)
+        tax = self.rounded(net * r.price_tax)
         price = add((net, tax))
         words = f"Markup of {self.of(r.profit, cost)}: a margin of {margin_of_markup(r.profit) * 100:.2f} % of price."
         if is_margin:

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from takeoff.estimate.money import to_cents
 from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import Arithmetic, LabourLine
 from takeoff.model.figures import Lot, Quantities
@@ -14,6 +13,7 @@ from takeoff.model.systems import Catalogue, Labour, Rates, Step
 from takeoff.system.bases import basis_value, basis_words, counts_wall_area, steps_on
 from takeoff.system.words import METRIC_FIRST, Words
 from takeoff.units import FOOT
+from takeoff.units.money import rounded
 
 
 def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence[tuple[float, float]]) -> float:
@@ -118,7 +118,7 @@ def _line(
     cut_up = cut_up_factor(lot.quantities, rates.cut_up_factor) if counts_wall_area(step.basis) else 1.0
     hours = bare * step.coats * at_height * cut_up
     rate = burdened_rate(rates)
-    cost = to_cents(hours * rate)
+    cost = rounded(hours * rate, currency)
     coats = f" × {step.coats} coats" if step.coats > 1 else ""
     return LabourLine(
         system=lot.system,

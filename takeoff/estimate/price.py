@@ -8,7 +8,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from takeoff.estimate.bill import Counts, Taken, price_lines
 from takeoff.estimate.cautions import usual_cautions
 from takeoff.estimate.labour import crew_days, labour_lines
-from takeoff.estimate.money import add, share_out, to_cents
 from takeoff.model.costs import Estimate, LabourLine, MaterialLine, MaterialNeed, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Rates, Substrate, System
@@ -19,6 +18,7 @@ from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
 from takeoff.system.words import Words
 from takeoff.units import UnitSystem
+from takeoff.units.money import add, rounded, share_out
 
 
 def estimate(
@@ -64,13 +64,13 @@ def estimate(
         materials=materials,
         labour=labour,
         price=price,
-        rooms=_shares(total, 0, _room_names(lots), areas, materials, labour),
-        systems=_shares(total, 1, {s.id: s.name for s in systems}, areas, materials, labour),
+        rooms=_shares(total, catalogue.currency, 0, _room_names(lots), areas, materials, labour),
+        systems=_shares(total, catalogue.currency, 1, {s.id: s.name for s in systems}, areas, materials, labour),
         hours=taken.counts.hours,
         crew_days=taken.days,
         site=taken.site,
         access_days=taken.access_days,
-        retention=to_cents(total * rates.retention),
+        retention=rounded(total * rates.retention, catalogue.currency),
         net_area=net_area,
         paid_area=math.fsum(_net_areas(lots, catalogue, figure="measured_area").values()),
         price_per_area=total / net_area if net_area > 0.0 else 0.0,
@@ -158,6 +158,7 @@ def _room_names(lots: Sequence[Lot]) -> dict[str, str]:
 
 def _shares(
     price: float,
+    currency: str,
     side: int,
     labels: Mapping[str, str],
     areas: Mapping[tuple[str, str], float],
@@ -172,14 +173,16 @@ def _shares(
     parts = [
         ((need.room, need.system), part)
         for line in materials
-        for need, part in zip(line.needs, share_out(line.cost, [need.needed for need in line.needs]), strict=True)
+        for need, part in zip(
+            line.needs, share_out(line.cost, [need.needed for need in line.needs], currency), strict=True
+        )
     ]
     area = {id: math.fsum(own) for id, own in _by_id(labels, side, areas.items()).items()}
     material = {id: add(own) for id, own in _by_id(labels, side, parts).items()}
     work = [((line.room, line.system), line.cost) for line in labour]
     labours = {id: add(own) for id, own in _by_id(labels, side, work).items()}
     direct = [add((material[id], labours[id])) for id in labels]
-    prices = share_out(price, direct if any(direct) else list(area.values()))
+    prices = share_out(price, direct if any(direct) else list(area.values()), currency)
     return tuple(
         RoomPrice(id=id, label=label, area=area[id], material=material[id], labour=labours[id], price=part)
         for (id, label), part in zip(labels.items(), prices, strict=True)

@@ -199,7 +199,7 @@ class StockPlan:
 
     @property
     def waste_length(self) -> float:
-        """What is bought and is in no piece, saw cuts included."""
+        """What is bought and is in no piece."""
         used = math.fsum(piece.length for length in self.stock for piece in length.pieces)
         return max(0.0, len(self.stock) * self.stock_length - used)
 

@@ -15,6 +15,7 @@ from takeoff.report.tables import Cell, Table, texts
 from takeoff.system.bases import counts_wall_area
 from takeoff.system.buildup import coat_films
 from takeoff.units import Display
+from takeoff.units.money import places_of, rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,9 +58,10 @@ def bill(content: ReportContent) -> tuple[BillPart, ...]:
 
 
 def unit_rates(content: ReportContent) -> tuple[tuple[BillPart, float], ...]:
-    """Give the part of each system with something to measure, and its price per unit of its first item to the cent."""
+    """Give the part of each system with something to measure, and its rounded price per unit of its first item."""
     parts = [part for part in bill(content) if part.lines]
-    return tuple((part, round(float(part.lines[0].rate.replace(",", "")), 2)) for part in parts)
+    currency = content.estimate.currency
+    return tuple((part, rounded(float(part.lines[0].rate.replace(",", "")), currency)) for part in parts)
 
 
 def systems_with_cove(result: Estimate) -> set[str]:
@@ -68,19 +70,23 @@ def systems_with_cove(result: Estimate) -> set[str]:
     return made | {n.system for line in result.materials for n in line.needs if n.basis.startswith("cove")}
 
 
-def rate_for(amount: float, quantity: float) -> str:
-    """Write a rate with the fewest decimals, two or more, with which quantity × rate is the amount to the cent.
+def rate_for(amount: float, quantity: float, currency: str) -> str:
+    """Write a rate with the fewest decimals, its currency's or more, with which quantity × rate is the amount.
 
     Examples
     --------
-    >>> rate_for(15897.33, 1030.7), rate_for(100.0, 8.0)
+    >>> rate_for(15897.33, 1030.7, "USD"), rate_for(100.0, 8.0, "USD")
     ('15.42382', '12.50')
     """
-    for decimals in range(2, 10):
+    for decimals in range(places_of(currency), 10):
         rate = round(amount / quantity, decimals)
-        if abs(round(quantity * rate, 2) - amount) < 0.005:
+        if rounded(quantity * rate, currency) == amount:
             break
     return f"{rate:,.{decimals}f}"
+
+
+def _amount(value: float, content: ReportContent) -> str:
+    return f"{value:,.{places_of(content.estimate.currency)}f}"
 
 
 def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, has_cove: bool) -> BillPart:
@@ -110,11 +116,11 @@ def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, ha
                 words=words,
                 unit=unit,
                 quantity=f"{quantity:,.{decimals}f}",
-                rate=rate_for(share.price, round(quantity, decimals)) if first else covered,
-                amount=f"{share.price:,.2f}" if first else "",
+                rate=rate_for(share.price, round(quantity, decimals), content.estimate.currency) if first else covered,
+                amount=_amount(share.price, content) if first else "",
             )
         )
-    return BillPart(title=share.label, lines=tuple(lines), amount=f"{share.price:,.2f}")
+    return BillPart(title=share.label, lines=tuple(lines), amount=_amount(share.price, content))
 
 
 def build_up_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:

@@ -24,6 +24,17 @@ class Formula:
 CellValue = Cell | Formula
 
 
+def form_with(decimals: int) -> str:
+    """Give the number format with so many decimals.
+
+    Examples
+    --------
+    >>> form_with(0), form_with(2)
+    ('#,##0', '#,##0.00')
+    """
+    return "#,##0" + ("." + "0" * decimals if decimals else "")
+
+
 def live_sum(column: int, rows: int, value: float) -> Formula:
     """Add up a column, counted from 0, of the rows under a heading.
 
@@ -74,10 +85,6 @@ class Book:
             self._numbers[key] = self.book.add_format(looks)
         return self._numbers[key]
 
-    def form_of(self, column: Column) -> str:
-        """Give the number format of a column."""
-        return "#,##0" + ("." + "0" * column.places if column.places else "")
-
     def sheet(self, name: str) -> Any:
         """Add a worksheet that prints on pages one wide, with the job and page numbers at the foot."""
         sheet = self.book.add_worksheet(name)
@@ -123,11 +130,11 @@ class Book:
             head = self.head_number if column.is_number else self.head_beside if is_beside else self.head
             sheet.write_string(0, c, column.heading, head)
             sheet.set_column(c, c, widths[c])
-            look = self.number(self.form_of(column), is_input=c in inputs)
+            look = self.number(form_with(column.decimals), is_input=c in inputs)
             for r, row in enumerate(rows, start=1):
                 self.put(sheet, r, c, row[c], look, self.beside if is_beside else self.wrapped)
             if total is not None:
-                strong = self.number(self.form_of(column), is_total=True)
+                strong = self.number(form_with(column.decimals), is_total=True)
                 self.put(sheet, len(rows) + 1, c, total[c], strong, self.head)
         for r, cells in enumerate(([column.heading for column in columns], *every)):
             lines = max(lines_of(cell, wide) for cell, wide in zip(cells, widths, strict=True))

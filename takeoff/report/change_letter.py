@@ -16,6 +16,7 @@ from takeoff.report.letterhead import PLAIN, Letterhead
 from takeoff.report.pdf import paper_of, printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table, amounts, texts
 from takeoff.units import Display
+from takeoff.units.money import add
 
 ChangeBy = Literal["cost", "unit-price"]
 """What the amounts come from: the estimate's own difference, or the change of area at the job's price per area."""
@@ -83,17 +84,17 @@ class ChangeLetter:
     @property
     def added(self) -> float:
         """Sum of the amounts that are added."""
-        return _cents([line.amount for line in self.lines if line.amount > 0.0])
+        return add(line.amount for line in self.lines if line.amount > 0.0)
 
     @property
     def deducted(self) -> float:
         """Sum of the amounts that are deducted, as a positive number."""
-        return _cents([-line.amount for line in self.lines if line.amount < 0.0])
+        return add(-line.amount for line in self.lines if line.amount < 0.0)
 
     @property
     def change(self) -> float:
         """What the price changes by."""
-        return _cents([line.amount for line in self.lines])
+        return add(line.amount for line in self.lines)
 
     def head(self) -> list[tuple[str, str]]:
         """What stands at the top: number, date, addressee, project, reason and drawings; empty where not given."""
@@ -116,10 +117,6 @@ class ChangeLetter:
             ("Change of price", sign + money(self.change)),
         ]
         return [*sums, ("Working days on site", self.days)] if self.days else sums
-
-
-def _cents(amounts: list[float]) -> float:
-    return sum(round(100.0 * amount) for amount in amounts) / 100.0
 
 
 def area_column(title: str, display: Display) -> Column:

@@ -58,7 +58,7 @@ def safe_text(value: Cell) -> Cell:
 
 def _cell(column: Column, value: Cell) -> Cell:
     """Write a number as it is printed, without signs between thousands."""
-    return safe_text(value) if isinstance(value, str) else f"{value:.{column.places}f}"
+    return safe_text(value) if isinstance(value, str) else f"{value:.{column.decimals}f}"
 
 
 def table_csv(table: Table) -> bytes:

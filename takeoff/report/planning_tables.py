@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.calendar import moment_words
@@ -16,6 +16,7 @@ from takeoff.report.book import new_book
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts
 from takeoff.report.wall_names import WallNames
 from takeoff.units import Display
+from takeoff.units.money import places_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,10 +172,10 @@ def alternates_table(result: Comparison, display: Display, *, only_differences: 
     With ``only_differences`` lines that are the same in every alternate are left out.
     """
     money = result.currency
+    titles = (*result.names, *(f"{name}: difference" for name in result.names[1:]))
     columns = (
         *texts("Line", "Unit"),
-        *amounts(*result.names),
-        *amounts(*(f"{name}: difference" for name in result.names[1:])),
+        *(replace(column, decimals=max(2, places_of(money))) for column in amounts(*titles)),
     )
     rows: list[tuple[Cell, ...]] = []
     for row in result.what_differs if only_differences else result.rows:

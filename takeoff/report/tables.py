@@ -9,7 +9,8 @@ from typing import Literal
 from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.figures import MeasuredItem, Measurement
 from takeoff.model.systems import Catalogue
-from takeoff.units import Display, Figure, figure_value
+from takeoff.units import Display, Figure, figure_value, format_money
+from takeoff.units.money import places_of
 
 Cell = str | float | int
 
@@ -19,7 +20,7 @@ Kind = Literal["text", "number", "money"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A column: title, unit (empty for none), kind, and decimals for numbers."""
+    """A column: title, unit (empty for none), kind, and decimals that are printed."""
 
     title: str
     unit: str = ""
@@ -32,11 +33,6 @@ class Column:
         return f"{self.title} ({self.unit})" if self.unit else self.title
 
     @property
-    def places(self) -> int:
-        """Decimals that are printed."""
-        return 2 if self.kind == "money" else self.decimals
-
-    @property
     def is_number(self) -> bool:
         """True for numbers and money."""
         return self.kind != "text"
@@ -45,7 +41,7 @@ class Column:
         """Show one value."""
         if isinstance(value, str):
             return value
-        return f"{value:,.{self.places}f}"
+        return f"{value:,.{self.decimals}f}"
 
 
 def texts(*titles: str, unit: str = "") -> tuple[Column, ...]:
@@ -59,8 +55,9 @@ def numbers(*titles: str, unit: str = "", decimals: int = 1) -> tuple[Column, ..
 
 
 def amounts(*titles: str, unit: str = "") -> tuple[Column, ...]:
-    """Make columns of money; ``unit`` is the currency."""
-    return tuple(Column(title=title, unit=unit, kind="money") for title in titles)
+    """Make columns of money; ``unit`` begins with the currency, without which two decimals are printed."""
+    places = places_of(unit[:3])
+    return tuple(Column(title=title, unit=unit, kind="money", decimals=places) for title in titles)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,10 +182,10 @@ def price_table(result: Estimate, display: Display) -> Table:
     per_area, unit = display.area_number(1.0), display.area_unit
     note = ""
     if result.net_area > 0:
-        rate = f"{result.currency} {result.price_per_area / per_area:,.2f} per {unit}"
+        rate = f"{format_money(result.price_per_area / per_area, result.currency)} per {unit}"
         note = f"{rate} on {display.area(result.net_area)} under systems that coat walls{_left_out(result, display)}."
         if result.pays_by_rule:
-            paid = f"{result.currency} {result.price_per_paid_area / per_area:,.2f} per {unit}"
+            paid = f"{format_money(result.price_per_paid_area / per_area, result.currency)} per {unit}"
             note += f" For payment: {paid} on {display.area(result.paid_area)} by the job's measuring rule."
     if result.retention:
         note += f" Of the price {display.money(result.retention)} is retention: paid late, and not taken off."

@@ -6,12 +6,24 @@ from collections.abc import Sequence
 from typing import Any
 
 from takeoff.report.bid import Bid
-from takeoff.report.book import LINE, LOGO_LINES, Book, CellValue, Formula, lines_of, live_sum, new_book, put_logo
+from takeoff.report.book import (
+    LINE,
+    LOGO_LINES,
+    Book,
+    CellValue,
+    Formula,
+    form_with,
+    lines_of,
+    live_sum,
+    new_book,
+    put_logo,
+)
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Cell, Table, arithmetic_table, quantity_table, texts
 from takeoff.report.workbook_price import add_labour, add_materials, add_price, add_rates, add_shares
 from takeoff.report.workbook_walls import add_needs, add_walls
+from takeoff.units.money import places_of
 
 
 def report_workbook(content: ReportContent) -> bytes:
@@ -127,7 +139,7 @@ def _letterhead(book: Book, content: ReportContent, sheet: Any) -> int:
 def _headline(book: Book, content: ReportContent, sheet: Any, top: int) -> int:
     """Put the figures that follow the other sheets below one another; gives the row after them."""
     d, e, total = content.display, content.estimate, content.by_room.total
-    area = "#,##0.0"
+    area, money = "#,##0.0", form_with(places_of(e.currency))
     foot = len(content.by_room.items) + len(content.by_room.left_out) + 2
     figures: list[tuple[str, CellValue, str, str]] = [
         ("Net area", Formula(text=f"'Quantities by room'!D{foot}", value=d.area_number(total.quantities.net_area)),
@@ -137,20 +149,20 @@ def _headline(book: Book, content: ReportContent, sheet: Any, top: int) -> int:
         ), area, d.area_unit),
         ("Labour", Formula(text="labour_hours", value=e.hours), area, "h, set-up and clean-up included"),
         ("Crew days", Formula(text="crew_days", value=e.crew_days), area, "days of a full crew"),
-        ("Price", Formula(text="price_total", value=e.line("price").amount), "#,##0.00",
+        ("Price", Formula(text="price_total", value=e.line("price").amount), money,
          ": ".join(t for t in (e.currency, content.currency_words) if t)),
     ]  # fmt: skip
     if e.net_area > 0:
         per = d.area_number(1.0)
         figures.append(
-            ("Price per net area", Formula(text="price_total/priced_area", value=e.price_per_area / per), "#,##0.00",
+            ("Price per net area", Formula(text="price_total/priced_area", value=e.price_per_area / per), money,
              f"{e.currency} per {d.area_unit} of {d.area(e.net_area)} under systems that coat walls")
         )  # fmt: skip
     if e.pays_by_rule:
         per, paid = d.area_number(1.0), d.area_number(e.paid_area)
         figures.append(
             ("Price per area for payment", Formula(text=f"price_total/{paid!r}", value=e.price_per_paid_area / per),
-             "#,##0.00", f"{e.currency} per {d.area_unit} of {d.area(e.paid_area)} measured by {content.rule}")
+             money, f"{e.currency} per {d.area_unit} of {d.area(e.paid_area)} measured by {content.rule}")
         )  # fmt: skip
     for r, (name, value, form, unit) in enumerate(figures, start=top):
         sheet.write_string(r, 0, name, book.bold)

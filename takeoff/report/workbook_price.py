@@ -1,6 +1,6 @@
 """The sheets of the workbook that recalculate: rates, packs, labour, and the way from direct cost to the price.
 
-Formulas follow `takeoff.estimate.price` line by line, rounded to the cent where that rounds. What a spreadsheet cannot
+Formulas follow `takeoff.estimate.price` line by line, rounded where that rounds. What a spreadsheet cannot
 follow stays as estimated and says so: which packs are bought, and how the price is shared among rooms.
 """
 
@@ -13,11 +13,12 @@ from takeoff.estimate.bill import OWN
 from takeoff.estimate.wages import burdened_rate
 from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step
-from takeoff.report.book import Book, CellValue, Formula, live_sum
+from takeoff.report.book import Book, CellValue, Formula, form_with, live_sum
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import amounts, labour_table, material_table, numbers, price_table, shown_amount, texts
 from takeoff.report.workbook_walls import Lots, pack_counts
 from takeoff.system.bases import counts_wall_area
+from takeoff.units.money import places_of, rounded
 
 RATES = "Rates"
 _OF_WALL = [basis for basis in get_args(Basis) if counts_wall_area(basis)]
@@ -28,21 +29,21 @@ def add_rates(book: Book, content: ReportContent) -> None:
     r, money = content.rates, content.estimate.currency
     wage = burdened_rate(r) / (1.0 + r.burden)
     mean = ", mean of the crew with fringe and overtime" if r.people or r.overtime_after is not None else ""
-    hour, part = f"{money}/h", "0.00%"
+    hour, part, amount = f"{money}/h", "0.00%", form_with(places_of(money))
     rows: list[tuple[str, str, float | str, str, str]] = [
-        ("wage", "Wage", wage if mean else r.wage, hour + mean, "#,##0.00"),
+        ("wage", "Wage", wage if mean else r.wage, hour + mean, amount),
         ("burden", "Burden on the wage", r.burden, "of the wage", part),
         ("crew", "Crew", r.crew, "people", "0"),
         ("shift_hours", "Shift", r.shift_hours, "h", "0.0"),
         ("setup_hours", "Set-up and clean-up", r.setup_hours, "man-hours for the job", "0.0"),
-        ("access_per_day", "Access", r.access_per_day, f"{money} for each day that it stands", "#,##0.00"),
-        ("freight", "Freight", r.freight, f"{money} for the job", "#,##0.00"),
+        ("access_per_day", "Access", r.access_per_day, f"{money} for each day that it stands", amount),
+        ("freight", "Freight", r.freight, f"{money} for the job", amount),
         ("material_tax", "Tax on material", r.material_tax, "of material", part),
         ("contingency", "Contingency", r.contingency, "of direct cost", part),
         ("overhead", "Overhead", r.overhead, "of direct cost and contingency", part),
         ("profit", "Profit", r.profit, "on the basis below", part),
         ("profit_basis", "Profit is a", r.profit_basis, "markup on cost, or margin of the price before tax", ""),
-        ("minimum_charge", "Minimum charge", r.minimum_charge, money, "#,##0.00"),
+        ("minimum_charge", "Minimum charge", r.minimum_charge, money, amount),
         ("price_tax", "Tax on the price", r.price_tax, "of the price before tax", part),
     ]
     sheet = book.sheet(RATES)
@@ -71,6 +72,7 @@ def add_rates(book: Book, content: ReportContent) -> None:
 def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
     """Add the products, what steps take of them, and the packs that cost least for it."""
     e, display = content.estimate, content.display
+    places = places_of(e.currency)
     pack_columns = (
         *texts("Product", "Pack"),
         *numbers("Count", decimals=0),
@@ -89,7 +91,7 @@ def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
         name, need, words, bought, left, unit, colours, _ = cells
         live: CellValue = Formula(text=needs[m.name], value=float(need)) if m.needs else need
         if last < first:
-            cost = Formula(text=f"ROUND(B{r}*{m.cost / float(need) if need else 0.0!r},2)", value=m.cost)
+            cost = Formula(text=f"ROUND(B{r}*{m.cost / float(need) if need else 0.0!r},{places})", value=m.cost)
             rows.append((name, live, words, live, left, unit, colours, cost))
             continue
         span = f"{first}:{{0}}{last}"
@@ -117,7 +119,8 @@ def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
 def _packs_of(content: ReportContent, m: MaterialLine, need: str, packs: list[Sequence[CellValue]]) -> tuple[int, int]:
     """Add the packs of a product, and its colour packs last; gives its first row and its last."""
     first = len(packs) + 2
-    product = content.catalogue.product(m.product)
+    product, currency = content.catalogue.product(m.product), content.estimate.currency
+    places = places_of(currency)
     bought = {p.pack: p for p in m.packs}
     is_cut = m.cut_plan is not None or m.stock_plan is not None
     sold = sorted(product.packs, key=lambda pack: -pack.size)
@@ -131,14 +134,13 @@ def _packs_of(content: ReportContent, m: MaterialLine, need: str, packs: list[Se
     why = "" if follows else "by the cut list: does not follow" if is_cut else "more than two sizes: does not follow"
     for i, (pack, (size, unit)) in enumerate(zip(listed, sizes, strict=True)):
         r, count = first + i, bought[pack.name].count if pack.name in bought else 0
-        cost = Formula(text=f"ROUND(C{r}*D{r},2)", value=round(count * pack.price, 2))
+        cost = Formula(text=f"ROUND(C{r}*D{r},{places})", value=rounded(count * pack.price, currency))
         counted: CellValue = Formula(text=live[i], value=count) if follows else count
         packs.append((m.name, pack.name, counted, pack.price, cost, size, unit, why))
     if m.colour_packs:
         terms = "+".join(f"C{first + i}*{pack.colours}" for i, pack in enumerate(listed))
-        rest = m.cost - sum(p.count * p.price for p in m.packs)
-        price = round(rest / m.colour_packs, 6)
-        cost = Formula(text=f"ROUND(C{colour}*D{colour},2)", value=round(m.colour_packs * price, 2))
+        price = product.colour_pack or 0.0
+        cost = Formula(text=f"ROUND(C{colour}*D{colour},{places})", value=rounded(m.colour_packs * price, currency))
         packs.append((m.name, "Colour pack", Formula(text=terms, value=m.colour_packs), price, cost, 0.0, "", ""))
     return first, len(packs) + 1
 
@@ -146,7 +148,7 @@ def _packs_of(content: ReportContent, m: MaterialLine, need: str, packs: list[Se
 def add_labour(book: Book, content: ReportContent, lots: Lots) -> None:
     """Add the labour: amount over production rate gives hours, hours at the burdened wage give cost."""
     e, display = content.estimate, content.display
-    table = labour_table(e, display)
+    table, places = labour_table(e, display), places_of(e.currency)
     room, step, amount, unit, hours, cost = table.columns
     rows: list[Sequence[CellValue]] = []
     for r, (line, cells) in enumerate(zip(e.labour, table.rows, strict=True), start=2):
@@ -162,7 +164,7 @@ def add_labour(book: Book, content: ReportContent, lots: Lots) -> None:
                 cells[3],
                 pace,
                 Formula(text=f"IF(E{r}>0,C{r}/E{r}{slowed},0)", value=line.hours),
-                Formula(text=f"ROUND(F{r}*wage*(1+burden),2)", value=line.cost),
+                Formula(text=f"ROUND(F{r}*wage*(1+burden),{places})", value=line.cost),
             )
         )
     n = len(rows)
@@ -187,35 +189,36 @@ def _slows(step: Step) -> bool:
 def add_price(book: Book, content: ReportContent) -> None:
     """Add the way from direct cost to the price, each line a formula of the rates and of the lines above it."""
     e = content.estimate
+    places = places_of(e.currency)
     has_work = bool(e.labour or e.materials)
     at = {p.id: f"B{i}" for i, p in enumerate(e.price, start=2)}
     setup = "setup_hours" if has_work else "0"
     cost = f"({at['direct']}+{at['contingency']}+{at['overhead']})"
-    lift = f"MAX(0,ROUND(minimum_charge,2)-({cost}+{at['profit']}))"
+    lift = f"MAX(0,ROUND(minimum_charge,{places})-({cost}+{at['profit']}))"
     formulas = {
         "material": "material_cost",
-        "material_tax": f"ROUND({at['material']}*material_tax,2)",
-        "freight": "ROUND(freight,2)" if e.materials else "0",
+        "material_tax": f"ROUND({at['material']}*material_tax,{places})",
+        "freight": f"ROUND(freight,{places})" if e.materials else "0",
         "labour": "labour_cost",
-        "setup": f"ROUND({setup}*wage*(1+burden),2)",
-        "access": f"ROUND({e.access_days or 'ROUNDUP(crew_days-0.000000001,0)'}*access_per_day,2)",
-        "contingency": f"ROUND({at['direct']}*contingency,2)",
-        "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,2)",
-        "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),2)',
-        "minimum": f"ROUND({lift},2)" if has_work else "0",
-        "net_price": f"ROUND({cost}+{at['profit']}+{at['minimum']},2)",
-        "tax": f"ROUND({at['net_price']}*price_tax,2)",
-        "price": f"ROUND({at['net_price']}+{at['tax']},2)",
+        "setup": f"ROUND({setup}*wage*(1+burden),{places})",
+        "access": f"ROUND({e.access_days or 'ROUNDUP(crew_days-0.000000001,0)'}*access_per_day,{places})",
+        "contingency": f"ROUND({at['direct']}*contingency,{places})",
+        "overhead": f"ROUND(({at['direct']}+{at['contingency']})*overhead,{places})",
+        "profit": f'ROUND({cost}*IF(profit_basis="margin",profit/(1-profit),profit),{places})',
+        "minimum": f"ROUND({lift},{places})" if has_work else "0",
+        "net_price": f"ROUND({cost}+{at['profit']}+{at['minimum']},{places})",
+        "tax": f"ROUND({at['net_price']}*price_tax,{places})",
+        "price": f"ROUND({at['net_price']}+{at['tax']},{places})",
     }
     if e.site is not None:
-        formulas |= _site_formulas(e.site)
+        formulas |= _site_formulas(e.site, places)
     own = [p.id for p in e.price if p.id.startswith(OWN)]
     first = [p.id for p in e.price]
     last_direct = first[first.index("direct") - 1]
     formulas["direct"] = f"SUM({at['material']}:{at[last_direct]})"
     over = "+".join(at[id] for id in own if first.index(id) > first.index("direct"))
     if over:
-        formulas["net_price"] = f"ROUND({cost}+{at['profit']}+{at['minimum']}+{over},2)"
+        formulas["net_price"] = f"ROUND({cost}+{at['profit']}+{at['minimum']}+{over},{places})"
     table = price_table(e, content.display)
     rows: list[Sequence[CellValue]] = [
         (p.label, Formula(text=formulas[p.id], value=p.amount) if p.id in formulas else p.amount) for p in e.price
@@ -246,24 +249,24 @@ def add_price(book: Book, content: ReportContent) -> None:
     book.book.define_name("price_total", f"=Price!${at['price'][0]}${at['price'][1:]}")
 
 
-def _site_formulas(site: SiteDays) -> dict[str, str]:
+def _site_formulas(site: SiteDays, places: int) -> dict[str, str]:
     """Return the formulas of what a plan of days takes: its counts as they are, the rates live."""
     hour = "wage*(1+burden)"
     return {
-        "abrading": f"ROUND({site.abrading!r}*crew*{hour},2)",
-        "waiting": f"ROUND({site.waiting!r}*crew*{hour},2)",
-        "setup": f"ROUND({site.phases}*setup_hours*{hour},2)",
+        "abrading": f"ROUND({site.abrading!r}*crew*{hour},{places})",
+        "waiting": f"ROUND({site.waiting!r}*crew*{hour},{places})",
+        "setup": f"ROUND({site.phases}*setup_hours*{hour},{places})",
     }
 
 
 def add_shares(book: Book, content: ReportContent) -> None:
     """Add the price by room: the estimate's shares of whatever the price is now."""
     e, d = content.estimate, content.display
-    whole = e.line("price").amount
+    whole, places = e.line("price").amount, places_of(e.currency)
     rows: list[Sequence[CellValue]] = []
     for r, room in enumerate(e.rooms, start=2):
         share = room.price / whole if whole else 0.0
-        live = Formula(text=f"ROUND(C{r}*price_total,2)", value=room.price)
+        live = Formula(text=f"ROUND(C{r}*price_total,{places})", value=room.price)
         rows.append((room.label, d.area_number(room.area), share, live))
     columns = (
         *texts("Room"),

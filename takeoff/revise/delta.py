@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from takeoff.estimate.money import share_out
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement, Quantities
+from takeoff.units.money import add, places_of, share_out
 
 FIGURES: tuple[str, ...] = (
     "gross_area",
@@ -112,33 +113,27 @@ class Delta:
     @property
     def money_added(self) -> float:
         """What the runs that add to the area change the price by: the money beside ``added``."""
-        return _cents(r.price_change for r in self.runs if r.adds)
+        return add(r.price_change for r in self.runs if r.adds)
 
     @property
     def money_deducted(self) -> float:
         """What the other runs take from the price, positive for less: the money beside ``deducted``."""
-        return _cents(-r.price_change for r in self.runs if not r.adds)
+        return add(-r.price_change for r in self.runs if not r.adds)
 
     @property
     def left_over(self) -> Pair:
         """What is paid for material that whole packs leave over, in the price."""
-        return Pair(
-            before=_cents((self.price.before, -self.used.before)), after=_cents((self.price.after, -self.used.after))
-        )
+        return Pair(before=add((self.price.before, -self.used.before)), after=add((self.price.after, -self.used.after)))
 
     @property
     def whole_packs(self) -> float:
         """What the price changes by because packs are whole: `left_over` after less before."""
-        return _cents((self.price.change, -self.used.change))
+        return add((self.price.change, -self.used.change))
 
     @property
     def other(self) -> float:
         """What the price changes by through rooms, settings and rates, where those changed too."""
-        return _cents((self.used.change, -self.money_added, self.money_deducted))
-
-
-def _cents(amounts: Iterable[float]) -> float:
-    return round(sum(round(a * 100.0) for a in amounts)) / 100.0
+        return add((self.used.change, -self.money_added, self.money_deducted))
 
 
 def figures_of(before: Quantities | None, after: Quantities | None) -> dict[str, Pair]:
@@ -179,13 +174,13 @@ def make_delta(
             id=id,
             label=label,
             figures=figures,
-            price_change=_cents(change for run, change in steps.items() if run in room_of and room_of[run].id == id),
+            price_change=add(change for run, change in steps.items() if run in room_of and room_of[run].id == id),
         )
         for id, (label, figures) in rooms.items()
     ]
     by_run = [
         DeltaItem(
-            id=id, label=label, figures=figures, price_change=_cents((steps.get(id, 0.0),)),
+            id=id, label=label, figures=figures, price_change=add((steps.get(id, 0.0),)),
             room=room_of[id].label if id in room_of else "", words=tuple(words.get(id, ())),
         )
         for id, (label, figures) in sorted(runs.items(), key=lambda item: place(item[0]))
@@ -226,41 +221,42 @@ def _materials(old: Estimate, new: Estimate) -> tuple[MaterialDelta, ...]:
     return tuple(out)
 
 
-def amounts_by_cost(changes: Sequence[float], total: float, *, areas: Sequence[float]) -> tuple[float, ...]:
+def amounts_by_cost(
+    changes: Sequence[float], total: float, *, areas: Sequence[float], currency: str
+) -> tuple[float, ...]:
     """Spread over the rooms what their own changes leave of the whole change, each in proportion to its own.
 
     Parameters
     ----------
     changes
-        Each room's own change of the price, in whole cents.
+        Each room's own change of the price, in whole smallest units of the currency.
     total
-        The change of the whole price, in whole cents.
+        The change of the whole price, likewise.
     areas
         Each room's change of area in m², which the rest is spread by where no room changes the price by itself.
 
     Examples
     --------
-    >>> amounts_by_cost([30.0, -10.0], 24.0, areas=[1.0, -1.0])
+    >>> amounts_by_cost([30.0, -10.0], 24.0, areas=[1.0, -1.0], currency="USD")
     (33.0, -9.0)
     """
-    cents = [round(100.0 * change) for change in changes]
-    rest = round(100.0 * total) - sum(cents)
-    weights = [float(abs(c)) for c in cents] if any(cents) else [abs(area) for area in areas]
-    sign = -1 if rest < 0 else 1
-    parts = share_out(abs(rest) / 100.0, weights)
-    return tuple((c + sign * round(100.0 * part)) / 100.0 for c, part in zip(cents, parts, strict=True))
+    rest = add((total, *(-change for change in changes)))
+    parts = share_out(abs(rest), [abs(weight) for weight in (changes if any(changes) else areas)], currency)
+    return tuple(add((own, math.copysign(part, rest))) for own, part in zip(changes, parts, strict=True))
 
 
-def amounts_by_unit_price(before: Sequence[str], after: Sequence[str], unit_price: str) -> tuple[float, ...]:
+def amounts_by_unit_price(
+    before: Sequence[str], after: Sequence[str], unit_price: str, currency: str
+) -> tuple[float, ...]:
     """Price each room's change of area; figures come as they are printed, so that a reader finds the same amounts.
 
     Examples
     --------
-    >>> amounts_by_unit_price(["100.0", "50.0"], ["112.5", "49.0"], "12.25")
+    >>> amounts_by_unit_price(["100.0", "50.0"], ["112.5", "49.0"], "12.25", "USD")
     (153.13, -12.25)
     """
-    cent = Decimal("0.01")
+    smallest = Decimal(1).scaleb(-places_of(currency))
     return tuple(
-        float(((Decimal(b) - Decimal(a)) * Decimal(unit_price)).quantize(cent, ROUND_HALF_UP))
+        float(((Decimal(b) - Decimal(a)) * Decimal(unit_price)).quantize(smallest, ROUND_HALF_UP))
         for a, b in zip(before, after, strict=True)
     )

@@ -32,8 +32,9 @@ from takeoff.system.bases import basis_kind
 THICKEST_FILM = 0.03
 """Metres; a film thicker than this in one coat is taken for a slip of the unit."""
 
-MOST_MONEY = 1e6
-"""Largest sum that a pack, an hour or a day may cost; a slip of the keys is what goes beyond it. No source."""
+MOST_MONEY = 1e9
+"""Largest sum that a pack, an hour or a day may cost; a slip of the keys is what goes beyond it. Currencies of small
+units need so much: some 40,000 dollars in dong (from memory). No source."""
 MOST_FRACTION = 2.0
 """Largest overhead, profit, tax and the like: 200 %. More is a percentage written for a fraction. No source."""
 MOST_TAX = 0.5

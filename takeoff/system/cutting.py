@@ -70,12 +70,11 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     )
 
 
-def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0, effort: float = EFFORT) -> StockPlan:
+def cut_stock(pieces: Sequence[Piece], *, stock_length: float, effort: float = EFFORT) -> StockPlan:
     """Cut strips or beads from the fewest stock lengths found.
 
     A piece longer than the stock is made of whole stock lengths and a rest; pieces without length are left out.
-    ``stock_length`` and ``saw``: length sold and what one saw cut takes, in m. Raises `InputError` when the stock has
-    no length or a saw cut takes a length below zero.
+    ``stock_length``: length sold, in m; what a cut takes is left aside. Raises `InputError` when it is no length.
 
     Examples
     --------
@@ -83,10 +82,8 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     >>> [[piece.label for piece in stock.pieces] for stock in plan.stock], plan.lower_bound
     ([['jamb', 'head'], ['jamb']], 2)
     """
-    if stock_length <= 0.0 or saw < 0.0:
-        raise InputError(
-            f"a stock length of {stock_length:g} m cut by a saw of {saw:g} m", remedy="Give lengths above zero."
-        )
+    if stock_length <= 0.0:
+        raise InputError(f"a stock length of {stock_length:g} m", remedy="Give a length above zero.")
     todo: list[Piece] = []
     joints = 0
     for piece in pieces:
@@ -96,11 +93,11 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
         rest = piece.length - (parts - 1) * stock_length
         if rest > PLAY:
             todo.append(replace(piece, length=rest))
-    found = pack_lengths([piece.length for piece in todo], stock_length, saw=saw, effort=effort)
+    found = pack_lengths([piece.length for piece in todo], stock_length, effort=effort)
     stock: list[StockLength] = []
     for row in found.bins:
         cut = tuple(todo[index] for index in row)
-        used = math.fsum(piece.length + saw for piece in cut)
+        used = math.fsum(piece.length for piece in cut)
         stock.append(StockLength(number=len(stock) + 1, pieces=cut, left=max(0.0, stock_length - used)))
     return StockPlan(
         stock_length=stock_length,
@@ -111,11 +108,10 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, saw: float = 0.0,
     )
 
 
-def pack_lengths(lengths: Sequence[float], stock_length: float, *, saw: float = 0.0, effort: float = EFFORT) -> Packing:
+def pack_lengths(lengths: Sequence[float], stock_length: float, *, effort: float = EFFORT) -> Packing:
     """Pack lengths in m into stock lengths, counted in whole grains (`takeoff.system.packing.pack`).
 
-    The last piece of a stock length needs no saw cut after it. Raises `CatalogueError` when a piece is longer than what
-    it is cut from.
+    Raises `CatalogueError` when a piece is longer than what it is cut from.
 
     Examples
     --------
@@ -124,8 +120,8 @@ def pack_lengths(lengths: Sequence[float], stock_length: float, *, saw: float = 
     >>> len(pack_lengths([8.5] * 17, 50.0).bins)
     4
     """
-    sizes = [max(1, math.ceil((length + saw) * GRAIN - 1e-4)) for length in lengths]
-    capacity = math.floor((stock_length + saw) * GRAIN + 1e-4)
+    sizes = [max(1, math.ceil(length * GRAIN - 1e-4)) for length in lengths]
+    capacity = math.floor(stock_length * GRAIN + 1e-4)
     if sizes and max(sizes) > capacity:
         raise CatalogueError(
             f"a piece of {max(lengths):.3f} m is longer than the {stock_length:.3f} m it is cut from",

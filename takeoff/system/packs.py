@@ -14,6 +14,7 @@ from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.cutting import cut_rolls, cut_stock
 from takeoff.system.packing import EFFORT
 from takeoff.system.words import METRIC_FIRST, Words
+from takeoff.units.money import add, rounded
 
 SLACK = 1e-9
 """Relative play that keeps a float's last digits from adding a pack."""
@@ -93,15 +94,17 @@ def buy(
     What takes colour is bought for each colour by itself.
 
     Mat is bought in whole rolls of one kind by a cutting plan over every drop of the job; of several roll sizes the
-    cheapest total is taken. Strips with a stock length are bought by what is cut from whole lengths. Costs are rounded
-    to the cent. ``as_used``: take just what is needed at the lowest price per unit of the product's packs: no packs,
-    nothing left over.
+    cheapest total is taken. Strips with a stock length are bought by what is cut from whole lengths. Each amount is
+    rounded to the currency's smallest unit. ``as_used``: take just what is needed at the lowest price per unit of the
+    product's packs: no packs, nothing left over.
     """
     groups: dict[tuple[str, str], list[MaterialNeed]] = {}
     for need in needs:
         groups.setdefault((need.product, need.colour), []).append(need)
     if as_used:
-        return tuple(_used(catalogue.product(id), tuple(group), words) for (id, _), group in groups.items())
+        return tuple(
+            _used(catalogue.product(id), tuple(group), catalogue.currency, words) for (id, _), group in groups.items()
+        )
     return tuple(
         _line(catalogue.product(id), tuple(group), catalogue.currency, cut_effort, words)
         for (id, _), group in groups.items()
@@ -124,13 +127,13 @@ def _bought(
     )
 
 
-def _used(product: Product, needs: tuple[MaterialNeed, ...], words: Words) -> MaterialLine:
+def _used(product: Product, needs: tuple[MaterialNeed, ...], currency: str, words: Words) -> MaterialLine:
     needed = math.fsum(need.needed for need in needs)
     colour_price = product.colour_pack or 0.0
     rates = [(p.price + p.colours * colour_price) / p.size for p in product.packs if p.size > 0.0]
     if not rates:
         raise CatalogueError(f'"{product.id}" has no pack to buy', remedy="Give the product at least one pack.")
-    said, cost = f"{words.amount(needed, product.unit)} as used.", round(needed * min(rates), 2)
+    said, cost = f"{words.amount(needed, product.unit)} as used.", rounded(needed * min(rates), currency)
     return _bought(product, needs, needed, [said], packs=(), bought=needed, left_over=0.0, colour_packs=0, cost=cost)
 
 
@@ -154,7 +157,8 @@ def _line(
     colours = {pack.name: pack.colours for pack in product.packs}
     colour_packs = sum(p.count * colours[p.pack] for p in packs)
     bought = math.fsum(p.count * p.size for p in packs)
-    cost = round(math.fsum(p.count * p.price for p in packs) + colour_packs * colour_price, 2)
+    amounts = [*(p.count * p.price for p in packs), colour_packs * colour_price]
+    cost = add(rounded(amount, currency) for amount in amounts)
     lines = [f"{len(needs)} {'step needs' if len(needs) == 1 else 'steps need'} {words.amount(needed, product.unit)}."]
     if cut_plan is not None:
         lines += cut_words(cut_plan, words)

@@ -11,6 +11,7 @@ from typing import Literal
 
 from takeoff.errors import InputError
 from takeoff.units.factors import FOOT, INCH, MIL, POUND, PRECISIONS, SQUARE_FOOT, US_GALLON_LITRES, UnitSystem
+from takeoff.units.money import places_of
 
 
 def format_length(
@@ -99,7 +100,7 @@ def signed(text: str) -> str:
 
 
 def format_money(value: float | Decimal, currency: str) -> str:
-    """Show money with its ISO 4217 code, to two places, halves away from zero.
+    """Show money with its ISO 4217 code, to the decimals of its currency, halves away from zero.
 
     Raises `InputError` when the value cannot be shown or the currency is not three capital letters.
 
@@ -108,7 +109,7 @@ def format_money(value: float | Decimal, currency: str) -> str:
     >>> format_money(1234.565, "USD")
     'USD 1,234.57'
     """
-    return f"{_checked_currency(currency)} {_fixed(value, 2)}"
+    return f"{_checked_currency(currency)} {_fixed(value, places_of(currency))}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

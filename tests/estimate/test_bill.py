@@ -6,9 +6,9 @@ from datetime import date
 import pytest
 
 from takeoff.estimate.bill import Counts, Taken, price_lines
-from takeoff.estimate.money import add
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, SiteDays
 from takeoff.model.systems import CrewMember, OwnLine, Rates
+from takeoff.units.money import add
 
 RATES = Rates(
     wage=40.0, burden=0.25, crew=3, setup_hours=6.0, access_per_day=90.0, contingency=0.10, overhead=0.20, profit=0.25,

@@ -6,12 +6,12 @@ from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
-from takeoff.estimate.money import add
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
 from takeoff.system.bases import steps_on
+from takeoff.units.money import add
 from tests.system.blank_faces import blank_face
 
 PACKS = (Pack(name="10 L", size=10.0, price=100.0), Pack(name="5 L", size=5.0, price=90.0))

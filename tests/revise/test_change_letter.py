@@ -178,12 +178,12 @@ def test_another_ending_is_refused_with_those_that_are_known() -> None:
 )
 def test_what_rooms_leave_of_a_change_is_spread_over_them(changes, total, amounts) -> None:
     areas = [3.0, -1.0][: len(changes)]
-    assert amounts_by_cost(changes, total, areas=areas) == amounts
+    assert amounts_by_cost(changes, total, areas=areas, currency="USD") == amounts
 
 
 def test_a_half_cent_is_rounded_away_from_nothing() -> None:
     # 0.5 × 12.25 = 6.125
-    assert amounts_by_unit_price(["1.0", "1.5"], ["1.5", "1.0"], "12.25") == (6.13, -6.13)
+    assert amounts_by_unit_price(["1.0", "1.5"], ["1.5", "1.0"], "12.25", "USD") == (6.13, -6.13)
 
 
 @pytest.mark.parametrize(
