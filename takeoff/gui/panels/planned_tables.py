@@ -144,9 +144,10 @@ def compared_table(result: Comparison, show: Display) -> Table:
     count = len(result.names)
     lines = [(line.kind, line.id) for line in result.what_differs]
     order = sorted(range(len(full.rows)), key=lambda i: lines[i] != PRICE)
-    columns = [Column(title="Line", unit=result.currency, kind="text"), Column(title="Job", kind="money")]
+    money = full.columns[2]
+    columns = [Column(title="Line", unit=result.currency, kind="text"), replace(money, title="Job")]
     for number in range(1, count):
-        columns += [Column(title=f"{number}", kind="money"), Column(title=f"{number} − job", kind="money")]
+        columns += [replace(money, title=f"{number}"), replace(money, title=f"{number} − job")]
     rows = []
     for i in order:
         label, unit, *figures = full.rows[i]
