@@ -33,9 +33,14 @@ def drawn(seed):
             packs.append(Pack(name="small", size=round(large / 4, 2), price=money(30, 120)))
         products.append(
             Product(
-                id=kind, name=kind, unit=kind, packs=tuple(packs), volume_solids=number(0.3, 1.0), density=1.5,
+                id=kind,
+                name=kind,
+                unit=kind,
+                packs=tuple(packs),
+                volume_solids=number(0.3, 1.0),
+                density=1.5,
                 left_in_tools=number(0, 0.5) if kind == "L" else 0.0,
-            )  # fmt: skip
+            )
         )
     steps = [
         Step(id="prime", name="Prime", kind="coat", basis=by.choice(BASES[:2]), product="L", spread=number(3, 9),
@@ -53,10 +58,13 @@ def drawn(seed):
     )
     lines = tuple(
         OwnLine(
-            id=f"{n}", label=f"{n}", amount=number(0.005, 0.1, 3) if per == "fraction" else money(5, 500), per=per,
+            id=f"{n}",
+            label=f"{n}",
+            amount=number(0.005, 0.1, 3) if per == "fraction" else money(5, 500),
+            per=per,
             of=by.choice(("material", "labour", "direct", "price")) if per == "fraction" else "",
             at_cost=by.random() < 0.3,
-        )  # fmt: skip
+        )
         for n, per in enumerate(by.choices(("job", "area", "length", "hour", "room", "day", "fraction"), k=3))
     )
     people = ()
@@ -68,26 +76,47 @@ def drawn(seed):
         )
         crew += 1
     rates = Rates(
-        wage=money(20, 60), burden=number(0, 0.6), crew=crew, shift_hours=by.choice((8.0, 10.0)),
-        setup_hours=number(0, 9, 1), minimum_charge=money(0, 9000), height_factors=((0.0, 1.0), (3.0, number(1, 2))),
-        cut_up_factor=by.choice((0.0, 0.25)), access_per_day=money(0, 90), contingency=number(0, 0.2, 3),
-        overhead=number(0, 0.3, 3), profit=number(0, 0.4, 3), profit_basis=by.choice(("markup", "margin")),
-        material_tax=number(0, 0.2, 4), price_tax=number(0, 0.25, 4), freight=money(0, 300), people=people,
-        overtime_after=by.choice((None, 8.0)), lines=lines, retention=by.choice((0.0, 0.05, 0.1)),
-    )  # fmt: skip
+        wage=money(20, 60),
+        burden=number(0, 0.6),
+        crew=crew,
+        shift_hours=by.choice((8.0, 10.0)),
+        setup_hours=number(0, 9, 1),
+        minimum_charge=money(0, 9000),
+        height_factors=((0.0, 1.0), (3.0, number(1, 2))),
+        cut_up_factor=by.choice((0.0, 0.25)),
+        access_per_day=money(0, 90),
+        contingency=number(0, 0.2, 3),
+        overhead=number(0, 0.3, 3),
+        profit=number(0, 0.4, 3),
+        profit_basis=by.choice(("markup", "margin")),
+        material_tax=number(0, 0.2, 4),
+        price_tax=number(0, 0.25, 4),
+        freight=money(0, 300),
+        people=people,
+        overtime_after=by.choice((None, 8.0)),
+        lines=lines,
+        retention=by.choice((0.0, 0.05, 0.1)),
+    )
     lots = []
     for n in range(by.randint(1, 6)):
         net = by.choice((0.0, number(0.01, 5), number(5, 900)))
         low = round(net * by.random(), 2)
         lots.append(
             Lot(
-                system=by.choice("ab"), room=f"R{n // 2}", room_label=f"R{n // 2}",
+                system=by.choice("ab"),
+                room=f"R{n // 2}",
+                room_label=f"R{n // 2}",
                 quantities=Quantities(
-                    net_area=net, return_area=number(0, 9), base_length=number(0, 90), cove_length=number(0, 90),
-                    inside_corner_length=number(0, 30), jamb_length=number(0, 30), openings=float(by.randint(0, 7)),
+                    net_area=net,
+                    return_area=number(0, 9),
+                    base_length=number(0, 90),
+                    cove_length=number(0, 90),
+                    inside_corner_length=number(0, 30),
+                    jamb_length=number(0, 30),
+                    openings=float(by.randint(0, 7)),
                 ),
                 bands=((0.0, 3.0, low), (3.0, 6.0, round(net - low, 2))),
-            )  # fmt: skip
+            )
         )
     catalogue = Catalogue(name="drawn", currency=currency, products=tuple(products), systems=systems)
     return lots, catalogue, rates
