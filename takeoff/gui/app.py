@@ -101,6 +101,7 @@ class DeskWindow(ctk.CTk):
         self.pointing = Pointing(self, self.desk, self.menu.pop_up)
         self.fold, self.make_tall, self.paint = self.desk.toggle, self.desk.toggle_tall, self.pointing.paint
         self.show_open_points = partial(self.desk.show_page, "Open points")
+        self.step_points, self.confirm_point = self.desk.step_points, self.desk.confirm_point
         self.compare_issue, self.compare_set = self.issue.compare, self.issue.compare_set
         self.keyboard = Keyboard(self, self.entry, self.run)
         self.bind("<<FieldTaken>>", lambda _e: self.canvas.focus_set())

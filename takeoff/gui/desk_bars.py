@@ -9,10 +9,12 @@ from typing import Any, Literal
 
 from takeoff.gui.commands import COMMANDS, command
 from takeoff.gui.host import Command, Host
-from takeoff.gui.widgets import THEME, Later, bold, button, clear, colour, ctk, label, light, show_if, text_size
+from takeoff.gui.widgets import THEME, Later, bold, button, clear, colour, ctk, fitted, label, light, show_if, text_size
 
 BANNER_MS = 9000
 """How long a refusal stays over the plan."""
+BANNER_LINES = 4.8
+"""Lines of a refusal over the plan; what is longer ends in an ellipsis."""
 TEXT_ALONE = 10
 """Width of a button that is as wide as its text needs."""
 
@@ -89,7 +91,8 @@ class Banner(ctk.CTkLabel):
 
     def show(self, text: str, *, over: tkinter.Misc) -> None:
         """Say something over the plan."""
-        self.configure(text=text, wraplength=max(int(0.8 * over.winfo_width() / text_size()), 160))
+        wrap = max(int(0.8 * over.winfo_width() / text_size()), 160)
+        self.configure(text=fitted(text, BANNER_LINES * wrap), wraplength=wrap)
         self.place(in_=over, relx=1.0, x=-8, y=6, anchor="ne")
         self.tkraise()
         self._later.begin_anew(BANNER_MS)
@@ -148,7 +151,7 @@ class MenuBar(tkinter.Menu):
         self._look = {
             **{part: colour(name) for part, name in colours.items()},
             "borderwidth": 0,
-            "font": ("TkDefaultFont", -round(13 * text_size())),
+            "font": "TkDefaultFont",
         }
         for menu in (self, *self._menus.values()):
             menu.configure(**self._look)

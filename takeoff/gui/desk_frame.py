@@ -15,14 +15,15 @@ from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
+from takeoff.gui.panels.look_panel import LookPanel
 from takeoff.gui.panels.review_panel import ReviewPanel
 from takeoff.gui.panels.sheet_panels import ScalePanel, SheetsPanel
 from takeoff.gui.preferences import Sizes
 from takeoff.gui.review import Reviewing
 from takeoff.gui.tool_hand import SCALING
-from takeoff.gui.widgets import THEME, Tooltip, colour, ctk, label, show_if, text_size
+from takeoff.gui.widgets import THEME, Tooltip, colour, ctk, fitted, label, show_if, text_size
 
-SidePanel = DetailsPanel | ScalePanel | ReviewPanel
+SidePanel = DetailsPanel | LookPanel | ScalePanel | ReviewPanel
 
 FIGURES_HEAD = 34
 """Height of the strip with the names of the pages and the totals."""
@@ -32,6 +33,8 @@ ENTRY, ENTRY_SMALL = 190, 130
 """Widths of the entry line."""
 BAR = 38
 """Height of two lines at the bottom, kept for one line too: nothing moves, and no line lies over what is above."""
+STATUS_LINES = 1.9
+"""Lines of what is said at the bottom; what is longer ends in an ellipsis."""
 HANDLE = 10
 """Width of the handles that fold the parts beside the plan."""
 EDGE = 5
@@ -60,6 +63,7 @@ class DeskFrame(ctk.CTkFrame):
         self.details = DetailsPanel(self, host.refuse)
         self.scale_panel = ScalePanel(self, host.refuse, partial(run, command("scan-scale")), host.hold)
         self.review_panel = ReviewPanel(self, issue, host.refuse)
+        self.look_panel = LookPanel(self, self._answer)
         self._side: SidePanel | None = None
         self.figures = FiguresPanel(self, lambda id: run(command(id)), self.show_page, host.go_to)
         self.figures.grid(row=3, column=0, columnspan=5, sticky="nsew")
@@ -161,7 +165,7 @@ class DeskFrame(ctk.CTkFrame):
         self.entry.configure(width=ENTRY_SMALL if layout.is_tiny else ENTRY)
         self.figures.show_working(is_shown=not layout.is_tiny)
         self.figures.set_tiny(is_tiny=layout.is_tiny)
-        for panel in (self.details, self.scale_panel, self.review_panel):
+        for panel in (self.details, self.scale_panel, self.review_panel, self.look_panel):
             panel.configure(width=self.sizes.side)
             panel.grid(row=row, column=4, rowspan=rows, sticky="nsew")
             show_if(panel, panel is self._side and layout.shows_side)
@@ -234,6 +238,18 @@ class DeskFrame(ctk.CTkFrame):
             self.toggle("figures")
         self.figures.open_page(page)
 
+    def step_points(self, by: int) -> None:
+        """Look at the next open point, or at the one before."""
+        self.show_page("Open points")
+        self.figures.points.step(by)
+
+    def confirm_point(self) -> None:
+        """Confirm the open point that is looked at."""
+        if self.figures.page == "Open points" and self.figures.points.shown is not None:
+            self.figures.points.confirm_shown()
+        else:
+            self._host.refuse("No open point is looked at: press N first.")
+
     def set_look(self, *, is_dark: bool) -> None:
         """Take light or dark and the size of text."""
         self.canvas.refit()
@@ -253,6 +269,10 @@ class DeskFrame(ctk.CTkFrame):
         if host.review is not None and host.session is not None:
             self._put_side(self.review_panel, is_wanted=True)
             self.review_panel.show(host.review, so_far=host.review.so_far(host.session.job), is_blinking=is_blinking)
+            return
+        if host.tool is not None and (asked := host.tool.asked()) is not None:
+            self._put_side(self.look_panel, is_wanted=True)
+            self.look_panel.show(asked)
             return
         is_scale = host.tool is not None and host.tool.id in SCALING
         shown = self.scale_panel if is_scale else self.details
@@ -274,9 +294,15 @@ class DeskFrame(ctk.CTkFrame):
             self._is_wanted = is_wanted
         self.fit_layout()
 
+    def _answer(self, key: str) -> None:
+        if self._host.tool is not None and self._host.tool.key(key):
+            self._host.show_side()
+            self._host.paint()
+
     def show_message(self, text: str, *, is_refusal: bool) -> None:
         """Say something below the plan; what was refused over it too, for a while."""
-        self.status.configure(text=text, text_color=THEME.refuse if is_refusal else THEME.text)
+        shown = fitted(text, STATUS_LINES * self.status.cget("wraplength"))
+        self.status.configure(text=shown, text_color=THEME.refuse if is_refusal else THEME.text)
         if is_refusal and text:
             self.banner.show(text, over=self.canvas)
         else:

@@ -115,6 +115,12 @@ class Host(PlanHost, Protocol):
     def show_open_points(self) -> None:
         """Turn the figures to the list of open points."""
 
+    def step_points(self, by: int) -> None:
+        """Look at the next open point, or at the one before."""
+
+    def confirm_point(self) -> None:
+        """Confirm the open point that is looked at."""
+
     def fold(self, part: Part) -> None:
         """Fold a part beside or below the plan, or unfold it."""
 

@@ -66,6 +66,8 @@ class Session:
         self.selection = Selection()
         self.defaults = Defaults()
         self._lines: dict[int, tuple[TextLine, ...]] = {}
+        self.tried: set[int] = set()
+        """Sheets whose scale was looked for when they were first shown."""
         self.marks: dict[str, Seen] = {}
         """Kinds of `MARK_KINDS` that are dimmed or hidden over the plan; all others are shown."""
         self.looks: dict[int, LayerLook] = {}
@@ -201,8 +203,8 @@ class Session:
     def show_sheet(self, id: int) -> None:
         """Show a sheet."""
         if id != self.sheet_id:
-            self.sheet_id = id
-            self.selection = Selection()
+            self.sheet_id, self.selection = id, Selection()
+            self._say("")  # what was said was about the sheet before
         self._notify(None)
 
     def select(self, selection: Selection) -> None:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from takeoff.gui.host import PlanHost, session_of
+from takeoff import actions
+from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.view import box_round
+from takeoff.gui.host import Host, PlanHost, session_of
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
@@ -16,8 +19,11 @@ from takeoff.gui.tools.style_tool import StyleTool
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.tools.trace_tool import MeasureTool, TraceTool
 from takeoff.gui.widgets import Later
+from takeoff.gui.wording import finding_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.scales import ratio_text
+from takeoff.signing import now, person
 
 TOOLS: dict[str, type[Tool]] = {
     t.id: t for t in (PickTool, TraceTool, BoxTool, StyleTool, ScaleTool, RegionTool, MeasureTool)
@@ -122,17 +128,24 @@ SCALING = ("scale", "region")
 """Tools with which the known dimensions of the sheet are seen."""
 
 
-ROUND_PT, WALL_PT = 72.0, 220.0
-"""Sheet points that are seen to each side of an opening, and of a wall or room, that is gone to."""
+ROUND_PT, AROUND = 72.0, 0.25
+"""What is seen to each side of what is gone to: sheet points at the least, and a share of a wall's or room's size."""
+
+
+READ_MS = 200
+"""Time that a sheet is seen for before its scale is read, so that sheets can be leafed through."""
+MOST_PATHS = 20_000
+"""Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
 
 
 class Viewing:
     """Shows sheets on the plan and what lies over them."""
 
-    def __init__(self, host: PlanHost) -> None:
+    def __init__(self, host: Host) -> None:
         self._host = host
         self._shown: tuple[str, int] | None = None
         self._scale = 0.0
+        self._reading = Later(host.root, self._read_scale)
 
     # -- sheets --------------------------------------------------------------------------------------------------
 
@@ -143,6 +156,32 @@ class Viewing:
         session.show_sheet(id)
         if not has_scale(session):
             self._host.use_tool("scale")
+            self._reading.begin_anew(READ_MS)
+
+    def _read_scale(self) -> None:
+        """Set the scale of the sheet from what it prints, once; where that is not plain, leave it to a person."""
+        session = self._host.session
+        if session is None or has_scale(session) or session.sheet_id in session.tried or self._host.review is not None:
+            return
+        sheet, told = session.sheet, session.message
+        session.tried.add(sheet.id)
+        if sheet.kind != "vector" or (sheet.paths or 0) > MOST_PATHS:
+            return
+        try:
+            made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)
+        except TakeoffError as error:
+            do = "No scale could be read: click both ends of a printed dimension and type its length."
+            session.tell(f"{told} {finding_of(error)} {do}".strip())
+            return
+        words = [word for calibration in made for word in calibration.open_words]
+        session.attempt(lambda: None, "")
+        ratio = ratio_text((made[0].mx * made[0].my) ** 0.5)
+        if words:
+            session.tell(f"Scale {ratio} was read, and it is not sure: {'. '.join(words)}", is_refusal=True)
+            return
+        self._host.use_tool("pick")
+        do = "Press G and click inside a room to trace it."
+        session.tell(f"{told} Scale {ratio}, as the sheet prints it. {do}".strip())
 
     def go_to(self, point: OpenPoint) -> None:
         """Show the place of an open point: its sheet, its wall or opening selected, and the tool that settles it."""
@@ -156,13 +195,18 @@ class Viewing:
             runs = [where.run]
         opening = None if where.opening is None or where.run is None else (where.run, where.opening)
         session.select(Selection(runs=tuple(runs), opening=opening))
-        if where.at_pt is not None:
-            x, y = where.at_pt
-            near = ROUND_PT if opening or not runs else WALL_PT
-            host.canvas.fit_points(((x - near, y - near), (x + near, y + near)))
+        if runs and not opening:
+            x0, y0, x1, y1 = box_round([pt for id in runs for pt in session.job.runs[id].points_pt])
+        elif where.at_pt is not None:
+            x0, y0, x1, y1 = *where.at_pt, *where.at_pt
+        else:
+            return
+        near = max(AROUND * max(x1 - x0, y1 - y0), (1 + is_room) * ROUND_PT)
+        host.canvas.fit_points(((x0 - near, y0 - near), (x1 + near, y1 + near)))
 
     def forget_sheet(self) -> None:
         self._shown = None
+        self._reading.stop()
 
     def show_sheet(self, session: Session) -> None:
         """Put the session's sheet on the plan, unless it is there or a new issue is under review."""

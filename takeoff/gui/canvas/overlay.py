@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Sequence
-from tkinter import font
 from typing import TYPE_CHECKING, Any, Literal
 
 from takeoff.gui.canvas.view import Shape, View
+from takeoff.gui.widgets import family
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import sheet_to_displayed
 
@@ -40,7 +40,7 @@ class Overlay:
         self._offsets: list[tuple[Point, Point]] = []
         self._arrays: tuple[NDArray[np.float64], NDArray[np.float64]] | None = None
         self._text_size = 1.0
-        self._family = str(font.nametofont("TkDefaultFont", root=canvas).actual("family"))
+        self._family = family()
 
     def set_text_size(self, size: float) -> None:
         """Write texts larger or smaller; 1 is 100 %."""

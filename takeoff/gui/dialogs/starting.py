@@ -1,4 +1,4 @@
-"""Starting a job from plan files, chosen or dropped on the window; its first scale is read where it is plain."""
+"""Starting a job from plan files, chosen or dropped on the window."""
 
 from __future__ import annotations
 
@@ -14,19 +14,14 @@ from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, ask_files, refusal
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.session import Defaults, Session, assumed
+from takeoff.gui.session import Defaults, assumed
 from takeoff.gui.widgets import Row, button
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Room
-from takeoff.sheet.scales import ratio_text
 from takeoff.signing import now, person
 from takeoff.units import Display
 
 Units = Literal["imperial", "metric"]
-READ_MS = 30
-"""Pause before the scale is read, so that the sheet is seen first."""
-MOST_PATHS = 20_000
-"""Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
 
 UNITS = (("", "those of the plans"), ("imperial", "feet and inches"), ("metric", "millimetres and metres"))
 FIELDS = (
@@ -119,29 +114,8 @@ def start_job(
     told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
     session.tell(told.strip())
     session.defaults = Defaults(room=first or first_room(proposed_system(host), is_proposed=True))
-    host.root.after(READ_MS, partial(read_scale, host, session, told.strip()))
+    host.choose_sheet(session.sheet_id)
     return True
-
-
-def read_scale(host: Host, session: Session, told: str) -> None:
-    """Set the scale of the sheet that is shown from what it prints; where that is not plain, leave it to a person."""
-    sheet = session.sheet
-    is_quick = sheet.kind == "vector" and (sheet.paths or 0) <= MOST_PATHS
-    if host.session is not session or session.scale is not None or not is_quick:
-        return
-    try:
-        made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)
-    except TakeoffError:
-        session.tell(f"{told} No scale could be read: click both ends of a printed dimension and type its length.")
-        return
-    words = [word for calibration in made for word in calibration.open_words]
-    session.attempt(lambda: None, "")
-    ratio = ratio_text((made[0].mx * made[0].my) ** 0.5)
-    if words:
-        session.tell(f"Scale {ratio} was read, and it is not sure: {'. '.join(words)}", is_refusal=True)
-        return
-    host.use_tool("pick")
-    session.tell(f"{told} Scale {ratio}, as the sheet prints it. Press G and click inside a room to trace it.".strip())
 
 
 JOB_ENDING = ".takeoff"

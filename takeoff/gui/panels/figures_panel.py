@@ -90,7 +90,7 @@ class FiguresPanel(ctk.CTkFrame):
         made: dict[str, type[BackgroundPage[Any]]] = {"Alternates": AlternatesPanel, "Range": RangePanel}
         made |= {"Days": DaysPanel, "Cutting": CuttingPanel, "Order": OrderPanel}
         self._asked = {page: kind(self, partial(self._say_of, page)) for page, kind in made.items()}
-        self._asked["Open points"] = PointsPanel(self, partial(self._say_of, "Open points"), go)
+        self._asked["Open points"] = self.points = PointsPanel(self, partial(self._say_of, "Open points"), go)
         site = SitePanel(self, partial(self._say_of, "Site"), do)
         self.panels: dict[str, Any] = {**self._asked, "Site": site, "Elevation": ElevationPanel(self)}
 

@@ -20,12 +20,13 @@ from takeoff.report.tables import rows_table
 from takeoff.signing import now
 from takeoff.units import Display
 
+CONFIRM = "Confirm"
 VALUE = 130
 """Pixels at 100 % of the field for a value."""
 
 
 class PointsPanel(BackgroundPage[Register]):
-    """A line for each group of open points, or for each point; several lines are settled at once.
+    """A line for each group of open points. They are looked at one after another, or settled by lines, several at once.
 
     ``go`` is called with a point to see: its place on the plan, with what settles it in hand.
     """
@@ -40,15 +41,19 @@ class PointsPanel(BackgroundPage[Register]):
         super().__init__(parent, say)
         self._go = go
         self.groups: tuple[PointGroup, ...] = ()
-        self.is_grouped = True
-        hint = "Say that the value taken is right, for every line that is chosen."
-        self.confirm = self.button("Confirm", partial(self._settle, actions.confirm_points), hint)
+        self.shown: OpenPoint | None = None
+        """The one that is looked at by itself, of those on its line."""
+        self._settled: set[str] = set()
+        self._is_wanted, self._at = False, 0
+        self.button("‹ P", partial(self.step, -1), "The open point before, at its place on the plan. Key: P")
+        self.button("N ›", partial(self.step, 1), "The next open point, at its place on the plan. Key: N")
+        hint = "The value taken is right: of the point looked at, or of every point on the lines chosen. Key: K"
+        self.confirm = self.button(CONFIRM, self.confirm_shown, hint)
         placed = {"placeholder_text": "or type the value", "border_width": 1}
         self.value = ctk.CTkEntry(self.buttons, width=VALUE, height=26, **placed)
         self.value.pack(side="left", padx=2)
         self.value.bind("<Return>", lambda _e: self._give())
-        self.give = self.button("Give", self._give, "Give the typed value to every line that is chosen.")
-        self.single = self.button("One by one", self._toggle, "A line for each point, or one line for those of a kind.")
+        self.give = self.button("Give", self._give, "Give the typed value to the same points.")
         hint = "Write what the architect has to answer as numbered questions."
         self.questions = self.button("Questions…", self._ask, hint)
         self.table = TableView(self, self._chosen, takes_several=True)
@@ -64,19 +69,21 @@ class PointsPanel(BackgroundPage[Register]):
         if not result.open:
             return "Nothing is open: all that the figures rest on is stated or confirmed."
         return (
-            "Click a line to see the place. Choose several with Ctrl or Shift. Confirm says that the value is "
-            "right. A value that you type goes to all chosen lines."
+            "Press N to look at one after another, most money first, and K to confirm the one looked at. Or click a "
+            "line: it confirms all its points at once; Ctrl or Shift chooses several lines."
         )
 
     def fill(self) -> None:
         """Show the lines; while they are worked out anew those from before stay."""
         if self.session is None:
-            self.groups = ()
+            self.groups, self.shown = (), None
             self.table.clear()
         if self.session is None or self.result is None:
             return
+        self._settled.clear()
+        chosen = {self.groups[row].key for row in self.table.rows() if row < len(self.groups)}
         show = self.session.display
-        self.groups = grouped(self.result.points, together=self.is_grouped)
+        self.groups = grouped(self.result.points)
         rows = [
             (
                 group.label,
@@ -89,11 +96,61 @@ class PointsPanel(BackgroundPage[Register]):
         ]
         self.table.refit()
         self.table.show(rows_table(("Open point", "At stake", "Taken", "Where", ""), rows))
+        self.table.mark(*(row for row, group in enumerate(self.groups) if group.key in chosen))
+        if self._is_wanted:
+            self._is_wanted = False
+            self.step(1)
 
-    def _toggle(self) -> None:
-        self.is_grouped = not self.is_grouped
-        self.single.configure(text="One by one" if self.is_grouped else "In groups")
-        self.fill()
+    def mark(self) -> None:
+        """Keep the point that is looked at in view, whatever was worked out anew."""
+        if self.shown is not None:
+            self.table.mark(self._row_of(self.shown))
+            self.say(self._words_of(self.shown))
+
+    # -- one after another ---------------------------------------------------------------------------------------
+
+    def step(self, by: int) -> None:
+        """Look at the next open point, or at the one before; the first is the first of the line that is chosen."""
+        waiting = self._waiting()
+        if not waiting:
+            self._is_wanted = self.result is None
+            self.note(self.waiting if self._is_wanted else "Nothing is left open.", THEME.quiet)
+            return
+        keys = [point.key for point in waiting]
+        if self.shown is not None:  # where it is settled by now, another stands in its place
+            at = keys.index(self.shown.key) + by if self.shown.key in keys else self._at
+        else:
+            at = keys.index(next((point.key for point in self._points()), keys[0]))
+        self._look(waiting[min(max(at, 0), len(waiting) - 1)])
+
+    def _waiting(self) -> list[OpenPoint]:
+        points = [point for group in self.groups for point in group.points]
+        return [point for point in points if point.is_open and point.key not in self._settled]
+
+    def _look(self, point: OpenPoint | None) -> None:
+        self.shown = point
+        self.confirm.configure(text=CONFIRM if point is None else f"{CONFIRM} this one  K")
+        if point is not None:
+            self._at = self._waiting().index(point) if point in self._waiting() else 0
+            self._go(point)
+            self.mark()
+
+    def confirm_shown(self) -> None:
+        """Confirm the point that is looked at and go on to the next; without one, all on the lines chosen."""
+        self._settle(actions.confirm_points)
+
+    def _row_of(self, point: OpenPoint) -> int | None:
+        return next((i for i, g in enumerate(self.groups) if any(p.key == point.key for p in g.points)), None)
+
+    def _words_of(self, point: OpenPoint) -> str:
+        row = self._row_of(point)
+        group = PointGroup(key=point.key, points=(point,))
+        if row is None:
+            return ""
+        of_line = self.groups[row].points
+        place = [p.key for p in of_line].index(point.key) + 1
+        count = f"{place} of {len(of_line)} on this line" if len(of_line) > 1 else ""
+        return _told(group.label, count, point.why, point.settle, _stake(self._session, group))
 
     def _ask(self) -> None:
         folder = filedialog.askdirectory(parent=self, title="Folder for the questions")
@@ -111,13 +168,17 @@ class PointsPanel(BackgroundPage[Register]):
             return
         group = self.groups[row]
         point = group.points[0]
-        parts = (group.label, point.why, point.settle, _stake(self._session, group))
-        self.say("\n\n".join(part for part in parts if part))
-        self._go(point)
+        self._look(point if len(group.points) == 1 and len(self.table.rows()) == 1 else None)
+        if self.shown is None:
+            count = sum(len(self.groups[row].points) for row in self.table.rows())
+            self.confirm.configure(text=f"{CONFIRM} all {count}")
+            self._go(point)
+            self.say(_told(group.label, point.why, point.settle, _stake(self._session, group)))
 
     def _points(self) -> list[OpenPoint]:
         rows = [row for row in self.table.rows() if row < len(self.groups)]
-        return [point for row in rows for point in self.groups[row].points if point.is_open]
+        waiting = self._waiting()
+        return [point for row in rows for point in self.groups[row].points if point in waiting]
 
     def _give(self) -> None:
         text = self.value.get().strip()
@@ -129,15 +190,26 @@ class PointsPanel(BackgroundPage[Register]):
             self.winfo_toplevel().event_generate("<<FieldTaken>>")
 
     def _settle(self, action: Callable[..., object], *given: str) -> bool:
-        session, points = self._session, self._points()
+        session, points, shown = self._session, self._points(), self.shown
+        waiting = self._waiting()
+        if shown is not None:
+            points = [point for point in points if point.key == shown.key]
         if not points:
-            self.note("Choose one or more lines first.", THEME.refuse)
+            self.note("Press N, or choose one or more lines first.", THEME.refuse)
             return False
         count = len(points)
         is_done = session.act(f"{count} open point{'s' * (count != 1)} settled", action, points, *given)
         if not is_done:
             self.note(session.message, THEME.refuse)
+        elif shown is not None:
+            self._settled.add(shown.key)
+            at = waiting.index(points[0])
+            self._look((*waiting[at + 1 :], *waiting[:at], None)[0])
         return is_done
+
+
+def _told(*parts: str) -> str:
+    return "\n\n".join(part for part in parts if part)
 
 
 def _stake(session: Session, group: PointGroup) -> str:

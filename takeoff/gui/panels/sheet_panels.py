@@ -12,7 +12,7 @@ from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.session import Session
 from takeoff.gui.tools.points_tools import ScaleTool
 from takeoff.gui.tools.tool import Tool
-from takeoff.gui.widgets import THEME, Card, TextField, Tooltip, bold, button, clear, ctk, label, show_if
+from takeoff.gui.widgets import THEME, Card, TextField, Tooltip, bold, button, clear, ctk, label
 from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration, Sheet
@@ -130,10 +130,9 @@ class ScalePanel(ctk.CTkScrollableFrame):
         self._parts = Card(self, "Scale regions")
         self.regions = self._parts.add(clear(self._parts))
         other = Card(self, "Or set it without measuring")
-        hint = "Take the measurement embedded in the PDF, or the scale written on the sheet."
-        other.add(button(other, "Read it from the sheet", self._read, hint=hint))
-        hint = "Read dimensions, scale bar and note off the picture; it takes a minute or more."
-        self.scan = other.add(button(other, "Read it from the scan…", read_scan, hint=hint))
+        hint = "Take the printed dimensions, the note, the scale bar, or a measurement embedded in the PDF."
+        self._read_scan = read_scan
+        self.read = other.add(button(other, "Read it from the sheet", self._read, hint=hint))
         hint = 'A written scale such as 1/4" = 1\'-0" or 1:50. A print may have been reduced: check a dimension.'
         self.written = other.add(TextField(other, "As written", self._set_written, refuse, hint=hint))
         for card in (self.state, known, other):
@@ -141,11 +140,20 @@ class ScalePanel(ctk.CTkScrollableFrame):
 
     def _read(self) -> None:
         session, made = self.session, list[Calibration]()
-        if session is not None and session.attempt(
-            lambda: made.extend(actions.set_scale_read(session.store, session.sheet, who=person(), at=now())),
-            "Scale read from the sheet",
-        ):
+        if session is None:
+            return
+        is_scan = session.sheet.kind != "vector"
+
+        def read() -> None:
+            made.extend(
+                actions.set_scale_read(session.store, session.sheet, who=person(), at=now(), recognises=not is_scan)
+            )
+
+        if session.attempt(read, "Scale read from the sheet"):
             _tell_doubts(session, made)
+        elif is_scan:
+            session.tell("")
+            self._read_scan()
 
     def _set_written(self, text: str) -> None:
         session = self.session
@@ -171,7 +179,6 @@ class ScalePanel(ctk.CTkScrollableFrame):
             return
         calibration = session.scale
         show = session.display
-        show_if(self.scan, session.sheet.kind != "vector")
         self.written.show(calibration.stated if calibration and calibration.source == "note" else "")
         if calibration is None:
             note = session.sheet.scale_note

@@ -11,7 +11,8 @@ from takeoff.geometry.arcs import flatten_segment
 from takeoff.gui.canvas.view import Shape, box_round, plate
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.tools.tool import PREVIEW, Pick, Tool, idle_prompt, shown_place
+from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, shown_place
+from takeoff.gui.wording import begun
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
 from takeoff.signing import now, person
@@ -22,6 +23,10 @@ READY, WAITING = "hand2", "watch"
 """Shapes of the pointer."""
 AROUND, LEAST_SEEN_PT = 0.6, 72.0
 """What is seen round a room that is looked at, as a share of its size and of so many points at the least."""
+
+
+MOST_NAMED = 3
+"""Rooms that are named in the line that says what was traced."""
 
 
 class RoomTool(Tool):
@@ -39,6 +44,7 @@ class RoomTool(Tool):
         self._reader, self._see = reader, see
         self.queue: list[TracedRoom] = []
         self.fault = ""
+        self.is_editing = False
         self.held: list[Point] = []
         self.holds_all = False
         self._is_traced: tuple[Job, dict[int, bool]] = (session.job, {})
@@ -98,10 +104,10 @@ class RoomTool(Tool):
             self.session.tell(f"{self.session.message} No closed room was found at {others}.")
 
     def prompt(self) -> str:
+        if self.is_editing:
+            return f"Change the room in the panel · Enter: the next of {_rooms(len(self.queue))} to look at"
         if self.queue:
-            count = len(self.queue)
-            rooms = f"{count} room{'s' * (count > 1)} to look at"
-            return f"{rooms}: Y takes the one shown, N drops it, E takes and edits it."
+            return f"{_rooms(len(self.queue))} to look at: Y takes the one shown, N drops it, E takes and edits it."
         if self.fault:
             return self.fault
         if self.is_waiting:
@@ -157,6 +163,9 @@ class RoomTool(Tool):
             self._hold()
             return
         if self.queue:
+            self.is_editing = False
+            self._look()
+            self.session.tell("")
             return
         self._take(lambda: self._trace(read))
 
@@ -176,7 +185,8 @@ class RoomTool(Tool):
             margin = AROUND * max(x1 - x0, y1 - y0, LEAST_SEEN_PT)
             self._see(((x0 - margin, y0 - margin), (x1 + margin, y1 + margin)))
 
-    def _take(self, work: Callable[[], actions.Traced]) -> None:
+    def _take(self, work: Callable[[], actions.Traced], *, is_seen: bool = False) -> None:
+        """Put rooms into the job; those that a person has just looked at are not named once more."""
         done: list[actions.Traced] = []
 
         def traced() -> object:
@@ -191,49 +201,67 @@ class RoomTool(Tool):
         runs = tuple(run.id for run in self.session.job.runs.values() if run.room in ids)
         if runs:
             self.session.select(Selection(runs=runs))
-        count = len(ids)
-        text = f"{count} room{'s' * (count != 1)} traced. "
-        doubts = [f"{_label(room)}: {self._reasons(room)}" for _, room in result.put if not room.sure]
-        text += " ".join((*doubts, *(f"{note[:1].upper()}{note[1:]}." for note in result.notes)))
-        self.session.tell(text.strip(), is_refusal=bool(doubts))
+        told = [f"{_rooms(len(ids))} traced."]
+        doubted = [_label(room) for _, room in result.put if not (room.sure or is_seen)]
+        if doubted:
+            more = f" and {len(doubted) - MOST_NAMED} more" if len(doubted) > MOST_NAMED else ""
+            whose = "their" if len(doubted) > 1 else "its"
+            told.append(f"Look at {', '.join(doubted[:MOST_NAMED])}{more}: {whose} open points say why (F12).")
+        self.session.tell(" ".join((*told, *(f"{begun(note)}." for note in result.notes))))
         self._look()
 
-    def _reasons(self, room: TracedRoom) -> str:
-        return " ".join(in_units(reason, self.session.display) for reason in room.reasons)
-
     def key(self, key: str) -> bool:
-        if not self.queue or key not in ("y", "n", "e"):
+        if not self.queue or self.is_editing or key not in ("y", "n", "e"):
             return False
         (room, *rest), read = self.queue, self._read()
         if key == "n":
+            self.queue = rest
             self.session.tell(f"Dropped {_label(room)}")
         elif read is None:
             return False
         else:
-            self._take(lambda: actions.accept_traced(self.session.store, read, [room], **self._given()))
-        self.queue = rest
-        self._look()
+            self._take(lambda: actions.accept_traced(self.session.store, read, [room], **self._given()), is_seen=True)
+            self.queue, self.is_editing = rest, key == "e" and bool(rest)
+        if not self.is_editing:
+            self._look()
         return True
 
     def cancel(self) -> bool:
         """Drop the rooms that wait, and what was pressed while the drawing was read."""
-        had, self.queue = bool(self.queue) or self.is_holding, []
+        had, self.queue, self.is_editing = bool(self.queue) or self.is_holding, [], False
         if self.is_holding:
             self._let_go()
             self.session.tell("What you clicked is dropped; nothing will be traced.")
         return had
 
+    def _shown(self) -> TracedRoom | None:
+        if self.is_editing:
+            return None
+        return self.queue[0] if self.queue else self._under()
+
     def readout(self) -> str:
-        room = self.queue[0] if self.queue else self._under()
+        room = self._shown()
         if room is None:
             return ""
-        text = f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
-        return f"{text}: {self._reasons(room)}" if self.queue else text
+        return f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
+
+    def asked(self) -> Asked | None:
+        if not self.queue or self.is_editing:
+            return None
+        room, show = self.queue[0], self.session.display
+        return Asked(
+            title=f"Is this a room? {begun(_label(room))}",
+            words=(
+                f"Floor {show.area(room.area)}. {_rooms(len(self.queue))} to look at.",
+                *(in_units(reason, show) for reason in room.reasons),
+            ),
+            answers=(("y", "Take it"), ("e", "Take and edit it"), ("n", "Drop it")),
+        )
 
     def preview(self) -> tuple[Shape, ...]:
         if self.held:
             return tuple(plate(pt, " waits … ", back="#FFF4C2", size=12) for pt in self.held)
-        room = self.queue[0] if self.queue else self._under()
+        room = self._shown()
         if room is None:
             return ()
         shapes = [_outline(room.points_pt, room.bulges, is_sure=room.sure)]
@@ -247,6 +275,10 @@ def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool)
     for i in range(n):
         line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
     return Shape("line", tuple(line), PREVIEW, 4, () if is_sure else (8, 5))
+
+
+def _rooms(count: int) -> str:
+    return f"{count} room{'s' * (count != 1)}"
 
 
 def _label(room: TracedRoom) -> str:

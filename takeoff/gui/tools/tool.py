@@ -78,6 +78,15 @@ class Pick:
     is_control: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Something that a tool has a person look at: what, why (a paragraph each), and answers by their keys."""
+
+    title: str
+    words: tuple[str, ...]
+    answers: tuple[tuple[str, str], ...]
+
+
 class Tool:
     """A tool: it is told of the pointer and of keys, shows a preview, and does edits through the session."""
 
@@ -97,6 +106,10 @@ class Tool:
     def readout(self) -> str:
         """Figures by the pointer: length, angle, area."""
         return ""
+
+    def asked(self) -> Asked | None:
+        """What is to be looked at now, beside the plan."""
+        return None
 
     def preview(self) -> tuple[Shape, ...]:
         """Shapes of what is under way."""

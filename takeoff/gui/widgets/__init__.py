@@ -12,16 +12,17 @@ from takeoff.gui.widgets.parts import (
     bold,
     button,
     clear,
+    fitted,
     label,
     light,
     show_if,
 )
 from takeoff.gui.widgets.table_view import TableView, style_tables, with_bars
-from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, colour, ctk, text_size
+from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, colour, ctk, family, text_size
 
 __all__ = [
     "LABEL_WIDTH", "THEME", "Card", "ChoiceField", "Drawing", "Field", "Form", "Later", "Pair", "ReadText",
     "Row", "ScrolledFrame", "TableView", "TextField", "Tooltip", "Toplevel", "ask_save", "bold", "button",
-    "clear", "colour", "ctk", "label", "light", "pack_labelled", "show_if", "style_tables", "text_size",
-    "with_bars",
+    "clear", "colour", "ctk", "family", "fitted", "label", "light", "pack_labelled", "show_if", "style_tables",
+    "text_size", "with_bars",
 ]  # fmt: skip

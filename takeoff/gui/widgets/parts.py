@@ -8,7 +8,7 @@ from tkinter import font as tkfont
 from typing import Any, TypeVar
 
 from takeoff.gui.theme import THEME, Pair
-from takeoff.gui.widgets.toolkit import colour, ctk, text_size
+from takeoff.gui.widgets.toolkit import colour, ctk, family, text_size
 
 
 class Later:
@@ -244,6 +244,21 @@ def light(made: ctk.CTkButton, *, is_on: bool) -> None:
     )
 
 
+def fitted(text: str, wide: float, width_of: Callable[[str], float] | None = None) -> str:
+    """Return a text, or as much of its beginning as fits a width in pixels, with an ellipsis behind it.
+
+    Without ``width_of`` it is measured in the toolkit's letters, at 100 %.
+    """
+    measure = width_of or ctk.CTkFont().measure
+    if measure(text) <= wide:
+        return text
+    least, most = 0, len(text)  # the width grows with the letters
+    while least < most:
+        middle = (least + most + 1) // 2
+        least, most = (middle, most) if measure(f"{text[:middle].rstrip()}…") <= wide else (least, middle - 1)
+    return f"{text[:least].rstrip()}…"
+
+
 Face = tuple[str, int] | tuple[str, int, str]
 
 
@@ -267,7 +282,7 @@ class Drawing(tkinter.Canvas):
 
     def face(self, height: int, *, is_bold: bool = False) -> Face:
         """Return the window's face so many pixels high at 100 %."""
-        plain = ("TkDefaultFont", -self.px(height))
+        plain = (family(), -self.px(height))
         return (*plain, "bold") if is_bold else plain
 
     def width_of(self, text: str, letters: Face) -> int:
@@ -275,10 +290,5 @@ class Drawing(tkinter.Canvas):
         return tkfont.Font(self, font=letters).measure(text)
 
     def fitted(self, text: str, letters: Face, wide: float) -> str:
-        """Return a text, or as much of its beginning as fits a width in pixels, with an ellipsis behind it."""
-        if self.width_of(text, letters) <= wide:
-            return text
-        kept = len(text)
-        while kept and self.width_of(f"{text[:kept].rstrip()}…", letters) > wide:
-            kept -= 1
-        return f"{text[:kept].rstrip()}…"
+        """Return a text, or as much of its beginning as fits a width in pixels."""
+        return fitted(text, wide, lambda part: self.width_of(part, letters))

@@ -8,7 +8,7 @@ from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any, Literal
 
-from takeoff.gui.widgets.toolkit import colour, text_size
+from takeoff.gui.widgets.toolkit import colour, family, text_size
 from takeoff.report.tables import Table
 
 Cells = tuple[str, ...]
@@ -156,8 +156,8 @@ def style_tables(root: tkinter.Misc) -> None:
     if style.theme_use() != "clam":
         style.theme_use("clam")
     face = tkfont.nametofont("TkDefaultFont")
-    face.configure(size=-round(13 * size))
-    tkfont.nametofont("TkHeadingFont").configure(size=-round(12 * size), weight="bold")
+    face.configure(family=family(), size=-round(13 * size))
+    tkfont.nametofont("TkHeadingFont").configure(family=family(), size=-round(12 * size), weight="bold")
     edges = {"bordercolor": line, "lightcolor": line, "darkcolor": line}
     of_rows: dict[str, Any] = {"fieldbackground": ground, "borderwidth": 0, "rowheight": round(22 * size)}
     style.configure("Figures.Treeview", background=ground, foreground=text, **edges, **of_rows)

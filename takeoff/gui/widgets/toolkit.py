@@ -48,6 +48,11 @@ def text_size() -> float:
     return float(ctk.ScalingTracker.widget_scaling)
 
 
+def family() -> str:
+    """Family of the window's letters: what is no widget of the toolkit has the same."""
+    return str(ctk.CTkFont().actual("family"))
+
+
 def colour(name: str) -> str:
     """One colour of the theme, as the window is light or dark, for what is no widget of the toolkit."""
     return THEME.of(name, ctk.get_appearance_mode() == "Dark")
@@ -104,4 +109,4 @@ class ScrolledFrame(Bound, ctk.CTkScrollableFrame):
     """A frame that scrolls and is gone with its window."""
 
 
-__all__ = ["ScrolledFrame", "Toplevel", "colour", "ctk", "keep_font", "text_size"]
+__all__ = ["ScrolledFrame", "Toplevel", "colour", "ctk", "family", "keep_font", "text_size"]

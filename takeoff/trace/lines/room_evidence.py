@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -231,10 +232,11 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     if evidence.loose_swings:
         whole *= 1.0 - _LOOSE
         unread.append(f"Door swings at its walls that fit no opening: {evidence.loose_swings}.")
-    for opening in openings:
-        if opening.confidence < SURE:
-            whole *= opening.confidence
-            unread.append(f"An opening is doubtful: {opening.reason}.")
+    doubtful = [opening for opening in openings if opening.confidence < SURE]
+    whole *= math.prod(opening.confidence for opening in doubtful)
+    for reason, count in Counter(opening.reason for opening in doubtful).items():
+        told = "An opening is doubtful" if count == 1 else f"{count} openings are doubtful"
+        unread.append(f"{told}: {reason}.")
     taken = (_PULLED_DOWN,) if evidence.has_removed else ()
     return Verdict(
         confidence=round(outline * whole, 3),

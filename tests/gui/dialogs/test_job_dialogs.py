@@ -31,8 +31,7 @@ def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
     hand.open(scanned_job)
     hand.key("s")
     hand.settle(0.2)
-    assert hand.window.scale_panel.scan.winfo_manager()
-    hand.window.scale_panel.scan.invoke()
+    hand.window.scale_panel.read.invoke()
     dialog = next(child for child in hand.window.winfo_children() if isinstance(child, ScanScaleDialog))
     dialog.run()
     assert dialog.leave_button.cget("text") == "Stop"
@@ -47,6 +46,5 @@ def test_a_drawing_says_where_its_scale_is_read(hand, job_file):
     hand.open(job_file)
     hand.key("s")
     hand.settle(0.2)
-    assert not hand.window.scale_panel.scan.winfo_manager()
     hand.window.do("scan-scale")
     assert "show a scanned sheet first" in hand.window.session.message

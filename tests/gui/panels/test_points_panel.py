@@ -94,7 +94,7 @@ def test_nothing_chosen_is_told_and_changes_nothing(hand, panel):
     hand.window.session.select(Selection())
     panel.table.tree.selection_set(())
     panel.confirm.invoke()
-    assert panel.state.cget("text") == "Choose one or more lines first."
+    assert panel.state.cget("text") == "Press N, or choose one or more lines first."
     assert hand.window.session.job is job
 
 
@@ -127,3 +127,51 @@ def test_a_system_is_given_by_the_name_that_is_shown(hand, panel):
     panel.value.insert(0, "thin-film epoxy WALL")
     panel.give.invoke()
     assert session.job.rooms["R104"].system == "thin-film"
+
+
+def test_points_are_looked_at_and_confirmed_one_after_another_by_keys(hand, panel):
+    """The two windows have one line for their sills: each is gone to by itself, and confirmed by itself."""
+    session = hand.window.session
+    before = {point.key for point in panel.result.open}
+    panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
+    hand.settle(0.2)
+    assert panel.confirm.cget("text") == "Confirm all 2"
+    hand.key("n")
+    hand.settle(0.1)
+    assert session.selection.opening == ("R104-walls", 1)
+    assert "1 of 2 on this line" in hand.window.figures.working.get("1.0", "end")
+    hand.key("k")
+    hand.settle(0.1)
+    assert session.selection.opening == ("R104-walls", 2)
+    open_now = {point.key for point in worked_out(hand).result.open}
+    assert len(before - open_now) == 1
+    (sill,) = (key for key in before - open_now)
+    assert sill.startswith("sill:")
+    hand.key("p")
+    assert panel.shown.key in open_now
+
+
+def test_the_first_point_is_gone_to_as_soon_as_the_list_is_there(hand, panel):
+    hand.window.figures.open_page("Rooms")
+    hand.window.session.put_rooms([replace(hand.window.session.job.rooms["R104"], name="LAB")], "Name it")
+    hand.key("n")
+    hand.wait(lambda: panel.result is not None)
+    hand.settle(0.1)
+    assert panel.shown.key == panel.groups[0].points[0].key
+
+
+def test_lines_stay_chosen_by_what_they_are_about_when_the_list_is_made_anew(hand, panel):
+    """Else a second press of Confirm would settle whatever stands in the same row by then."""
+    panel.table.tree.selection_set(row_of(panel, "Window heights taken at 4'-0\""))
+    hand.settle(0.2)
+    panel.confirm.invoke()
+    hand.settle(0.1)
+    worked_out(hand)
+    assert panel._points() == []
+
+
+def test_confirming_before_a_point_is_looked_at_is_refused(hand, panel):
+    job = hand.window.session.job
+    hand.key("k")
+    assert "press N first" in hand.window.session.message
+    assert hand.window.session.job is job

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import pytest
 
+from takeoff import actions
 from takeoff.errors import EditError
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import basis_of
@@ -151,3 +152,57 @@ def test_an_opening_placed_by_hand_is_as_wide_as_the_drawn_gap(ready):
     ready.press(540.0, 726.0)
     (run,) = session.job.runs.values()
     assert run.openings[0].width == pytest.approx(3 * 0.3048)
+
+
+def test_a_room_to_be_looked_at_is_asked_beside_the_plan_and_taken_edited_or_dropped_there(ready):
+    window, tool = ready.window, ready.window.tool
+    read = tool._read()
+    why = ("No opening leads into it.", "It is only 1.2 m² large.")
+    tool.queue = [replace(read.room_at(pt), sure=False, reasons=why) for pt in (PROCESS, STORE, PROCESS)]
+    tool._look()
+    window.show_side()
+    panel = window.desk.look_panel
+    assert panel.winfo_ismapped() or panel._parent_frame.winfo_manager()
+    assert "104 PROCESS" in panel.asked.title
+    assert panel.asked.words[1:] == ("No opening leads into it.", "It is only 12.9 sf large.")
+    assert set(panel.buttons) == {"y", "e", "n"}
+    panel.buttons["e"].invoke()
+    assert window.desk._side is window.desk.details
+    assert room(ready, "104")
+    ready.key("n")  # a key of the tool no more: the room taken is being edited
+    assert len(tool.queue) == 2
+    ready.key("Return")
+    assert "107 STORE" in panel.asked.title
+    assert window.desk._side is panel
+    panel.buttons["n"].invoke()
+    ready.key("n")
+    assert tool.queue == []
+    assert window.desk._side is not panel
+
+
+def test_what_was_traced_is_said_in_a_line_and_reasons_stand_in_the_open_points(ready):
+    session, tool = ready.window.session, ready.window.tool
+    read = tool._read()
+    ((region, scale, plan),) = read.parts
+    why = ("An opening is doubtful: it is drawn twice.",)
+    doubted = replace(
+        read.room_at(PROCESS), sure=False, outline_sure=True, reasons=("Lines.", *why * 9), unread=why * 9
+    )
+    rooms = tuple(doubted if room.number == "104" else room for room in plan.rooms)
+    shown = replace(read, parts=((region, scale, replace(plan, rooms=rooms)),))
+    tool._take(lambda: tool._trace(shown, at=[PROCESS]))
+    assert session.message.startswith("1 room traced. Look at 104 PROCESS: its open points say why (F12).")
+    assert "drawn twice" not in session.message
+    assert not session.is_refusal
+    assert any("drawn twice" in point.why for point in actions.open_points(session.job).open)
+
+
+def test_a_long_refusal_leaves_the_plan_to_be_seen_and_is_over_with_its_sheet(ready):
+    window = ready.window
+    window.refuse("A door was not read. " * 200)
+    window.update()
+    assert window.desk.banner.winfo_height() < 0.4 * window.canvas.winfo_height()
+    assert window.desk.status.winfo_reqheight() < 60
+    assert window.desk.status.cget("text").endswith("…")
+    window.choose_sheet(2)
+    assert "door" not in window.desk.status.cget("text")
