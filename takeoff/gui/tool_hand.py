@@ -134,8 +134,6 @@ ROUND_PT, AROUND = 72.0, 0.25
 
 READ_MS = 200
 """Time that a sheet is seen for before its scale is read, so that sheets can be leafed through."""
-MOST_PATHS = 20_000
-"""Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
 
 
 class Viewing:
@@ -165,7 +163,7 @@ class Viewing:
             return
         sheet, told = session.sheet, session.message
         session.tried.add(sheet.id)
-        if sheet.kind != "vector" or (sheet.paths or 0) > MOST_PATHS:
+        if sheet.kind != "vector":
             return
         try:
             made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)

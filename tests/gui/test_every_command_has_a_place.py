@@ -78,7 +78,7 @@ PLACES = {
     "estimate --against": ("Alternates", "Compare"),
     "points": ("page", "Open points"), "points --confirm": ("Open points", "Confirm"),
     "points --give": ("Open points", "Give"), "points --confirm-all": ("Open points", "Confirm"),
-    "points --all": ("Open points", "One by one"), "points --catalogue": ("systems", "Load a file…"),
+    "points --all": ("Open points", "Next"), "points --catalogue": ("systems", "Load a file…"),
     "questions": ("Open points", "Questions…"), "questions --out": ("Open points", "Questions…"),
     "report": ("menu", "Reports"), "report --out": ("reports", "Into folder"), "report --pdf": ("reports", "PDF"),
     "report --html": ("reports", "web page"), "report --xlsx": ("reports", "Workbook"),

@@ -493,3 +493,21 @@ def test_a_refusal_of_two_lines_lies_over_nothing_on_a_small_screen(hand, traced
     assert said.winfo_reqheight() > 30  # two lines
     assert said.winfo_rooty() >= tab.winfo_rooty() + tab.winfo_height()
     assert said.winfo_rooty() + said.winfo_height() <= window.winfo_rooty() + window.winfo_height()
+
+
+def test_each_sheet_has_its_printed_scale_read_when_it_is_first_shown_and_never_again(hand, job_file):
+    """A-201 of the sample prints 3/8" = 1'-0": 12 in of building on 3/8 in of paper are 1:32."""
+    hand.open(job_file)
+    session = hand.window.session
+    hand.window.choose_sheet(2)
+    hand.wait(lambda: session.scale is not None)
+    assert session.scale.mx == pytest.approx(0.0254 / 72 * 32, rel=1e-3)
+    assert "as the sheet prints it" in session.message
+    session.undo()
+    hand.window.choose_sheet(1)
+    hand.wait(lambda: session.scale is not None)
+    hand.window.choose_sheet(2)
+    hand.settle(0.8)
+    assert session.scale is None  # somebody took it back
+    hand.window.choose_sheet(3)
+    hand.wait(lambda: "No scale could be read" in session.message)

@@ -31,7 +31,7 @@ class LookPanel(ctk.CTkScrollableFrame):
         card = Card(self, asked.title)
         card.title.configure(wraplength=WRAP)
         for words in asked.words:
-            card.add(label(card, words, wrap=WRAP))
+            card.add(label(card, words, wrap=WRAP, height=18))
         for key, said in asked.answers:
             made = button(card, f"{said}  {key.upper()}", partial(self._answer, key), is_main=not self.buttons)
             self.buttons[key] = card.add(made)

@@ -45,8 +45,8 @@ class PointsPanel(BackgroundPage[Register]):
         """The one that is looked at by itself, of those on its line."""
         self._settled: set[str] = set()
         self._is_wanted, self._at = False, 0
-        self.button("‹ P", partial(self.step, -1), "The open point before, at its place on the plan. Key: P")
-        self.button("N ›", partial(self.step, 1), "The next open point, at its place on the plan. Key: N")
+        self.button("Before  P", partial(self.step, -1), "Look at the open point before.")
+        self.button("Next  N", partial(self.step, 1), "Look at the next open point, at its place on the plan.")
         hint = "The value taken is right: of the point looked at, or of every point on the lines chosen. Key: K"
         self.confirm = self.button(CONFIRM, self.confirm_shown, hint)
         placed = {"placeholder_text": "or type the value", "border_width": 1}

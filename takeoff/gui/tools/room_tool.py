@@ -250,7 +250,7 @@ class RoomTool(Tool):
             return None
         room, show = self.queue[0], self.session.display
         return Asked(
-            title=f"Is this a room? {begun(_label(room))}",
+            title=f"Is this a room? {_called(room)}".strip(),
             words=(
                 f"Floor {show.area(room.area)}. {_rooms(len(self.queue))} to look at.",
                 *(in_units(reason, show) for reason in room.reasons),
@@ -281,5 +281,9 @@ def _rooms(count: int) -> str:
     return f"{count} room{'s' * (count != 1)}"
 
 
+def _called(room: TracedRoom) -> str:
+    return " ".join(t for t in (room.number, room.name) if t)
+
+
 def _label(room: TracedRoom) -> str:
-    return " ".join(t for t in (room.number, room.name) if t) or "a room without a name"
+    return _called(room) or "a room without a name"
