@@ -86,7 +86,7 @@ PLACES = {
     "report --dxf": ("reports", "DXF"), "report --catalogue": ("reports", "Catalogue"),
     "report --letterhead": ("reports", "Letterhead"), "report --paper": ("reports", "Paper"),
     "report --start": ("reports", "Days from"), "report --crews": ("reports", "Crews"),
-    "report --edition": ("reports", "Edition"), "report --price-by": ("reports", "Price in a bid"),
+    "report --edition": ("reports", "For"), "report --price-by": ("reports", "Price in a bid"),
     "report --against": ("reports", "Alternate"), "report --allow-open": ("reports", "Bid with open points"),
     "revise": ("menu", "Compare a new revision"), "revise newset": ("menu", "Compare a new set"),
     "revise --sheet": ("sheets", "A-101"), "revise --plan": ("menu", "Compare a new revision"),

@@ -110,7 +110,8 @@ class Dialog(Toplevel):
         tkinter.Toplevel.geometry(self, f"{size}+{x}+{y}")
         self.update_idletasks()  # asked for before word of its last size comes, or the place is lost
         self.lift()
-        self.take_keys()
+        if not str(self.focus_get()).startswith(str(self)):  # a field that has them keeps them
+            self.take_keys()
 
     def take_keys(self) -> None:
         """Have key presses come to this dialog."""

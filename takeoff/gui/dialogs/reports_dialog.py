@@ -22,14 +22,16 @@ from takeoff.report.kinds import ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition
 from takeoff.signing import now
 
+MORE_TEXT, LESS_TEXT = "More: letterhead, paper, days, alternates …", "Less"
 UP_TO_DATE = "up to date"
 TOML = (("TOML files", "*.toml"), ("All files", "*"))
 # fmt: off
 ROWS = (
     Row("folder", "Into folder", finds="folder"),
-    Row("edition", "Edition",
+    Row("edition", "For",
         "Everything for your own desk; the bid for the owner, without any cost; the copy for the site, without money.",
-        (("full", "Full, for your own desk"), ("bid", "Bid, to hand over"), ("foreman", "Foreman's copy, PDF")), TEXT),
+        (("full", "your own desk: everything"), ("bid", "the owner: a bid, without costs"),
+         ("foreman", "the foreman: a PDF without money")), TEXT),
     Row("price_by", "Price in a bid", "How a bid sets out the price.",
         (("lump-sum", "one lump sum"), ("room", "for each room"), ("system", "for each system")), TEXT),
     Row("allows_open", "Bid with open points",
@@ -50,6 +52,8 @@ ROWS = (
     Row("second", "And another", "Price this system on all coated walls too.", ()),
 )
 # fmt: on
+OF_BID, MORE = ("price_by", "allows_open"), ("letterhead", "catalogue", "paper", "start", "crews", "against", "second")
+"""Fields of a bid alone, and those that are shown when they are asked for."""
 
 
 class ReportsDialog(WorkDialog):
@@ -70,12 +74,35 @@ class ReportsDialog(WorkDialog):
         for kind in REPORT_KINDS:
             self.currency[kind.name] = label(self.body, colour=THEME.quiet, height=20)
             self.currency[kind.name].place(in_=self.form[kind.name], relx=1.0, rely=0.5, x=-4, anchor="e")
+        self._has_more = bool(kept.letterhead or kept.catalogue)  # what acts is seen
+        self.more = button(self.body, "", self.show_more)
+        self._fit()
         self.open_button = button(self.foot, "Open the folder", self._open_folder, hint="See what was written.")
         self.show_currency()
 
     def changed(self, key: str, text: str) -> None:
         if key in ("folder", "edition"):
             self.show_currency()
+        if key == "edition":
+            self._fit()
+
+    def show_more(self) -> None:
+        """Show the fields that are rarely needed, or put them away."""
+        self._has_more = not self._has_more
+        self._fit()
+
+    def _fit(self) -> None:
+        """Show the fields that the choices made so far have a use for."""
+        is_bid = self.form.text("edition") == "bid"
+        for row in ROWS:
+            field = self.form[row.key]
+            field.pack_forget()
+            if (row.key not in OF_BID or is_bid) and (row.key not in MORE or self._has_more):
+                field.pack(fill="x", pady=1)
+        self.more.pack_forget()
+        self.more.configure(text=LESS_TEXT if self._has_more else MORE_TEXT)
+        self.more.pack(anchor="w", pady=(6, 0))
+        self.after(30, self._place)
 
     def show_currency(self) -> None:
         """Say of each kind whether it is in the folder, and whether the job was changed since."""

@@ -200,7 +200,7 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     window = hand.window
     dialog = ReportsDialog(window)
     assert (dialog.form["edition"].menu.get(), dialog.form["price_by"].menu.get()) == (
-        "Full, for your own desk",
+        "your own desk: everything",
         "one lump sum",
     )
     out = tmp_path / "out"
@@ -230,10 +230,38 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     dialog.destroy()
     again = ReportsDialog(window)
     assert (again.form["edition"].menu.get(), again.form["price_by"].menu.get()) == (
-        "Bid, to hand over",
+        "the owner: a bid, without costs",
         "for each room",
     )
     again.destroy()
+
+
+def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_asked_for(hand, traced_job, tmp_path):
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+
+    def shown(key):
+        return bool(dialog.form[key].winfo_manager())
+
+    hand.settle(0.1)
+    low = dialog.winfo_reqheight()
+    assert shown("folder")
+    assert not any(map(shown, ("price_by", "letterhead", "second")))
+    dialog.form["edition"].menu._dropdown_menu.invoke(1)
+    assert shown("price_by")
+    assert shown("allows_open")
+    dialog.more.invoke()
+    hand.settle(0.2)
+    assert shown("letterhead")
+    assert dialog.winfo_reqheight() > low
+    dialog.more.invoke()
+    assert not shown("letterhead")
+    dialog.destroy()
+    kept = replace(hand.window.preferences.reports, letterhead=str(tmp_path / "head.toml"))
+    hand.window.remember(replace(hand.window.preferences, reports=kept))
+    dialog = ReportsDialog(hand.window)
+    assert shown("letterhead")  # what is remembered and acts is seen
+    dialog.destroy()
 
 
 def until_done(hand, dialog):
