@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from takeoff.geometry.arcs import flatten_segment
@@ -13,6 +15,9 @@ from takeoff.model.walls import Face, Run
 
 SAG_PT = 0.5
 """Sheet points by which the chords that stand for an arc may miss it on the screen."""
+TURNS = 0.002
+"""Area between an open line and its chord, as a share of its length squared, from which it has an inside: a bend of
+about a degree half way has less (our choice)."""
 SAME_PT = 1e-6
 """Sheet points within which two points are one."""
 
@@ -78,11 +83,13 @@ class Sketch:
         return [self.points[-1], to]
 
     def hand(self, *, is_closed: bool, around: Run | None = None) -> Face:
-        """Return the coated side: of a closed line inside, of one in another room (a pillar) outside."""
-        hand: Face = "left"
-        if is_closed:
-            inside: Face = "left" if signed_area_pt(self.flat()) > 0 else "right"
-            hand = inside if around is None else OTHER_HAND[inside]
+        """Return the coated side: inside a closed line, or an open one that turns; outside round a pillar in a room."""
+        flat = self.flat()
+        area = signed_area_pt(flat)
+        turns = is_closed or abs(area) > TURNS * sum(math.dist(a, b) for a, b in pairwise(flat)) ** 2
+        hand: Face = "right" if turns and area <= 0 else "left"
+        if is_closed and around is not None:
+            hand = OTHER_HAND[hand]
         return OTHER_HAND[hand] if self.is_flipped else hand
 
     def run(self, *, is_closed: bool, around: Run | None = None) -> Run:

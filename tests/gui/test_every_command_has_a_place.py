@@ -23,6 +23,7 @@ from takeoff.gui.dialogs.draft_dialog import DraftDialog
 from takeoff.gui.dialogs.exchange_dialogs import finish_schedule
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
 from takeoff.gui.dialogs.starting import NewJobDialog
+from takeoff.gui.panels.figures_panel import PAGES
 from takeoff.gui.review import NewSet
 from takeoff.gui.session import Selection
 
@@ -46,7 +47,7 @@ NOT_HERE = {
 """Commands and options that make no sense in a window."""
 PLACES = {
     "new": ("menu", "New job from plans"),
-    "new job": ("new", "Keep it as"), "new --plan": ("new", "New job: facility-imperial.pdf"),
+    "new job": ("new", "Save as"), "new --plan": ("new", "New job: facility-imperial.pdf"),
     "new --name": ("new", "Name"), "new --units": ("new", "Units"),
     "new --precision": ("settings", "Fractions"), "new --currency": ("settings", "Currency"),
     "new --rule": ("settings", "Pay by"),
@@ -248,7 +249,7 @@ def places(hand, traced_job, sample_plan, revision):
     makers = {
         "menu": lambda: [c.label.removesuffix("…") for c in COMMANDS],
         "help": lambda: [c.help for c in COMMANDS],
-        "page": lambda: list(window.figures.pages),
+        "page": lambda: list(PAGES),
         "sheets": lambda: texts(window.desk.sheets),
         "status": status, "scale": lambda: texts(window.scale_panel), "details": details,
         "review": lambda: texts(window.desk.review_panel),

@@ -80,3 +80,16 @@ def test_a_box_is_coated_inside_from_any_two_corners():
 def test_one_point_makes_no_wall():
     with pytest.raises(GeometryError):
         drawn((5.0, 5.0)).run(is_closed=False)
+
+
+@pytest.mark.parametrize("points", [SQUARE[:3], SQUARE[2::-1]])
+def test_an_open_line_that_turns_is_coated_on_its_inside_whichever_way_it_was_traced(points):
+    run = drawn(*points).run(is_closed=False)
+    assert run.face == ("right" if points == SQUARE[:3] else "left")
+    assert drawn(*points, is_flipped=True).run(is_closed=False).face != run.face
+
+
+def test_a_straight_open_line_is_coated_on_the_left_hand():
+    """A turn of 0.23 degrees, 0.1 in 50 on either side, is the hand's and has no inside."""
+    assert drawn((0.0, 0.0), (50.0, 0.1), (100.0, 0.0)).run(is_closed=False).face == "left"
+    assert drawn((100.0, 0.0), (50.0, 0.1), (0.0, 0.0)).run(is_closed=False).face == "left"

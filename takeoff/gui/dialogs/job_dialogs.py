@@ -60,7 +60,7 @@ revise_set = asking("The new set", PLAN_TYPES, lambda host, path: host.compare_s
 EXPORTED = (
     Row("file", "Exported job", "The JSON file that it was exported to.", finds="file",
         types=(("Exported jobs", "*.json"), ("All files", "*"))),
-    Row("new", "Keep it as", "The job file to make.", finds="save", types=JOB_TYPES),
+    Row("new", "Save as", "The job file to make.", finds="save", types=JOB_TYPES),
 )  # fmt: skip
 DAMAGED = (
     Row("file", "Damaged job", "It is left as it is.", finds="file", types=JOB_TYPES),

@@ -15,7 +15,7 @@ from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.session import Defaults, assumed
-from takeoff.gui.widgets import Row, button
+from takeoff.gui.widgets import Row, TextField, button
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Room
 from takeoff.signing import now, person
@@ -26,7 +26,7 @@ Units = Literal["imperial", "metric"]
 UNITS = (("", "those of the plans"), ("imperial", "feet and inches"), ("metric", "millimetres and metres"))
 FIELDS = (
     Row("name", "Name", "Name of the job, as reports show it."),
-    Row("place", "Keep it as", "The job file; it holds the plans too.", finds="save", types=JOB_TYPES),
+    Row("place", "Save as", "The job file; it holds the plans too.", finds="save", types=JOB_TYPES),
     Row("units", "Units", "How lengths are read and shown.", UNITS),
     Row("height", "Height", "Top of the coating above the floor. A height that is printed in a room is taken first."),
     Row("system", "System", "What rooms are coated with. Left as proposed, it is an open point of each room.", ()),
@@ -44,6 +44,9 @@ class NewJobDialog(FormDialog):
         self.form.choices("system", [*systems, ("", "none yet")])
         self.form.choose("system", proposed_system(host))
         self._proposed = self.form.text("system")
+        height = self.form["height"]
+        assert isinstance(height, TextField)
+        height.entry.configure(placeholder_text="as printed in each room, or type one: 10', 3 m")
         self.form.show(name=plans[0].stem, place=str(plans[0].with_suffix(".takeoff")), units="")
 
     def act(self) -> None:

@@ -29,10 +29,10 @@ from takeoff.model.open_points import OpenPoint
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.report.tables import labour_table, material_table, price_table, quantity_table, rows_table
 
-PAGES = (
-    *("Rooms", "Walls", "Systems", "Material", "Labour", "Price"),
-    *("Alternates", "Range", "Days", "Cutting", "Order", "Site", "Elevation", "Open points"),
-)
+FIRST = ("Rooms", "Walls", "Elevation", "Material", "Labour", "Price", "Open points")
+MORE = ("Systems", "Alternates", "Range", "Days", "Cutting", "Order", "Site")
+PAGES = (*FIRST, *MORE)
+"""Pages whose names stand in a row, and those that are chosen from a list behind it."""
 PRICED = {"Material": material_table, "Labour": labour_table, "Price": price_table}
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
 PRICE_DELAY = 60
@@ -66,13 +66,20 @@ class FiguresPanel(ctk.CTkFrame):
         self.grid_rowconfigure(2, weight=1)
         head = ctk.CTkFrame(self, fg_color=THEME.ground, corner_radius=0)
         head.grid(row=0, column=0, columnspan=2, sticky="ew")
+        self.page = ""
         self.pages: dict[str, ctk.CTkButton] = {}
-        for page in PAGES:
+        for page in FIRST:
             self.pages[page] = made = button(head, page, partial(show, page), width=6 * len(page))
             made.configure(corner_radius=2, font=ctk.CTkFont(size=12))
-        self.chooser = ChoiceField(head, "", [(page, page) for page in PAGES], show)
+        self.chooser = ChoiceField(
+            head,
+            "",
+            (),
+            lambda page: show(page or self.page),
+            hint="Cost alternates, price range, days, cuts, orders, site.",
+        )
         self.chooser.label.configure(width=0)
-        self.totals = TotalsLabel(head, self.pages[PAGES[-1]], self.chooser)
+        self.totals = TotalsLabel(head, self.pages[FIRST[-1]], self.chooser)
         self.totals.pack(side="right", padx=(2, 8))
         self.set_tiny(is_tiny=False)
         self.table = TableView(self, self._row_chosen)
@@ -82,7 +89,6 @@ class FiguresPanel(ctk.CTkFrame):
         look = {"fg_color": THEME.ground, "text_color": THEME.text, "font": ctk.CTkFont(size=12)}
         self.working = ReadText(self, width=330, corner_radius=0, wrap="word", **look)
         self.working.grid(row=2, column=1, sticky="nsew")
-        self.page = ""
         self.row_runs: Callable[[int], tuple[str, ...]] = _no_runs
         self.open_page("Rooms")
 
@@ -143,7 +149,7 @@ class FiguresPanel(ctk.CTkFrame):
             if name in (page, self.page) or not self.page:
                 light(made, is_on=name == page)
         self.page, self._open_row = page, None
-        self.chooser.show(page)
+        self._name_page()
         self._fill()
 
     def count_open(self, session: Session) -> int:
@@ -249,11 +255,19 @@ class FiguresPanel(ctk.CTkFrame):
         self._fill()
 
     def set_tiny(self, *, is_tiny: bool) -> None:
-        """Have the pages chosen from a list where there is no room for all their names."""
+        """Have all pages chosen from the list where there is no room for names in a row."""
+        self.chooser.set_choices(
+            [(page, page) for page in PAGES] if is_tiny else [("", "More"), *((p, p) for p in MORE)]
+        )
+        self._name_page()
         for widget in (self.chooser, *self.pages.values()):
             widget.pack_forget()
-        for i, widget in enumerate((self.chooser,) if is_tiny else self.pages.values()):
+        for i, widget in enumerate((self.chooser,) if is_tiny else (*self.pages.values(), self.chooser)):
             widget.pack(side="left", padx=(1 if i else 4, 0), pady=3)
+
+    def _name_page(self) -> None:
+        """Show in the list which of its pages is open."""
+        self.chooser.show(self.page if self.page in self.chooser.ids else "")
 
     def show_working(self, *, is_shown: bool) -> None:
         """Show the arithmetic beside the tables, or leave its place to them."""

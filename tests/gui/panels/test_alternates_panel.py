@@ -22,7 +22,8 @@ def press(hand, made):
 def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job):
     hand.open(traced_job)
     session, figures = hand.window.session, hand.window.figures
-    press(hand, figures.pages["Alternates"])
+    figures.chooser._chosen("Alternates")
+    hand.settle(0.2)
     page = figures.panels["Alternates"]
     press(hand, page.compare)
     assert page.state.cget("text").startswith("No system is chosen.")
@@ -72,11 +73,8 @@ def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, t
     hand.text_size(text_size)
     hand.open(traced_job)
     page = window.figures.panels["Alternates"]
-    if text_size > 1:  # there pages are chosen from a list
-        window.figures.chooser._chosen("Alternates")
-        hand.settle(0.2)
-    else:
-        press(hand, window.figures.pages["Alternates"])
+    window.figures.chooser._chosen("Alternates")
+    hand.settle(0.2)
     page.systems.selection_set(*CHOSEN)
     page.ask()
     deadline = time.monotonic() + 90

@@ -20,7 +20,8 @@ def press(hand, made):
 def cutting(hand, traced_job):
     """The page after a press on Cut."""
     hand.open(traced_job)
-    press(hand, hand.window.figures.pages["Cutting"])
+    hand.window.figures.chooser._chosen("Cutting")
+    hand.settle(0.2)
     cutting = hand.window.figures.panels["Cutting"]
     assert cutting.table.tree.get_children() == ()
     press(hand, cutting.cut)

@@ -8,6 +8,7 @@ from datetime import date
 
 import pytest
 
+from takeoff.gui.panels.figures_panel import BY_PAGE, FIRST, MORE, PRICED
 from takeoff.gui.session import Selection
 
 AT = "2026-03-02T08:00:00+00:00"
@@ -232,3 +233,16 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
         assert label.winfo_width() >= label.winfo_reqwidth() > 1
         assert label.winfo_rootx() >= totals.winfo_rootx()
         assert label.winfo_rootx() + label.winfo_width() <= window.winfo_rootx() + window.winfo_width()
+
+
+def test_pages_of_the_list_are_named_in_it_and_give_their_place_back(hand, traced_job):
+    hand.open(traced_job)
+    figures = hand.window.figures
+    assert figures.chooser.menu.get() == "More"
+    figures.chooser._chosen("Days")
+    assert (figures.page, figures.chooser.menu.get()) == ("Days", "Days")
+    figures.pages["Price"].invoke()
+    assert (figures.page, figures.chooser.menu.get()) == ("Price", "More")
+    figures.chooser._chosen("More")
+    assert figures.page == "Price"
+    assert set(FIRST) | set(MORE) == {*BY_PAGE, *PRICED, *figures.panels}
