@@ -109,19 +109,19 @@ def _matched(
     """Labels of the rooms or walls by id, and each row of the table with its room or wall."""
     if not table.is_by_wall:
         rooms = tuple(job.rooms.values())
-        return {room.id: room_label(room) for room in rooms}, tuple(match_rooms(table.areas, rooms))
+        return {room.id: room_label(replace(room, count=1)) for room in rooms}, tuple(match_rooms(table.areas, rooms))
     walls = [WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()]
     return {id: room_label(m.room) for id, m in measured.items()}, tuple(match_walls(table.areas, walls))
 
 
 def _rooms(ready: Job, settings: MeasureSettings, job: Job) -> dict[str, RoomAreas]:
-    """Every room of which all walls of ``job`` are ready to be measured."""
+    """Every room of which all walls of ``job`` are ready to be measured, as it is traced: a drawing states one."""
     out: dict[str, RoomAreas] = {}
     for room in job.rooms.values():
         runs = [run for run in ready.runs.values() if run.room == room.id]
         if runs and len(runs) == sum(run.room == room.id for run in job.runs.values()):
             calibrations = {run.id: job.calibration_for(run) for run in runs}
-            out[room.id] = room_areas(room, runs, calibrations, settings=settings)
+            out[room.id] = room_areas(replace(room, count=1), runs, calibrations, settings=settings)
     return out
 
 

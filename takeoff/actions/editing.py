@@ -21,7 +21,7 @@ from takeoff.model.point_register import Register, can_confirm, group_key
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.calibrate import calibration_from_note
-from takeoff.units import parse_length
+from takeoff.units import parse_count, parse_length
 
 
 def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
@@ -50,17 +50,24 @@ def set_finish(
     runs: Iterable[str] = (),
     colour: str | None = None,
     substrate: Substrate | None = None,
+    times: int | None = None,
     who: str,
     at: str,
 ) -> Change:
-    """Say the colour and the substrate of rooms or of single walls; one edit that can be undone.
+    """Say the colour and the substrate of rooms or of single walls, and how often rooms are built; one edit.
 
-    ``colour`` and ``substrate``: ``None`` leaves one as it is, an empty colour takes it out.
+    ``colour``, ``substrate`` and ``times``: ``None`` leaves one as it is, an empty colour takes it out. Raises
+    `InputError` where single walls are to be built several times: rooms are.
     """
-    given = {name: value for name, value in (("colour", colour), ("substrate", substrate)) if value is not None}
-    edits: list[Edit] = [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
-    edits += [PutRun(run=replace(needed(store.job, "run", id), **given)) for id in runs]
-    return store.do(Batch(title="Set colour and substrate", edits=tuple(edits)), who=who, at=at)
+    if times is not None and tuple(runs):
+        raise InputError("a wall is built as often as its room", remedy="Name rooms alone to say how often.")
+    named = (("colour", colour), ("substrate", substrate))
+    given: dict[str, Any] = {name: value for name, value in named if value is not None}
+    edits: list[Edit] = [PutRun(run=replace(needed(store.job, "run", id), **given)) for id in runs]
+    given |= {} if times is None else {"count": times}
+    edits += [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
+    what = "how often rooms are built" if list(given) == ["count"] else "colour and substrate"
+    return store.do(Batch(title=f"Set {what}", edits=tuple(edits)), who=who, at=at)
 
 
 def change_settings(store: JobStore, *, who: str, at: str, **named: Any) -> Change:
@@ -163,7 +170,7 @@ def _basis_at(point: OpenPoint) -> BasisAt | None:
 
 def can_give(point: OpenPoint) -> bool:
     """Tell whether a point is settled by one value that can be typed."""
-    return point.kind == "scale" or point.field in (*SIZES, "system")
+    return point.kind == "scale" or point.field in (*SIZES, "system", "times")
 
 
 def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: str, at: str) -> Change:
@@ -210,6 +217,8 @@ def _room_with(job: Job, room: Room, field: str, text: str) -> Room:
     bases = tuple(b for b in room.basis if b.of != field)
     if field == "system":
         return replace(room, system=_known_system(job, text), basis=bases)
+    if field == "times":
+        return replace(room, count=parse_count(text))
     height = HeightProfile.constant(parse_length(text, system=job.settings.units))
     return replace(room, height=height, basis=bases)
 

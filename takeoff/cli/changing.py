@@ -8,6 +8,7 @@ from takeoff import actions
 from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, flag, opt
 from takeoff.cli.rim import opened, say, told
 from takeoff.errors import InputError
+from takeoff.model.walls import MOST_ALIKE
 from takeoff.signing import now, set_person
 from takeoff.signing import person as name_of_person
 
@@ -40,20 +41,32 @@ def room(
         Literal["board", "concrete", "plaster", "block", "brick", "metal", "existing"] | None,
         opt("--substrate", None, "What the coats go onto."),
     ] = None,
+    times: Annotated[
+        int | None, opt("--times", "N", "How often each is built as it is traced: all of it counts that often.", min=1, max=MOST_ALIKE)
+    ] = None,
+    sheet: Annotated[str, opt("--sheet", "SHEET", "All rooms with walls on this sheet.")] = "",
 ) -> None:
-    """Set the colour and the substrate of rooms, or of single walls, or show them."""
+    """Set the colour and the substrate of rooms, or of single walls, and how often rooms are built; or show them."""
     with opened(job) as store:
         ids = [actions.room_named(store, name).id for name in rooms]
-        if colour is not None or substrate is not None:
+        if sheet:
+            id = actions.find_sheet(store.job, sheet).id
+            on = dict.fromkeys(one.room for one in store.job.runs.values() if one.sheet == id and one.room)
+            if not on:
+                raise InputError(f"no room has a wall on sheet {sheet}", remedy="Look at the rooms: takeoff measure JOB.")
+            ids += [room for room in on if room is not None and room not in ids]
+        if colour is not None or substrate is not None or times is not None:
             chosen = ids or ([] if run else list(store.job.rooms))
             actions.set_finish(
-                store, rooms=chosen, runs=run, colour=colour, substrate=substrate, who=name_of_person(), at=now()
-            )
+                store, rooms=chosen, runs=run, colour=colour, substrate=substrate, times=times,
+                who=name_of_person(), at=now(),
+            )  # fmt: skip
         value = store.job
     walls = [one for one in value.runs.values() if one.colour or one.substrate]
     for found in value.rooms.values():
         if not ids or found.id in ids:
-            told(f"{found.id}: {found.substrate or 'substrate not given'}, {found.colour or 'colour not given'}")
+            finish = f"{found.substrate or 'substrate not given'}, {found.colour or 'colour not given'}"
+            told(f"{found.id}: {finish}, built {found.times}")
             for wall in walls:
                 if wall.room == found.id:
                     told(f"  wall {wall.id}: {wall.substrate or 'as the room'}, {wall.colour or 'as the room'}")

@@ -84,7 +84,7 @@ def labour_lines(
         system = catalogue.system(lot.system)
         at_height = height_factor(lot.bands, rates.height_factors)
         for step in steps_on(system, lot.substrate or rates.substrate):
-            value = basis_value(lot.quantities, step.basis)
+            value = basis_value(lot.quantities, step.basis, lot.times)
             if step.labour is not None and value > 0.0:
                 lines.append(_line(lot, step, step.labour, value, at_height, rates, catalogue.currency, words))
     return tuple(lines)

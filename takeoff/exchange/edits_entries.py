@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Literal, TypeVar, Union
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, Union
 
 import msgspec
 from msgspec import UNSET, UnsetType
@@ -27,7 +27,7 @@ from takeoff.job.wall_edits import (
 )
 from takeoff.measure.rules import rule_named
 from takeoff.model.systems import Substrate
-from takeoff.model.walls import Edge, End, Face, Line, OpeningKind, Top
+from takeoff.model.walls import MOST_ALIKE, Edge, End, Face, Line, OpeningKind, Top
 from takeoff.sheet.frame import displayed_to_sheet
 
 PointText = tuple[float, float]
@@ -215,6 +215,7 @@ class RoomEntry(msgspec.Struct, forbid_unknown_fields=True):
     cove: CoveEntry | UnsetType | None = UNSET
     colour: str | UnsetType | None = UNSET
     substrate: Substrate | UnsetType | None = UNSET
+    count: Annotated[int, msgspec.Meta(ge=1, le=MOST_ALIKE)] | UnsetType | None = UNSET
 
 
 class RunEntry(msgspec.Struct, forbid_unknown_fields=True):

@@ -94,7 +94,7 @@ class EditsReader:
         if not entry.id:
             raise EditError("the id is empty", where=f"{path}.id", remedy="Give each room its own id.")
         room = self.job.rooms.get(entry.id, Room(id=entry.id))
-        plain = ("name", "number", "colour", "substrate")
+        plain = ("name", "number", "colour", "substrate", "count")
         room = replace(room, **{f: kept(getattr(entry, f), getattr(room, f), getattr(_PLAIN_ROOM, f)) for f in plain})
         if entry.height is not UNSET:
             room = replace(room, height=self.height(entry.height, f"{path}.height"))

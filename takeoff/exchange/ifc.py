@@ -210,7 +210,7 @@ class _Model(Parts):
         if run.system:
             substrate = run.run.substrate or (run.room.substrate if run.room else None) or ""
             self.coverings.setdefault((run.system, substrate), []).append(covering)
-        q = face.quantities
+        q = face.once
         areas = [("Area", "GrossArea", q.gross_area), ("Area", "NetArea", q.net_area)]
         self.quantities(covering, key, "Qto_CoveringBaseQuantities", areas)
         self.quantities(covering, key, OWN_SET, _own(q))
@@ -239,7 +239,7 @@ class _Model(Parts):
 
 def _of_wall(run: PlanRun, face: MeasuredFace) -> list[tuple[str, str, float]]:
     """Give what Qto_WallBaseQuantities has a place for; what rests on a thickness that is not known is left out."""
-    q, thickness = face.quantities, run.run.thickness
+    q, thickness = face.once, run.run.thickness
     heights = {h for _, h in face.elevation.profile}
     return [
         ("Length", "Length", q.length),

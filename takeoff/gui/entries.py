@@ -12,7 +12,7 @@ from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import read_area, read_degrees, read_moment
 from takeoff.model.walls import Cove, HeightProfile
-from takeoff.units import Display, parse_length
+from takeoff.units import Display, parse_count, parse_length
 
 
 def read_height(text: str, display: Display, length: float | None = None) -> HeightProfile | None:
@@ -99,13 +99,6 @@ def _small(metres: float, display: Display) -> str:
     return tail.removeprefix("0 ") if "/" in tail else tail
 
 
-def read_count(text: str) -> int:
-    """Read a whole number from 1."""
-    if not (text.strip().isdecimal() and (value := int(text.strip()))):
-        raise InputError(f'"{text.strip()}" is not a whole number', remedy="Write 1, 2, 3 …")
-    return value
-
-
 def read_number(text: str, what: str) -> float:
     """Read a number; ``what`` names it in the refusal.
 
@@ -179,7 +172,7 @@ def _amount(text: str, name: str) -> float:
 
 TEXT = Kind()
 TICK = Kind(lambda value, _: "yes" if value else "", lambda text, _, name: bool(text))
-COUNT = Kind(read=lambda text, _, name: read_count(text))
+COUNT = Kind(read=lambda text, _, name: parse_count(text))
 NUMBER = Kind(lambda value, _: f"{value:g}", lambda text, _, name: read_number(text, name))
 AMOUNT = Kind(NUMBER.show, lambda text, _, name: _amount(text, name))
 """A number that is not below zero."""

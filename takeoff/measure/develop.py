@@ -52,6 +52,7 @@ class Face:
     has_room_height: bool
     openings: tuple[PlacedOpening, ...]
     doubts: tuple[str, ...]
+    times: int = 1
 
     @property
     def length(self) -> float:
@@ -152,6 +153,7 @@ def develop(
                 has_room_height=run.height is None,
                 openings=openings,
                 doubts=tuple(doubts),
+                times=room.count if room else 1,
             )
         )
     return tuple(faces)

@@ -33,7 +33,8 @@ _Row = tuple[Run, Room | None, Calibration, FaceEnds]
 class MeasuredFace:
     """One face of a run, measured: elevation, quantities, share of uncertainty, what is doubtful, and its true line.
 
-    ``path`` is that of ``elevation.line`` with arcs as arcs, in building metres, y down.
+    ``path`` is that of ``elevation.line`` with arcs as arcs, in building metres, y down. Quantities and uncertainty are
+    those of all copies of its room; ``once`` are the quantities of one.
     """
 
     elevation: Elevation
@@ -41,6 +42,11 @@ class MeasuredFace:
     spread: Spread
     path: Path
     doubts: tuple[str, ...] = ()
+
+    @property
+    def once(self) -> Quantities:
+        """Quantities of the face as it is traced."""
+        return self.quantities * (1.0 / self.elevation.times)
 
 
 @no_sweeps()
@@ -176,9 +182,10 @@ def _measure(
                     corners=corners,
                     line=tuple(face.path.flattened(ARC_SAG)),
                     returns=returns,
+                    times=face.times,
                 ),
-                quantities=quantities,
-                spread=face_spread(face, scale, quantities, height_u=settings.height_u),
+                quantities=quantities * face.times,
+                spread=face_spread(face, scale, quantities, height_u=settings.height_u) * face.times,
                 path=face.path,
                 doubts=face.doubts,
             )

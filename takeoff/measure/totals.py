@@ -71,11 +71,18 @@ MADE = re.compile(r"^room-(\d+)$")
 
 
 def room_label(room: Room | None) -> str:
-    """Number and name of a room, or what stands for none."""
+    """Number and name of a room, and how often it is built where that is more than once; or what stands for none.
+
+    Examples
+    --------
+    >>> room_label(Room(id="R1", number="104", name="BATH", count=6))
+    '104 BATH × 6'
+    """
     if room is None:
         return "No room"
     made = MADE.match(room.id)
-    return " ".join(t for t in (room.number, room.name) if t) or (f"Room {made[1]}" if made else room.id)
+    named = " ".join(t for t in (room.number, room.name) if t) or (f"Room {made[1]}" if made else room.id)
+    return named if room.count == 1 else f"{named} × {room.count}"
 
 
 ID = re.compile(r"(?P<kind>\b(?:[Rr]uns?|[Ww]alls?) )?(?P<id>\b\w(?:[\w.-]*\w)?)")
@@ -221,18 +228,20 @@ def lots(
     for room, system, finish in order:
         members = groups[room, system, finish]
         u_area, _ = combine([m.spread for m in members])
+        built = [m.elevation for m in members for _ in range(m.elevation.times)]
         out.append(
             Lot(
                 system=system,
                 room=room,
                 room_label=room_label(rooms.get(room)),
                 quantities=sum_quantities([m.quantities for m in members]),
-                faces=tuple(m.elevation for m in members),
-                bands=height_bands([m.elevation for m in members], band_edges),
+                faces=tuple(built),
+                bands=height_bands(built, band_edges),
                 u_net_area=u_area,
                 runs=tuple(dict.fromkeys(m.elevation.run for m in members)),
                 substrate=finish[0],
                 colour=finish[1],
+                times=members[0].elevation.times,
             )
         )
     return tuple(out)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain
 
 from takeoff.measure.develop import Face
@@ -31,6 +31,13 @@ class Spread:
     pick_base: float
     height_key: str
     height_area: float
+
+    def __mul__(self, times: int) -> Spread:
+        """The spread of as many copies, which one line measures: their errors are one."""
+        if times == 1:
+            return self
+        parts = ("scale_area", "scale_base", "pick_area", "pick_base", "height_area")
+        return replace(self, **{part: getattr(self, part) * times for part in parts})
 
 
 def scale_key(scale: Calibration) -> str:

@@ -73,7 +73,8 @@ class Elevation:
 
     ``wall`` is the face before openings, ``net`` what is left of it. ``face`` is "left" or "right". ``line`` is the
     developed plan line of the face in building metres, y down, arcs flattened for drawing only. ``returns``
-    are coated reveals, wall ends and tops. ``key`` is run id and face, ``a:left``.
+    are coated reveals, wall ends and tops. ``key`` is run id and face, ``a:left``. ``times`` is how often its room is
+    built.
     """
 
     run: str
@@ -91,6 +92,7 @@ class Elevation:
     corners: tuple[Corner, ...]
     line: tuple[tuple[float, float], ...]
     returns: tuple[ReturnStrip, ...] = ()
+    times: int = 1
 
     @property
     def key(self) -> str:
@@ -170,6 +172,9 @@ class Quantities:
     def __add__(self, other: Quantities) -> Quantities:
         return Quantities(**{f: getattr(self, f) + getattr(other, f) for f in QUANTITY_FIELDS})
 
+    def __mul__(self, times: float) -> Quantities:
+        return self if times == 1 else Quantities(**{f: getattr(self, f) * times for f in QUANTITY_FIELDS})
+
 
 QUANTITY_FIELDS: tuple[str, ...] = tuple(f.name for f in fields(Quantities))
 
@@ -213,7 +218,8 @@ class Lot:
     """The work of one system in one room, on one substrate and in one colour: what an estimate sees instead of runs.
 
     ``substrate`` is None where nobody said it, ``colour`` empty.
-    ``bands`` are (from height, to height, net area) in m, m, m² for work at height.
+    ``bands`` are (from height, to height, net area) in m, m, m² for work at height. ``times`` is how often the room is
+    built: ``quantities`` and ``bands`` are of all copies, and ``faces`` holds each face that often.
     """
 
     system: str
@@ -226,3 +232,4 @@ class Lot:
     runs: tuple[str, ...] = ()
     substrate: Substrate | None = None
     colour: str = ""
+    times: int = 1

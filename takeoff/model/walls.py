@@ -199,13 +199,18 @@ class Opening:
                     )
 
 
+MOST_ALIKE = 10_000
+"""Times that a room is built at the most (judgement, no source)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
     """A room: what the finish schedule says of it. ``height`` is the top of the coating above the floor.
 
     ``colour`` is of its coats, ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says how
     height, system and cove were got, of "scope" which words say that it may not be in the contract, of "times" that
-    it is built several times, and of "codes" which finish codes stand in it.
+    it is built several times, and of "codes" which finish codes stand in it. ``count`` is how often it is built as it is
+    traced: all that is measured of it counts that often.
     """
 
     id: str
@@ -217,11 +222,23 @@ class Room:
     basis: tuple[Basis, ...] = ()
     colour: str = ""
     substrate: Substrate | None = None
+    count: int = 1
 
     scope: ClassVar[str] = "in the price"
-    times: ClassVar[str] = "once"
     codes: ClassVar[str] = ""
-    """Whether its walls are priced and how often: a basis says which words make that unsure."""
+    """Whether its walls are priced: a basis says which words make that unsure."""
+
+    def __post_init__(self) -> None:
+        """Refuse a count that no room has."""
+        if not 1 <= self.count <= MOST_ALIKE:
+            raise GeometryError(
+                f"a room that is built {self.count} times", remedy=f"Give a whole number from 1 to {MOST_ALIKE}."
+            )
+
+    @property
+    def times(self) -> str:
+        """How often it is built, in words."""
+        return "once" if self.count == 1 else f"{self.count} times"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,8 +15,9 @@ from takeoff.units import Display
 
 def face_arithmetic(face: MeasuredFace, show: Display) -> tuple[str, ...]:
     """Explain the areas of one measured face, its returns, cove, corners and terminations."""
-    q = face.quantities
-    lines = [*_gross(face, show), *_openings(face, show)]
+    q, times = face.once, face.elevation.times
+    lines = [f"of one of {times} alike:"] if times > 1 else []
+    lines += [*_gross(face, show), *_openings(face, show)]
     lines.append(f"net: {show.area(q.gross_area)} − {show.area(q.deducted_area)} = {show.area(q.net_area)}")
     if abs(q.measured_area - q.net_area) > 1e-6:
         lines.append(f"for payment, by the measuring rule: {show.area(q.measured_area)}")
@@ -40,12 +41,14 @@ def face_arithmetic(face: MeasuredFace, show: Display) -> tuple[str, ...]:
     if parts:
         whole = f" = {show.length(q.termination_length)}" if len(parts) > 1 else ""
         lines.append(f"terminations: {' + '.join(parts)}{whole}")
+    if times > 1:
+        lines.append(f"all {times}: net {times} × {show.area(q.net_area)} = {show.area(face.quantities.net_area)}")
     return tuple(lines)
 
 
 def _gross(face: MeasuredFace, show: Display) -> list[str]:
     """The face before openings; where the top slopes or steps, piece by piece between its heights."""
-    e, q = face.elevation, face.quantities
+    e, q = face.elevation, face.once
     if max(h for _, h in e.profile) - min(h for _, h in e.profile) < 1e-9:
         return [f"gross: {show.length(e.length)} × {show.length(e.max_height)} = {show.area(q.gross_area)}"]
     lines = []
@@ -69,7 +72,7 @@ def _openings(face: MeasuredFace, show: Display) -> list[str]:
 
 def _coated(face: MeasuredFace, show: Display) -> list[str]:
     """Coated returns strip by strip, what is behind the cove, and what is left to coat."""
-    e, q = face.elevation, face.quantities
+    e, q = face.elevation, face.once
     lines = []
     marks = {o.index: f"{o.source.kind} {o.source.mark}".rstrip() for o in e.openings}
     for strip in e.returns:

@@ -19,6 +19,7 @@ from takeoff.report.book import Book, CellValue, Formula
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import numbers, shown_amount, texts
 from takeoff.system.packs import SLACK
+from takeoff.units import Display
 
 MOST_TRIED = 500
 """Of the larger of two packs no more are tried."""
@@ -94,8 +95,8 @@ def add_walls(book: Book, content: ReportContent) -> Lots:
     d = content.display
     rows: list[Sequence[CellValue]] = []
     for r, e in enumerate(faces, start=2):
-        gross, net, length = d.area_number(e.wall.area), d.area_number(e.net.area), d.length_number(e.length)
-        taken = sum(d.area_number((o.x1 - o.x0) * (o.z1 - o.z0)) for o in e.openings)
+        gross, net, length = _sizes(e, d)
+        taken = e.times * sum(d.area_number((o.x1 - o.x0) * (o.z1 - o.z0)) for o in e.openings)
         rows.append(
             (
                 content.wall_name(e.key),
@@ -123,6 +124,13 @@ def add_walls(book: Book, content: ReportContent) -> Lots:
     return _areas(book, content, labels)
 
 
+def _sizes(e: Elevation, d: Display) -> tuple[float, float, float]:
+    """Gross area, net area and length of a face as often as its room is built, in the units that are shown."""
+    return (
+        e.times * d.area_number(e.wall.area), e.times * d.area_number(e.net.area), e.times * d.length_number(e.length),
+    )  # fmt: skip
+
+
 def _at_height(content: ReportContent, e: Elevation, row: int, length: float, height: float) -> str:
     """Return by how much area more than was estimated a wall takes the time of, for work at height."""
     d, factors = content.display, content.rates.height_factors
@@ -141,9 +149,9 @@ def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) ->
     for e in faces:
         for o in e.openings:
             sizes = d.length_number(o.x1 - o.x0), d.length_number(o.z1 - o.z0)
-            area = d.area_number((o.x1 - o.x0) * (o.z1 - o.z0))
+            area = e.times * d.area_number((o.x1 - o.x0) * (o.z1 - o.z0))
             live = Formula(text=f"C{len(rows) + 2}*D{len(rows) + 2}*E{len(rows) + 2}", value=area)
-            rows.append((content.wall_name(e.key), o.source.kind, *sizes, 1, live))
+            rows.append((content.wall_name(e.key), o.source.kind, *sizes, e.times, live))
     columns = (
         *texts("Wall", "Kind"),
         *numbers("Width", "Height", unit=d.length_unit, decimals=3),
@@ -166,10 +174,8 @@ def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lot
     rows: list[Sequence[CellValue]] = []
     for r, line in enumerate(content.estimate.areas, start=2):
         key = (line.room, line.system)
-        faces = [e for e in content.elevations if (e.room or "", e.system or "") == key]
-        net = math.fsum(d.area_number(e.net.area) for e in faces)
-        gross = math.fsum(d.area_number(e.wall.area) for e in faces)
-        length = math.fsum(d.length_number(e.length) for e in faces)
+        sizes = [_sizes(e, d) for e in content.elevations if (e.room or "", e.system or "") == key]
+        gross, net, length = map(math.fsum, zip(*sizes, strict=True)) if sizes else (0.0, 0.0, 0.0)
         at[key], nets[key], grosses[key], lengths[key] = r, net, gross, length
 
         def total(column: str, row: int = r) -> str:

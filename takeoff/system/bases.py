@@ -25,15 +25,15 @@ def basis_kind(basis: Basis) -> BasisKind:
     return "volume" if basis.endswith("_volume") else "count"
 
 
-def basis_value(quantities: Quantities, basis: Basis) -> float:
-    """Return the figure of a basis in m², m or m³, or as a count; a room counts once.
+def basis_value(quantities: Quantities, basis: Basis, times: int = 1) -> float:
+    """Return the figure of a basis in m², m or m³, or as a count; a room counts as ``times`` as it is built.
 
     Examples
     --------
     >>> basis_value(Quantities(net_area=8.11, return_area=0.5), "coated_area")
     8.61
     """
-    return 1.0 if basis == "room" else float(getattr(quantities, basis))
+    return float(times) if basis == "room" else float(getattr(quantities, basis))
 
 
 def counts_wall_area(basis: Basis) -> bool:

@@ -68,12 +68,12 @@ class _BuildUp:
     def need(self, step: Step, product: Product, *, is_first: bool) -> MaterialNeed | None:
         lot, words = self.lot, self.words
         basis: Basis = "cove_volume" if step.kind == "cove" else step.basis
-        value = basis_value(lot.quantities, basis)
+        value = basis_value(lot.quantities, basis, lot.times)
         if value <= 0.0:
             return None
         layouts: tuple[MatLayout, ...] = ()
         pieces: tuple[Piece, ...] = ()
-        in_tools = step.coats * product.left_in_tools if step.kind == "coat" else 0.0
+        in_tools = step.coats * product.left_in_tools * lot.times if step.kind == "coat" else 0.0
         if step.kind == "mat":
             layouts = self.hang(lot, step, product, words)
             theoretical, lines = value, mat_lines(layouts, step, words)
@@ -106,7 +106,7 @@ class _BuildUp:
             layouts=layouts,
             pieces=pieces,
             runs=lot.runs,
-            done=basis_value(lot.quantities, step.basis),
+            done=basis_value(lot.quantities, step.basis, lot.times),
             colour=lot.colour if product.colour_pack is not None else "",
         )
 

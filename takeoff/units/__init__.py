@@ -17,6 +17,7 @@ from takeoff.units.factors import SQUARE_FOOT as SQUARE_FOOT
 from takeoff.units.factors import US_GALLON_LITRES as US_GALLON_LITRES
 from takeoff.units.factors import UnitSystem as UnitSystem
 from takeoff.units.reading import door_size as door_size
+from takeoff.units.reading import parse_count as parse_count
 from takeoff.units.reading import parse_length as parse_length
 from takeoff.units.reading import room_sides as room_sides
 from takeoff.units.showing import Display as Display

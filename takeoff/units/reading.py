@@ -7,7 +7,7 @@ import unicodedata
 from dataclasses import dataclass
 from fractions import Fraction
 
-from takeoff.errors import LengthError
+from takeoff.errors import InputError, LengthError
 from takeoff.units.factors import FOOT, INCH, UnitSystem
 from takeoff.units.showing import format_length
 
@@ -273,3 +273,16 @@ def _unread(plain: str, tokens: list[_Token], signs: str) -> LengthError:
                 f"“{plain}” was read up to “{plain[:cut].strip()}”; “{plain[cut:]}” was not understood", remedy=_FORMS
             )
     return LengthError(f"“{plain}” is not a length", remedy=_FORMS)
+
+
+def parse_count(text: str) -> int:
+    """Read a whole number from 1; `InputError` where it is none.
+
+    Examples
+    --------
+    >>> parse_count(" 12 ")
+    12
+    """
+    if not (text.strip().isdecimal() and (value := int(text.strip()))):
+        raise InputError(f'"{text.strip()}" is not a whole number', remedy="Write 1, 2, 3 …")
+    return value

@@ -8,9 +8,9 @@ import pytest
 
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.entries import (
+    COUNT,
     cove_text,
     height_text,
-    read_count,
     read_cove,
     read_day,
     read_height,
@@ -81,10 +81,10 @@ def test_what_is_no_cove_is_refused(text):
 
 
 def test_counts_and_lengths():
-    assert read_count(" 3 ") == 3
+    assert COUNT.read(" 3 ", METRIC, "") == 3
     assert read_length("", METRIC) == 0.0
     with pytest.raises(TakeoffError, match="whole number"):
-        read_count("many")
+        COUNT.read("many", METRIC, "")
 
 
 @pytest.mark.parametrize("text", ["", "three", "nan", "inf", "1,5"])

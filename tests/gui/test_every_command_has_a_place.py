@@ -114,6 +114,7 @@ PLACES = {
     "settings --currency": ("settings", "Currency"), "settings --rule": ("settings", "Pay by"),
     "room": ("details", "Room"), "room rooms": ("details", "Room"), "room --wall": ("details", "Wall"),
     "room --colour": ("details", "Colour"), "room --substrate": ("details", "Substrate"),
+    "room --times": ("details", "Times built"), "room --sheet": ("details", "Room"),
     "remove": ("menu", "Remove"), "remove --run": ("menu", "Remove"), "remove --room": ("menu", "Remove the room"),
     "undo": ("menu", "Undo"), "redo": ("menu", "Redo"), "history": ("menu", "History"),
     "copy": ("menu", "Save a copy"), "copy out": ("menu", "Save a copy"),

@@ -227,7 +227,7 @@ class Stakes:
     def _measured(self, id: str, variant: Variant) -> tuple[MeasuredFace, ...]:
         """Measure the walls of a room in a variant; those that cannot be are worth nothing, as in the figures.
 
-        Of a room height and cove alone are measured by, so where nothing else differs it is measured once.
+        Of a room height, cove and count alone are measured by, so where nothing else differs it is measured once.
         """
         room = variant.rooms.get(id, self._job.rooms.get(id))
         runs = [run for own in self._by_room[id] if (run := variant.runs.get(own.id, own)) is not None]
@@ -237,7 +237,7 @@ class Stakes:
                 scales[run.id] = variant.calibrations.get(calibration_key(scale.sheet, scale.region), scale)
         is_high = room is not None and room.height is not None
         ready = [run for run in runs if run.id in scales and (run.height is not None or is_high)]
-        bare = Room(id=room.id, height=room.height, cove=room.cove) if room is not None else None
+        bare = Room(id=room.id, height=room.height, cove=room.cove, count=room.count) if room is not None else None
         seen = ready, bare, scales
         kept = self._faces.setdefault(id, [])
         faces = next((faces for other, faces in kept if other == seen), None)

@@ -44,7 +44,7 @@ SETTLE = {
     "written": "Look at both sheets and change what is written otherwise, or confirm that nothing is.",
     "extent": "Set the heights that it gives, or confirm that they are as it says.",
     "scope": "Take what it leaves out from the price, or confirm that all is in.",
-    "times": "Copy its walls for each further floor or unit, or confirm that it is built once.",
+    "times": "Give its rooms how often they are built, or confirm that it is built once.",
     "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
 }
 
@@ -144,13 +144,14 @@ def sheet_points(job: Job) -> Iterator[Found]:
                 assumes=f"{whole} still holds for the walls measured on it.",
             )  # fmt: skip
             yield replace(found, point=replace(found.point, state=" ".join(sorted(run.id for run in runs))))
-        if stands_for_several(sheet.title):  # at stake is what once more is worth
+        once = [run for run in runs if _counts_once(job, run)]
+        if once and stands_for_several(sheet.title):  # at stake is what once more is worth
             yield _walls_found(
-                words, sheet, runs, f"several:{sheet.id}",
+                words, sheet, once, f"several:{sheet.id}",
                 what=f"How often {named} is built",
                 taken="once",
                 why=f"{titled} for several floors or units, and its walls are counted once.",
-                settle="Copy its walls for each further floor or unit, or confirm that it is built once.",
+                settle="Give its rooms how often they are built, or confirm that it is built once.",
                 question=f"For how many floors or units does {named} stand?",
                 assumes=f"{whole} is built once.",
             )  # fmt: skip
@@ -170,6 +171,12 @@ def sheet_points(job: Job) -> Iterator[Found]:
                 question=f"Are walls to be measured on {named}?",
                 assumes=f"{whole} shows the walls measured on it in plan.",
             )  # fmt: skip
+
+
+def _counts_once(job: Job, run: Run) -> bool:
+    """Tell whether nobody said that the room of a wall is built several times."""
+    room = job.rooms.get(run.room or "")
+    return room is None or room.count == 1
 
 
 def _walls_found(words: Words, sheet: Sheet, runs: list[Run], key: str, **said: Any) -> Found:
@@ -237,6 +244,7 @@ def finding_points(job: Job) -> Iterator[Found]:
     rooms: dict[int, list[shapely.Polygon]] = {}
     asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
     measured = {run.sheet for run in job.runs.values()}
+    once = {run.sheet for run in job.runs.values() if _counts_once(job, run)}
     names = {part for room in job.rooms.values() for part in _parts(room.number)}
     numbers = Counter(room.number.casefold() for room in job.rooms.values() if room.number)
     for run in job.runs.values():
@@ -251,7 +259,7 @@ def finding_points(job: Job) -> Iterator[Found]:
                 continue
             if found.about == "extent" and not measured:
                 continue
-            if found.about == "times" and (sheet.id not in measured or stands_for_several(sheet.title)):
+            if found.about == "times" and (sheet.id not in once or stands_for_several(sheet.title)):
                 continue
             if found.about == "finish" and numbers[found.name.casefold()] == 1:
                 continue

@@ -231,7 +231,7 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
         "times": (
             f"Rooms that may be built several times: “{basis.text}”",
             f"How often {named} is built",
-            "Copy its walls for each further room, or confirm that it is built once.",
+            "Give how often it is built, or confirm that it is built once.",
             f"How often is {named} built, and are the others drawn?",
             f"{named} is built once, or each one is drawn.",
         ),
@@ -249,8 +249,12 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
         assumes=assumes,
         field=basis.of,
         confirmed=basis.confirmed,
-        variants=(AS_IT_IS, Variant(runs={run.id: None for run in own})),
+        variants=(AS_IT_IS, _twice(room) if basis.of == "times" else Variant(runs={run.id: None for run in own})),
     )
+
+
+def _twice(room: Room) -> Variant:
+    return Variant(rooms={room.id: replace(room, count=2)})
 
 
 def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:

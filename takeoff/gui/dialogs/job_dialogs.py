@@ -25,7 +25,7 @@ from takeoff.gui.dialogs.common import (
 from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.edit_commands import repeat_opening
-from takeoff.gui.entries import COUNT, TEXT, Kind, read_count
+from takeoff.gui.entries import COUNT, TEXT, Kind
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import read_scanned_scale, with_store
 from takeoff.gui.widgets import THEME, Form, ReadText, Row, ask_save, bold, clear, ctk, label
@@ -33,7 +33,7 @@ from takeoff.job.changes import Change
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
 from takeoff.signing import now, person, set_person
-from takeoff.units import parse_length
+from takeoff.units import parse_count, parse_length
 
 
 def new_sample(host: Host) -> None:
@@ -200,7 +200,7 @@ def repeat_dialog(host: Host) -> Dialog:
     wide = session.job.runs[chosen[0]].openings[chosen[1]].width
 
     def repeat(dialog: AskDialog) -> str | None:
-        times = read_count(dialog.form.text("count"))
+        times = parse_count(dialog.form.text("count"))
         apart = parse_length(dialog.form.text("spacing"), system=session.display.system)
         return session.message if repeat_opening(session, times, apart) else None
 

@@ -41,6 +41,8 @@ ROOM = (
         is_wide=True),
     Row("substrate", "Substrate", SUBSTRATE_HINT, (("", "as the rates say"), *SUBSTRATES), maybe(TEXT)),
     Row("colour", "Colour", COLOUR_HINT, kind=TEXT),
+    Row("count", "Times built", "How often the room is built as it is traced: all of it counts that often.",
+        kind=COUNT),
 )
 WALL = (
     Row("room", "Room", "The room that the wall belongs to.", (), maybe(TEXT)),

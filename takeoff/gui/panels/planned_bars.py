@@ -11,7 +11,7 @@ from takeoff import actions
 from takeoff.estimate.days.calendar import DAYS, moment_words
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.estimate.simulate import PriceRange
-from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import plan_days, price_range
 from takeoff.gui.session import Session
@@ -19,7 +19,7 @@ from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
 from takeoff.model.site_terms import SiteTerms
 from takeoff.report.planning_tables import range_table
-from takeoff.units import Display
+from takeoff.units import Display, parse_count
 
 PALETTE = ("#0072B2", "#E69F00", "#009E73", "#CC79A7", "#56B4E9", "#D55E00")
 ROW, LEFT, TOP, DAY = 18, 210, 26, 38
@@ -41,7 +41,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
         self._effort = QUICK
         self._terms: SiteTerms | None
         self.start = self.field("From", 94, read_day, "First day, such as 2026-03-02.")
-        self.crews = self.field("Crews", 36, read_count, "Crews of the size in the rates.")
+        self.crews = self.field("Crews", 36, parse_count, "Crews of the size in the rates.")
         self.button("Plan", partial(self.plan_with, QUICK), "A quick plan.")
         self.button("Thoroughly", partial(self.plan_with, THOROUGH), "Look longer for fewer days.")
         self._put_usual_terms()
@@ -66,7 +66,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             self.start.show(terms.start or self.start.value)
             self.crews.show(str(terms.crews))
         self._terms = terms
-        start, crews = read_day(self.start.value), read_count(self.crews.value)
+        start, crews = read_day(self.start.value), parse_count(self.crews.value)
         return partial(plan_days, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
@@ -153,15 +153,15 @@ class RangePanel(BackgroundPage[PriceRange]):
 
     def __init__(self, parent: tkinter.Misc, say: Callable[[str], None]) -> None:
         super().__init__(parent, say)
-        self.draws = self.field("Draws", 70, read_count, "How many prices are drawn.")
-        self.seed = self.field("Seed", 40, read_count, "What makes the draws the same again.")
+        self.draws = self.field("Draws", 70, parse_count, "How many prices are drawn.")
+        self.seed = self.field("Seed", 40, parse_count, "What makes the draws the same again.")
         self.button("Draw", self.ask, "Draw the prices again.")
         self.canvas = Drawing(self, self._draw_bars)
         self.canvas.grid(row=1, column=0, sticky="nsew")
         self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
-        return partial(price_range, draws=read_count(self.draws.value), seed=read_count(self.seed.value))
+        return partial(price_range, draws=parse_count(self.draws.value), seed=parse_count(self.seed.value))
 
     def summary(self, result: PriceRange, show: Display) -> str:
         parts = f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; likely {show.money(result.likely)}"
