@@ -13,9 +13,9 @@ from takeoff.audit.matching import RoomMatch, WallSize, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError
-from takeoff.exchange.stated_file import StatedTable, merge_tables, read_stated
-from takeoff.exchange.stated_headings import Asked, NoTable
-from takeoff.exchange.stated_sheet import read_stated_sheet
+from takeoff.exchange.stated_file import StatedTable, read_stated
+from takeoff.exchange.stated_headings import Asked
+from takeoff.exchange.stated_sheet import read_stated_pages, read_stated_sheet
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import MeasureSettings, rule_named
@@ -43,15 +43,7 @@ def read_stated_areas(
 
 def _in_pdf(data: bytes, name: str, asked: Asked) -> StatedTable:
     """Read the tables of a PDF that is no plan, page after page."""
-    found = []
-    for sheet in read_sheets(data, name)[0]:
-        try:
-            found.append(read_stated_sheet(read_lines(data, sheet), f"{name}, page {sheet.page}", asked))
-        except NoTable:
-            continue
-    if not found:
-        raise NoTable(f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX.")
-    return merge_tables(found)
+    return read_stated_pages([read_lines(data, sheet) for sheet in read_sheets(data, name)[0]], name, asked)
 
 
 def read_sheet_areas(
@@ -109,19 +101,19 @@ def _matched(
     """Labels of the rooms or walls by id, and each row of the table with its room or wall."""
     if not table.is_by_wall:
         rooms = tuple(job.rooms.values())
-        return {room.id: room_label(replace(room, count=1)) for room in rooms}, tuple(match_rooms(table.areas, rooms))
+        return {room.id: room_label(room) for room in rooms}, tuple(match_rooms(table.areas, rooms))
     walls = [WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()]
     return {id: room_label(m.room) for id, m in measured.items()}, tuple(match_walls(table.areas, walls))
 
 
 def _rooms(ready: Job, settings: MeasureSettings, job: Job) -> dict[str, RoomAreas]:
-    """Every room of which all walls of ``job`` are ready to be measured, as it is traced: a drawing states one."""
+    """Every room of which all walls of ``job`` are ready to be measured."""
     out: dict[str, RoomAreas] = {}
     for room in job.rooms.values():
         runs = [run for run in ready.runs.values() if run.room == room.id]
         if runs and len(runs) == sum(run.room == room.id for run in job.runs.values()):
             calibrations = {run.id: job.calibration_for(run) for run in runs}
-            out[room.id] = room_areas(replace(room, count=1), runs, calibrations, settings=settings)
+            out[room.id] = room_areas(room, runs, calibrations, settings=settings)
     return out
 
 

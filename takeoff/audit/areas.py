@@ -67,7 +67,7 @@ class RoomAreas:
     def at_height(self, height: float) -> float:
         """Measure the walls that have the room's height with another one, under the same rule; m²."""
         room, runs = _with_height(self.room, self.runs, self.height, height)
-        faces = measure_faces(runs, {room.id: room}, self.calibrations, settings=self.settings)
+        faces = measure_faces(runs, {room.id: replace(room, count=1)}, self.calibrations, settings=self.settings)
         return sum_quantities([f.quantities for f in faces]).measured_area
 
     def by_rule(self) -> Mapping[str, float]:
@@ -78,8 +78,8 @@ class RoomAreas:
 def room_areas(
     room: Room, runs: Sequence[Run], calibrations: Mapping[str, Calibration], *, settings: MeasureSettings
 ) -> RoomAreas:
-    """Measure one room on every basis."""
-    faces = measure_faces(runs, {room.id: room}, calibrations, settings=settings)
+    """Measure one room on every basis, once however often it is built: a drawing states one."""
+    faces = measure_faces(runs, {room.id: replace(room, count=1)}, calibrations, settings=settings)
     q = sum_quantities([f.quantities for f in faces])
     u = combine([f.spread for f in faces])[0]
     areas: dict[Basis, tuple[float, float]] = {

@@ -34,7 +34,7 @@ class StatedArea:
     ``written`` is what a cell holds that states no figure, such as ``TBD``; the value is then 0. ``side`` names the
     wall of a row, ``length`` and ``height`` (m) are its size where the table has them. ``parts`` are the rows that were
     added up; with ``is_repeated`` nothing in the table tells them apart, so the same area may be stated more than once.
-    ``box_pt`` is where a row stands on its sheet, in sheet points.
+    ``count`` is how many rooms alike the row says. ``box_pt`` is where a row stands on its sheet, in sheet points.
     """
 
     number: str = ""
@@ -49,6 +49,7 @@ class StatedArea:
     height: float | None = None
     parts: tuple[StatedArea, ...] = ()
     is_repeated: bool = False
+    count: int = 1
     box_pt: tuple[float, float, float, float] | None = None
 
     def __post_init__(self) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from types import MappingProxyType
 from typing import Literal
 
@@ -13,6 +14,7 @@ from takeoff.audit.matching import RoomMatch
 from takeoff.audit.reasons import Cause, Claim, Leading, find_reasons
 from takeoff.audit.stated import StatedArea
 from takeoff.errors import InputError
+from takeoff.model.walls import Room
 from takeoff.units import Display
 
 Verdict = Literal["agrees", "differs", "cannot say"]
@@ -29,7 +31,8 @@ class CheckLine:
 
     ``measured`` is ``None`` where the room has no measured area on the basis. ``u`` is the expanded uncertainty (k = 2)
     of ``difference``, stated less measured. ``reason`` says in words why the verdict is what it is. ``height`` is the
-    one height in m of most of the room's walls, ``None`` where they slope.
+    one height in m of most of the room's walls, ``None`` where they slope. ``counts_differ``: table and job have
+    another number of such rooms.
     """
 
     match: RoomMatch
@@ -41,6 +44,7 @@ class CheckLine:
     u: float | None = None
     height: float | None = None
     causes: tuple[Cause, ...] = ()
+    counts_differ: bool = False
 
     @property
     def key(self) -> str:
@@ -80,8 +84,8 @@ class AreaCheck:
 
     @property
     def is_clean(self) -> bool:
-        """True where nothing differs, no room is left out or stated twice, and the table's own sums are right."""
-        return not (self.differs or self.unstated or self.faults)
+        """True where nothing differs, no room is left out or stated twice, and the table's sums and counts hold."""
+        return not (self.differs or self.unstated or self.faults or any(line.counts_differ for line in self.lines))
 
 
 def leading_texts(check: AreaCheck) -> list[str]:
@@ -222,6 +226,12 @@ def _line(
     if stated.is_repeated:
         stated, said = _said_twice(stated, measured, u_measured)
         match = replace(match, stated=stated)
+    stated, alike = _of_one(stated, room.room, measured, u_measured, display)
+    said = "; ".join(filter(None, (said, alike)))
+    counts_differ = stated.count > 1 and stated.count != room.room.count
+    if counts_differ:
+        told = f"the table says {stated.count} alike, and the job counts it {room.room.times}"
+        match = replace(match, doubts=(*match.doubts, told))
     difference = stated.area - measured
     verdict, expanded = judge(stated.area, measured, math.hypot(u_measured, stated.u_rounding))
     limits = f"the difference of {display.area(abs(difference))} is"
@@ -240,7 +250,27 @@ def _line(
         verdict=verdict,
         reason=reason,
         height=room.height,
+        counts_differ=counts_differ,
     )
+
+
+def _off(stated: StatedArea, measured: float, u: float) -> float:
+    return abs(stated.area - measured) / math.hypot(u, stated.u_rounding)
+
+
+def _of_one(stated: StatedArea, room: Room, measured: float, u: float, display: Display) -> tuple[StatedArea, str]:
+    """The area of one of a room's copies, where the table or the job has several, and what is said of that.
+
+    An area that fits one room is that of one; any other is taken for that of all of them where this fits better.
+    """
+    count = stated.count if stated.count > 1 else room.count
+    if count == 1:
+        return stated, ""
+    shared = replace(stated, value=stated.value / count, decimals=stated.decimals + 1)
+    best = min((stated, shared), key=partial(_off, measured=measured, u=u))
+    if best is stated:
+        return stated, f"of {count} alike the area of one is compared"
+    return best, f"{stated.text} is taken for all {count} alike, {display.area(best.area)} each"
 
 
 def _said_twice(stated: StatedArea, measured: float, u: float) -> tuple[StatedArea, str]:
@@ -248,11 +278,7 @@ def _said_twice(stated: StatedArea, measured: float, u: float) -> tuple[StatedAr
 
     Their sum is taken unless one row alone fits the measured area better.
     """
-
-    def off(area: StatedArea) -> float:
-        return abs(area.area - measured) / math.hypot(u, area.u_rounding)
-
-    best = min((stated, *stated.parts), key=off)
+    best = min((stated, *stated.parts), key=partial(_off, measured=measured, u=u))
     if best is stated:
         return stated, f"{stated.where} are added up"
     kept = replace(best, where=stated.where, is_repeated=True)

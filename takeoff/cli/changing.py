@@ -42,7 +42,14 @@ def room(
         opt("--substrate", None, "What the coats go onto."),
     ] = None,
     times: Annotated[
-        int | None, opt("--times", "N", "How often each is built as it is traced: all of it counts that often.", min=1, max=MOST_ALIKE)
+        int | None,
+        opt(
+            "--times",
+            "N",
+            "How often each is built as it is traced: all of it counts that often.",
+            min=1,
+            max=MOST_ALIKE,
+        ),
     ] = None,
     sheet: Annotated[str, opt("--sheet", "SHEET", "All rooms with walls on this sheet.")] = "",
 ) -> None:
@@ -53,7 +60,9 @@ def room(
             id = actions.find_sheet(store.job, sheet).id
             on = dict.fromkeys(one.room for one in store.job.runs.values() if one.sheet == id and one.room)
             if not on:
-                raise InputError(f"no room has a wall on sheet {sheet}", remedy="Look at the rooms: takeoff measure JOB.")
+                raise InputError(
+                    f"no room has a wall on sheet {sheet}", remedy="Look at the rooms: takeoff measure JOB."
+                )
             ids += [room for room in on if room is not None and room not in ids]
         if colour is not None or substrate is not None or times is not None:
             chosen = ids or ([] if run else list(store.job.rooms))

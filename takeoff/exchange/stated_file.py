@@ -36,10 +36,12 @@ class StatedTable:
 class _Row:
     """A row of the table: its texts by kind, and whether it goes on with the room of the row above.
 
-    ``states`` says that the amount begins as an area does; ``amount`` is then its number alone.
+    ``states`` says that the amount begins as an area does; ``amount`` is then its number alone. ``at`` is its place
+    among the rows from 0, ``place`` its number in the file, ``count`` how many rooms alike it says.
     """
 
     at: int
+    place: int
     number: str
     name: str
     amount: str
@@ -50,6 +52,7 @@ class _Row:
     height: str = ""
     is_total: bool = False
     goes_on: bool = False
+    count: int = 1
 
 
 def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
@@ -84,7 +87,7 @@ def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTa
 
 def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> StatedTable:
     """Read stated areas from rows of cells, the headings of known depth or among the first; else as `read_stated`."""
-    at = find_columns(grid, name, asked, depth)
+    grid, at = find_columns(grid, name, asked, depth)
     heading = at.titles[at.area]
     unit = read_unit(heading) or asked.unit
     doubts: list[str] = []
@@ -100,7 +103,7 @@ def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None
     comma = decimal_comma([row.amount for row in rows if row.states], name)
     areas = [(row, replace(_stated(row, comma), box_pt=_box(grid, row))) for row in rows]
     unread = [
-        f'row {row.at}: "{row.amount}" is not an area'
+        f'row {row.place}: "{row.amount}" is not an area'
         for row, area in areas
         if not area.is_figure and not NO_FIGURE.fullmatch(row.amount)
     ]
@@ -118,6 +121,7 @@ def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None
 def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: list[str]) -> list[_Row]:
     out: list[_Row] = []
     for i, cells in enumerate(grid.rows[at.first :], start=at.first):
+        place = grid.places[i] if grid.places else i + 1
 
         def text(column: int | None, cells: Sequence[str] = cells) -> str:
             return cells[column].strip() if column is not None and column < len(cells) else ""
@@ -134,10 +138,11 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
         goes_on = not is_named and bool(side) and bool(out) and not out[-1].is_total
         if not (is_named or goes_on or is_total or at.is_by_wall):
             if any(c.isdigit() for c in amount):
-                doubts.append(f"row {i + 1} has an area of {amount} and names no room: left out")
+                doubts.append(f"row {place} has an area of {amount} and names no room: left out")
             continue
         if goes_on:
             number, title = out[-1].number, out[-1].name
+        number, title, count = _alike(number, title, text(at.count))
         number, title = part_room(number, title)
         plain, own = _amount(amount, text(at.unit))
         if plain and own is None and unit is None:
@@ -145,14 +150,13 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
             raise InputError(
                 f'"{amount}" has no unit, and neither has the heading "{heading}"',
                 remedy=f'Write it in the heading, such as "{heading} (SF)", or give --unit sf or --unit m2.',
-                where=f"{name}, row {i + 1}",
+                where=f"{name}, row {place}",
             )
-        if plain and not is_total and text(at.count) not in ("", "1"):
-            doubts.append(f"row {i + 1} says {text(at.count)} alike: its area is taken as that of all of them")
         merged = any((i, c) in grid.copies for c in (at.number, at.name) if c is not None)
         out.append(
             _Row(
-                at=i + 1, number=number, name=title, amount=plain or amount, states=bool(plain), unit=own or unit,
+                at=i, place=place, count=count, number=number, name=title,
+                amount=plain or amount, states=bool(plain), unit=own or unit,
                 side=side, is_total=is_total,
                 length=_with_unit(text(at.length), at.titles, at.length),
                 height=_with_unit(text(at.height), at.titles, at.height),
@@ -160,6 +164,19 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
             )
         )  # fmt: skip
     return out
+
+
+_ALIKE = re.compile(r"(?P<label>.*\w.*?)[\s,(–-]*(?<!\w)[x×]\s*(?P<count>[2-9]|[1-9][0-9]{1,2})\)?", re.IGNORECASE)
+"""A room with how many there are of it, such as BATH x 4."""
+
+
+def _alike(number: str, name: str, count: str) -> tuple[str, str, int]:
+    """Return number and name of a row's room without how many there are of it, and that; a column says it too."""
+    found = _ALIKE.fullmatch(name) or (None if name else _ALIKE.fullmatch(number))
+    if found is not None:
+        number, name = (number, found["label"]) if name else (found["label"], "")
+    said = count.lower().strip("x× ") or (found["count"] if found else "")
+    return number, name, int(said) if re.fullmatch(r"[1-9][0-9]{0,3}", said) else 1
 
 
 def _with_unit(text: str, titles: Sequence[str], column: int | None) -> str:
@@ -192,12 +209,13 @@ def _stated(row: _Row, comma: bool) -> StatedArea:
         written = row.amount
     return StatedArea(
         number=row.number, name=row.name, value=value, unit=row.unit or "m2", decimals=decimals, written=written,
-        where=f"row {row.at}", side=row.side, length=_metres(row.length), height=_metres(row.height),
+        where=f"row {row.place}", count=row.count, side=row.side,
+        length=_metres(row.length), height=_metres(row.height),
     )  # fmt: skip
 
 
 def _box(grid: Grid, row: _Row) -> tuple[float, float, float, float] | None:
-    return grid.boxes[row.at - 1] if grid.boxes else None
+    return grid.boxes[row.at] if grid.boxes else None
 
 
 def _metres(text: str) -> float | None:
@@ -234,19 +252,24 @@ def _wrong_totals(rows: Sequence[tuple[_Row, StatedArea]]) -> list[str]:
             before.append(area)
             continue
         sums = [part for part in (since, before, totals) if part]
-        if area.is_figure and sums and all(a.is_figure for part in sums for a in part):
-            fits = any(
-                abs(sum(a.area for a in part) - area.area)
-                <= 0.5 * sum(10.0**-a.decimals * a.area / a.value for a in (*part, area)) + 1e-9
-                for part in sums
-            )
-            if not fits:
-                found = sum_stated([replace(a, parts=()) for a in (since or before)])
-                said = replace(found, parts=()).text
-                faults.append(f"{area.where} says {area.text} in total; the rows above add up to {said}")
+        is_read = area.is_figure and all(a.is_figure for part in sums for a in part)
+        if sums and is_read and not any(_adds_up(part, area) for part in sums):
+            found = sum_stated([replace(a, parts=()) for a in (since or before)])
+            said = replace(found, parts=()).text
+            faults.append(f"{area.where} says {area.text} in total; the rows above add up to {said}")
         totals.append(area)
         since = []
     return faults
+
+
+def _adds_up(part: Sequence[StatedArea], total: StatedArea) -> bool:
+    """Tell whether rows make a total as far as they are rounded, each once or as often as it says it is alike."""
+    rounding = [10.0**-a.decimals * a.area / a.value for a in (*part, total)]
+    for counts in ([1] * len(part), [a.count for a in part]):
+        off = sum(n * a.area for n, a in zip(counts, part, strict=True)) - total.area
+        if abs(off) <= 0.5 * sum(n * r for n, r in zip((*counts, 1), rounding, strict=True)) + 1e-9:
+            return True
+    return False
 
 
 def part_room(number: str, name: str) -> tuple[str, str]:
@@ -305,7 +328,7 @@ def decimal_comma(amounts: Sequence[str], name: str) -> bool:
 
 
 def merge_tables(tables: Sequence[StatedTable]) -> StatedTable:
-    """Put tables that go on from page to page together."""
+    """Put the tables of a file together, the headings of which differ."""
     first = tables[0]
     return replace(
         first,

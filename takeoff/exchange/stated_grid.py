@@ -26,7 +26,8 @@ class Grid:
     """Rows of cells as text. ``copies`` are (row, column) of cells that repeat the first cell of a merged range.
 
     ``uncalculated`` are (row, column) of formulas that the file holds no value for. ``boxes`` are where the rows of a
-    table on a sheet stand, in sheet points. ``title`` is the name of the sheet in its workbook.
+    table on a sheet stand, in sheet points. ``title`` is the name of the sheet in its workbook. ``places`` are numbers
+    of rows in the file where they are not 1, 2, 3 …
     """
 
     rows: tuple[tuple[str, ...], ...]
@@ -34,6 +35,37 @@ class Grid:
     uncalculated: frozenset[tuple[int, int]] = frozenset()
     boxes: tuple[tuple[float, float, float, float], ...] = ()
     title: str = ""
+    places: tuple[int, ...] = ()
+
+
+def stacked(grid: Grid, first: int, deep: int) -> Grid:
+    """Put parts of a table that stand side by side, under the same headings, below one another.
+
+    ``first`` is the first of ``deep`` rows of headings. A table that is in one part stays as it is.
+    """
+    head = grid.rows[first + deep - 1] if first + deep <= len(grid.rows) else ()
+    last = max((c for c, cell in enumerate(head) if cell), default=0) + 1
+    for wide in range(2, last // 2 + 2):
+        parts = -(-last // wide)
+        cells = [(*head, *[""] * wide)[n * wide : (n + 1) * wide] for n in range(parts)]
+        if len(set(filter(None, cells[0]))) > 1 and parts > 1 and all(part == cells[0] for part in cells):
+            break
+    else:
+        return grid
+    start = first + deep
+    order = [(r, 0) for r in range(start)] + [(r, n) for n in range(parts) for r in range(start, len(grid.rows))]
+    spots = {place: i for i, place in enumerate(order)}
+
+    def moved(cells: frozenset[tuple[int, int]]) -> frozenset[tuple[int, int]]:
+        every = ((spots.get((r, c // wide if r >= start else 0)), c % wide) for r, c in cells if r >= start or c < wide)
+        return frozenset((r, c) for r, c in every if r is not None)
+
+    return Grid(
+        rows=tuple(grid.rows[r][n * wide : (n + 1) * wide] for r, n in order),
+        copies=moved(grid.copies), uncalculated=moved(grid.uncalculated),
+        boxes=tuple(grid.boxes[r] for r, _ in order) if grid.boxes else (),
+        title=grid.title, places=tuple(grid.places[r] if grid.places else r + 1 for r, _ in order),
+    )  # fmt: skip
 
 
 def read_grids(data: bytes, name: str) -> list[Grid]:

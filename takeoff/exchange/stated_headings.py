@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from takeoff.audit.stated import AreaUnit, split_amount
 from takeoff.errors import InputError
-from takeoff.exchange.stated_grid import Grid
+from takeoff.exchange.stated_grid import Grid, stacked
 
 HEAD_ROWS = 20
 """Rows among which the headings are looked for."""
@@ -81,8 +81,10 @@ class Asked:
 NOTHING_SAID = Asked()
 
 
-def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> Columns:
+def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> tuple[Grid, Columns]:
     """Find the headings of a table, the first ``depth`` rows where that is known, and what each column holds.
+
+    The table comes with parts that stand side by side put below one another.
 
     Raises
     ------
@@ -93,9 +95,10 @@ def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) 
     """
     for deep in range(1, DEEPEST + 1) if depth is None else (depth,):
         for first in range(min(HEAD_ROWS, len(grid.rows)) if depth is None else 1):
-            found = _at(grid, first, deep, name, asked)
+            whole = stacked(grid, first, deep)
+            found = _at(whole, first, deep, name, asked)
             if found is not None:
-                return found
+                return whole, found
     raise NoTable(
         f"{name} has no headings of rooms and areas in its first {HEAD_ROWS} rows",
         remedy='Name the columns such as "Room no.", "Room name" and "Wall area (SF)".',

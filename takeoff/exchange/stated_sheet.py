@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from takeoff.exchange.stated_file import StatedTable, stated_in_grid
+from takeoff.errors import InputError
+from takeoff.exchange.stated_file import StatedTable, merge_tables, stated_in_grid
 from takeoff.exchange.stated_grid import Grid
 from takeoff.exchange.stated_headings import NOTHING_SAID, Asked, NoTable
 from takeoff.sheet.frame import Box
@@ -15,6 +17,8 @@ ROW = 0.6
 """Part of a text's height within which texts stand on one line."""
 LONGEST_GAP = 3.5
 """Rows' pitch beyond which a table has ended."""
+GOES_ON = 2
+"""Rows with areas from which a page without headings goes on with the table before (judgement, no source)."""
 
 
 def read_stated_sheet(lines: Sequence[TextLine], name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
@@ -22,18 +26,79 @@ def read_stated_sheet(lines: Sequence[TextLine], name: str, asked: Asked = NOTHI
 
     Raises `InputError` when the sheet shows no table of rooms and areas, or an area cannot be read.
     """
-    rows = _rows(lines)
+    return read_stated_pages([lines], name, asked)
+
+
+def read_stated_pages(pages: Sequence[Sequence[TextLine]], name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
+    """Read stated areas from a table that goes on from page to page, with its headings again or without them.
+
+    Tables with other headings are put behind it. Raises `InputError` as `read_stated_sheet`.
+    """
+    found: list[_Found] = []
+    for lines in pages:
+        rows = _rows(lines)
+        table = _found(rows, name, asked) or (_continued(rows, found[-1], name, asked) if found else None)
+        if table is None:
+            continue
+        head, depth = table.grid.rows[: table.depth], table.depth
+        if found and found[-1].grid.rows[: found[-1].depth] == head:
+            found[-1] = replace(found[-1], grid=_joined(found[-1].grid, table.grid, depth))
+        else:
+            found.append(table)
+    if not found:
+        raise NoTable(
+            f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead."
+        )
+    return merge_tables([stated_in_grid(table.grid, name, asked, table.depth) for table in found])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Found:
+    """A table on a page: its cells, how many rows are headings, and the row of texts that shows the columns."""
+
+    grid: Grid
+    depth: int
+    head: Sequence[TextLine]
+
+
+def _found(rows: Sequence[Sequence[TextLine]], name: str, asked: Asked) -> _Found | None:
     for depth in (1, 2):
         for i, columns in enumerate(rows[depth - 1 :]):
             if len(columns) < 2:
                 continue
             try:
-                table = _table(rows[i:], columns)
-                grid = Grid(rows=tuple(cells for cells, _ in table), boxes=tuple(box for _, box in table))
-                return stated_in_grid(grid, name, asked, depth)
+                found = _Found(grid=_grid(_table(rows[i:], columns)), depth=depth, head=columns)
+                stated_in_grid(found.grid, name, asked, depth)
+                return found
             except NoTable:
                 continue
-    raise NoTable(f"{name} shows no table of rooms and areas as text", remedy="Give the areas as CSV or XLSX instead.")
+    return None
+
+
+def _continued(rows: Sequence[Sequence[TextLine]], before: _Found, name: str, asked: Asked) -> _Found | None:
+    """A table that goes on from the page before without headings: what stands in the columns of that one."""
+    for i, row in enumerate(rows):
+        up = row[0].box_pt[1] - before.head[0].box_pt[3]
+        head = [
+            replace(t, box_pt=(t.box_pt[0], t.box_pt[1] + up, t.box_pt[2], t.box_pt[3] + up)) for t in before.head
+        ]  # fmt: skip
+        below = _grid(_table(rows[i:], head))
+        above = Grid(rows=before.grid.rows[: before.depth], boxes=before.grid.boxes[: before.depth])
+        grid = _joined(above, below, 0)
+        try:
+            if sum(area.is_figure for area in stated_in_grid(grid, name, asked, before.depth).areas) >= GOES_ON:
+                return replace(before, grid=grid)
+        except InputError:
+            continue
+    return None
+
+
+def _grid(table: Sequence[tuple[tuple[str, ...], Box]]) -> Grid:
+    return Grid(rows=tuple(cells for cells, _ in table), boxes=tuple(box for _, box in table))
+
+
+def _joined(first: Grid, more: Grid, depth: int) -> Grid:
+    return Grid(rows=(*first.rows, *more.rows[depth:]), boxes=(*first.boxes, *more.boxes[depth:]))
 
 
 def _rows(lines: Sequence[TextLine]) -> list[list[TextLine]]:

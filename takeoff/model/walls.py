@@ -209,8 +209,8 @@ class Room:
 
     ``colour`` is of its coats, ``substrate`` what they go onto; empty and None where nobody said it. ``basis`` says how
     height, system and cove were got, of "scope" which words say that it may not be in the contract, of "times" that
-    it is built several times, and of "codes" which finish codes stand in it. ``count`` is how often it is built as it is
-    traced: all that is measured of it counts that often.
+    it is built several times, and of "codes" which finish codes stand in it. ``count`` is how often it is built as it
+    is traced: all that is measured of it counts that often.
     """
 
     id: str

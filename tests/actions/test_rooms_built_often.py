@@ -157,6 +157,8 @@ def test_it_is_kept_in_the_job_file_and_refused_where_it_is_none(tmp_path):
 def test_the_edits_file_gives_it(tmp_path):
     with job_of(tmp_path, "A") as store:
         id = next(iter(store.job.rooms))
-        actions.apply_edits(store, f'{{"schema": "takeoff.edits/1", "rooms": [{{"id": "{id}", "count": 6}}]}}'.encode(), **BY)
+        actions.apply_edits(
+            store, f'{{"schema": "takeoff.edits/1", "rooms": [{{"id": "{id}", "count": 6}}]}}'.encode(), **BY
+        )
         assert store.job.rooms[id].count == 6
         assert isinstance(next(iter(store.job.runs.values())), Run)

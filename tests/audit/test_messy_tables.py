@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from dataclasses import replace
 
 import odf.opendocument
 import odf.table
@@ -146,8 +147,35 @@ def test_a_row_of_several_rooms_is_taken_for_none_of_them(job: Job, number: str)
 
 def test_how_many_are_alike_is_not_passed_over(job: Job) -> None:
     rows: Rows = [["Room", "Wall area SF", "Qty"], [*PLAIN_ROWS[0], 1], [*PLAIN_ROWS[1], 2]]
-    table, _ = checked(job, in_csv(rows))
-    assert table.doubts == ("row 3 says 2 alike: its area is taken as that of all of them",)
+    _, found = checked(job, in_csv(rows))
+    [_, alike] = found.lines
+    assert alike.verdict == "agrees"
+    assert alike.reason.endswith("of 2 alike the area of one is compared")
+    assert alike.match.doubts == ("the table says 2 alike, and the job counts it once",)
+    assert not found.is_clean
+
+
+@pytest.mark.parametrize("area", [440, 1760])
+@pytest.mark.parametrize("column", [True, False])
+def test_the_area_of_one_and_of_all_that_are_alike_are_told_apart(job: Job, area: int, column: bool) -> None:
+    head, alike = (["Room", "Wall area SF"], ["102 x 4", area])
+    rows = [[*head, "Qty"], [*PLAIN_ROWS[0], ""], ["102", area, "x 4"]] if column else [head, PLAIN_ROWS[0], alike]
+    room = job.rooms["R102"]
+    often = replace(job, rooms={**job.rooms, room.id: replace(room, count=4)})
+    [_, line] = checked(often, in_csv([*rows, ["Total", 400 + 1760]]))[1].lines
+    assert (line.verdict, line.match.doubts, line.counts_differ) == ("agrees", (), False)
+    assert ("taken for all 4 alike" in line.reason) == (area == 1760)
+    assert not checked(often, in_csv([*rows, ["Total", 400 + 1760]]))[0].faults
+    assert checked(often, in_csv([*rows, ["Total", 2000]]))[0].faults
+
+
+def test_a_table_in_parts_side_by_side_is_one(job: Job) -> None:
+    head = ["Room", "Wall area SF"]
+    (a, b, c, d) = PLAIN_ROWS
+    for gap in ([], [""]):
+        table, found = checked(job, in_csv([["Areas"], [*head, *gap, *head], [*a, *gap, *c], [*b, *gap, *d]]))
+        assert found.is_clean
+        assert [area.where for area in table.areas] == ["row 3", "row 4", "row 3", "row 4"]
 
 
 def test_a_column_that_is_named_needs_no_word_for_area(job: Job) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from takeoff.errors import InputError
 from takeoff.exchange.stated_headings import Asked
-from takeoff.exchange.stated_sheet import read_stated_sheet
+from takeoff.exchange.stated_sheet import read_stated_pages, read_stated_sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
 
@@ -44,6 +44,23 @@ def test_a_table_on_a_drawing_is_read_with_what_stands_beside_it_left_out() -> N
         ("104", "PROCESS", 1434.0),
         ("106", "COLD ROOM", 693.0),
     ]
+
+
+HEAD = ("NO.", "ROOM NAME", "WALL AREA (SF)")
+MORE = [("104", "PROCESS", "1,434"), ("106", "COLD ROOM", "693"), ("", "TOTAL", "2,684")]
+
+
+@pytest.mark.parametrize("head", [[HEAD], []])
+def test_a_table_goes_on_on_the_next_page_with_its_headings_or_without(head: list[tuple[str, ...]]) -> None:
+    pages = [drawn([HEAD, ("101", "CORRIDOR", "557")]), drawn([*head, *MORE])]
+    table = read_stated_pages(pages, "areas.pdf")
+    assert [a.number for a in table.areas] == ["101", "104", "106"]
+    assert table.faults == ()  # the total is that of both pages
+
+
+def test_a_page_of_prose_behind_a_table_is_no_part_of_it() -> None:
+    pages = [drawn([HEAD, ("101", "CORRIDOR", "557")]), drawn([("SEE", "SHEET", "A-102"), ("NOTE", "1", "OF 2")])]
+    assert [a.number for a in read_stated_pages(pages, "areas.pdf").areas] == ["101"]
 
 
 def test_a_table_without_a_unit_is_refused_on_a_sheet_too() -> None:

@@ -13,7 +13,7 @@ from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import Dialog, FormDialog
-from takeoff.gui.entries import read_count, read_day
+from takeoff.gui.entries import read_day
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import with_store
 from takeoff.gui.review import NewSet, delta_words
@@ -27,6 +27,7 @@ from takeoff.report.letterhead import Letterhead
 from takeoff.report.tables import Table, rows_table
 from takeoff.revise.delta import Delta
 from takeoff.signing import now
+from takeoff.units import parse_count
 
 SHEETS_SHOWN = 12
 """Rows that are seen at once at 100 % text."""
@@ -230,7 +231,7 @@ class ChangeDialog(FormDialog):
         terms = ChangeTerms(
             number=text("number"), to=text("to"), reason=text("reason"), by=text("by"),  # type: ignore[arg-type]
             date=read_day(text("date")).isoformat() if text("date") else "",
-            valid_days=read_count(text("valid_days")) if text("valid_days") else None,
+            valid_days=parse_count(text("valid_days")) if text("valid_days") else None,
             letterhead=self._head(text("letterhead")),
         )  # fmt: skip
         done, store = self._done, self.session.store
