@@ -24,15 +24,15 @@ _MAKE = b"mlcvyh"
 _PAINT = b"SsFfBbn"
 _PAINT_PAIRS = (b"f*", b"B*", b"b*")
 """Instructions that make (re too) and paint a path (ISO 32000-1 tables 59 and 60, from memory)."""
-_MOST_ABOVE, _MOST_DEEP = 50, 100
+_MOST_ABOVE, _MOST_DEEP = 50, 60
 """Levels of a document's tree of pages, and of forms within forms, that are followed."""
 
 Form = tuple[int, str, int]
 """A form: the object number of what draws it (0 for the page), the name it has there, and its own object number."""
 
 
-def page_resources(document: Any, page: Any, where: str = "") -> tuple[list[tuple[int, int]], list[Form], bool]:
-    """Read what a page may use, each once however often named: pictures (pixels across and down), forms, if fonts.
+def page_resources(document: Any, page: Any, where: str = "") -> tuple[dict[int, tuple[int, int]], list[Form], bool]:
+    """Read what a page may use: pictures (object number: pixels across and down), forms, and whether it has fonts.
 
     Raises
     ------
@@ -56,7 +56,7 @@ def page_resources(document: Any, page: Any, where: str = "") -> tuple[list[tupl
                 if xref not in seen:
                     seen.add(xref)
                     waiting.append((xref, xref))
-        return list(images.values()), list(forms), has_fonts
+        return images, list(forms), has_fonts
     except (ValueError, TypeError) as error:
         raise SheetError(
             "the page is damaged and cannot be read", remedy="Export or download the file again.", where=where

@@ -16,6 +16,7 @@ from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
 from takeoff.sheet.layers import shown_otherwise
 from takeoff.sheet.marks_pdf import TOLD
+from takeoff.sheet.page_faults import page_faults
 from takeoff.sheet.picture import read_pictures
 from takeoff.sheet.scope_words import wall_notes
 from takeoff.sheet.text import lines_of_page
@@ -24,7 +25,6 @@ from takeoff.sheet.titles import stamps_of, with_title_block
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
 ENDS_EARLY = "the file was cut short: sheets and lines that stood after its end are missing"
 REBUILT = "the file's table of contents was damaged and was rebuilt"
-NO_SIZE = "the file does not say how large the page is, and 8½ × 11 in were taken: check its scale with a dimension"
 SCAN_COVER = 0.8
 """A page is a scan when pictures cover at least this part of it …"""
 SCAN_PATHS = 100
@@ -121,24 +121,20 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
             where = f"{name}, page {number}"
             try:
                 page = load_page(document, number, name)
-                sheet, complete = _pdf_sheet(document, page, source, streams, where)
+                sheet, faults = _pdf_sheet(document, page, source, streams, where)
             except SheetError:
                 if not is_short:
                     raise
                 doubts.append(f"{where}: it lies after the end of the file and is left out")
                 continue
-            found = [*shown_otherwise(document, page), *([] if complete else [INCOMPLETE])]
+            found = [*shown_otherwise(document, page), *faults]
             told = sheet.findings
             taken_in = PdfValue.of_page(page).get(TOLD)
             found += [taken_in.at(index).text for index in range(taken_in.length)]
-            if not _says_its_size(page):
-                found.append(NO_SIZE)
-                doubts.append(f"{where}: {NO_SIZE}")
             if document.is_repaired:
                 found.insert(0, repaired)
             sheets.append(replace(sheet, findings=(*(Finding(about="file", text=text) for text in found), *told)))
-            if not complete:
-                doubts.append(f"{where}: {INCOMPLETE}")
+            doubts += [f"{where}: {fault}" for fault in faults]
         if document.is_repaired:
             doubts.insert(0, f"{name}: {repaired}: check every sheet")
     if not sheets:
@@ -146,21 +142,16 @@ def _pdf_sheets(data: bytes, name: str, source: str) -> tuple[list[Sheet], list[
     return sheets, doubts
 
 
-def _says_its_size(page: Any) -> bool:
-    """Tell whether the file gives the box of a page (ISO 32000-1:2008 §14.11.2); the engine takes letter size else."""
-    box = PdfValue.of_page(page).inherited("MediaBox")
-    left, bottom, right, top = (box.at(index).number for index in range(4))
-    return None not in (left, bottom, right, top) and left != right and bottom != top
-
-
-def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream], where: str) -> tuple[Sheet, bool]:
-    """Register one page; the second value is False when part of its drawing cannot be read."""
+def _pdf_sheet(
+    document: Any, page: Any, source: str, streams: dict[int, Stream], where: str
+) -> tuple[Sheet, list[str]]:
+    """Register one page, and say what is wrong with it."""
     across, down = float(page.rect.width), float(page.rect.height)
     rotation = int(page.rotation)
     width, height = (across, down) if rotation % 180 == 0 else (down, across)
     check_side(width, height, where)
     images, forms, has_fonts = page_resources(document, page, where)
-    for size in images:
+    for size in images.values():
         check_pixels(*size, where)
     paths, complete = count_page(document, page, streams, forms, where)
     dpi = _scan_dpi(page, width * height) if images and paths < SCAN_PATHS else None
@@ -175,12 +166,13 @@ def _pdf_sheet(document: Any, page: Any, source: str, streams: dict[int, Stream]
         dpi=dpi,
         paths=paths,
     )
-    if not has_fonts:
-        return sheet, complete
-    lines = lines_of_page(page)
+    lines = lines_of_page(page) if has_fonts else []
+    is_empty = not (paths or images or lines)
+    faults = [] if complete else [INCOMPLETE]
+    faults += page_faults(document, page, images, is_scan=dpi is not None, is_empty=is_empty and complete)
     stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
     marked = (Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()
-    return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), complete
+    return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), faults
 
 
 def _scan_dpi(page: Any, area_pt2: float) -> float | None:

@@ -42,7 +42,7 @@ def test_every_page_of_a_pdf_is_a_sheet_counted_from_one(make_pdf):
         (3, 3, "vector", 0),
     ]
     assert {sheet.source for sheet in sheets} == {hashlib.sha256(data).hexdigest()}
-    assert doubts == []
+    assert doubts == ["set.pdf, page 3: nothing is drawn on it that can be read"]
 
 
 @pytest.mark.parametrize("rotate", [0, 90, 180, 270])
@@ -68,7 +68,7 @@ def form(draws: str, next: int) -> bytes:
     [
         (30, "/A Do /B Do", "draw one another until"),
         (30, "/A Do /A Do", "draw one another until"),
-        (200, "/A Do", "100 deep"),
+        (200, "/A Do", "60 deep"),
     ],
 )
 def test_a_page_whose_forms_draw_one_another_without_end_is_refused_at_once(make_pdf, depth, draws, said):
@@ -281,15 +281,6 @@ def bomb_png(width: int, height: int) -> bytes:
     return (
         b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(b"\0" * 9)) + chunk(b"IEND", b"")
     )
-
-
-@pytest.mark.parametrize("box", ["[0 0 nan 792]", "[0 0 612]", "[0 0 0 0]", "[(a) 0 612 792]"])
-def test_a_page_whose_file_does_not_say_how_large_it_is_says_what_was_taken(make_pdf, box):
-    """ISO 32000-1:2008, 7.7.3.3: a page needs a MediaBox of four numbers."""
-    data = make_pdf("0 0 m 9 9 l S").replace(b"/MediaBox[0 0 600 400]", b"/MediaBox" + box.encode())
-    sheets, doubts = read_sheets(data, "a.pdf")
-    assert any("how large the page is" in doubt for doubt in doubts)
-    assert any("how large the page is" in finding.text for finding in sheets[0].findings)
 
 
 def test_a_page_of_a_point_is_refused(make_pdf):

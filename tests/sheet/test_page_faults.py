@@ -1,0 +1,114 @@
+"""What a page does not show is told: pages without a size, pictures that cannot be read, letters stored as others."""
+
+import io
+import zlib
+
+import pytest
+from PIL import Image
+
+from takeoff.sheet.files import read_sheets
+from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, BLANK, FORM
+
+WALL = "0 0 m 9 9 l S"
+
+
+def told(data):
+    """What is said of the only page, which every finding is kept with too."""
+    sheets, doubts = read_sheets(data, "a.pdf")
+    kept = [finding.text for finding in sheets[0].findings]
+    assert all(any(doubt.endswith(text) for text in kept) for doubt in doubts)
+    return " ".join(kept)
+
+
+@pytest.mark.parametrize("box", ["[0 0 nan 792]", "[0 0 612]", "[0 0 0 0]", "[(a) 0 612 792]"])
+def test_a_page_whose_file_does_not_say_how_large_it_is_says_what_was_taken(make_pdf, box):
+    """ISO 32000-1:2008, 7.7.3.3: a page needs a MediaBox of four numbers."""
+    data = make_pdf("0 0 m 9 9 l S").replace(b"/MediaBox[0 0 600 400]", b"/MediaBox" + box.encode())
+    sheets, doubts = read_sheets(data, "a.pdf")
+    assert any("how large the page is" in doubt for doubt in doubts)
+    assert any("how large the page is" in finding.text for finding in sheets[0].findings)
+
+
+def test_a_page_whose_crop_box_lies_beside_it_has_no_size(make_pdf):
+    """ISO 32000-1:2008, 14.11.2.1: a crop box is cut to the media box; nothing of this one is left."""
+    assert "how large the page is" in told(make_pdf(WALL, crop=(2000, 2000, 3000, 3000)))
+    assert told(make_pdf(WALL, crop=(50, 50, 500, 300))) == ""
+
+
+def pictured(make_pdf, data, filters, *, space="/DeviceRGB"):
+    head = f"<</Type/XObject/Subtype/Image/Width 300/Height 200/BitsPerComponent 8/ColorSpace{space}{filters}"
+    stream = head.encode() + b"/Length %d>>stream\n%s\nendstream" % (len(data), data)
+    return make_pdf("600 0 0 400 0 0 cm /I Do", resources="/XObject<</I 4 0 R>>", more=[stream])
+
+
+def saved(form):
+    image, out = Image.new("RGB", (300, 200), "white"), io.BytesIO()
+    image.paste((0, 0, 0), (20, 20, 90, 150))
+    image.save(out, form)
+    return out.getvalue()
+
+
+RAW = zlib.compress(bytes(30_000) + b"\xff" * 150_000)
+
+
+@pytest.mark.parametrize(
+    ("data", "filters"),
+    [(saved("JPEG"), "/Filter/DCTDecode"), (saved("JPEG2000"), "/Filter[/JPXDecode]"), (RAW, "/Filter/FlateDecode")],
+)
+def test_a_picture_that_ends_early_is_told(make_pdf, data, filters):
+    assert told(pictured(make_pdf, data, filters)) == ""
+    assert BAD_PICTURE in told(pictured(make_pdf, data[: len(data) // 2], filters))
+
+
+def test_a_picture_that_is_packed_in_an_unknown_way_is_told(make_pdf):
+    assert BAD_PICTURE in told(pictured(make_pdf, RAW, "/Filter/OwnDecode"))
+
+
+def test_a_scan_whose_picture_shows_nothing_is_told(make_pdf):
+    assert BLANK in told(
+        pictured(make_pdf, b"\0\0\0\0\x30\0\x01no segment" * 20, "/Filter/JBIG2Decode", space="/DeviceGray")
+    )
+
+
+def test_a_page_without_anything_is_told_and_one_of_annotations_alone_says_how_to_get_at_them(make_pdf):
+    assert told(make_pdf("")) == BLANK
+    note = "/Annots[<</Type/Annot/Subtype/Square/Rect[10 10 90 90]>>]"
+    assert "1 annotation" in told(make_pdf("", page=note))
+    assert told(make_pdf(WALL, page=note)) == ""
+
+
+def test_a_form_that_is_made_as_it_is_shown_is_told(make_pdf):
+    """ISO 32000-1:2008, table 28: NeedsRendering."""
+    data = make_pdf(WALL).replace(b"<</Type/Catalog", b"<</NeedsRendering true/Type/Catalog")
+    assert any(FORM in doubt for doubt in read_sheets(data, "a.pdf")[1])
+
+
+def written(make_pdf, table, *, font="/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding"):
+    body = f"begincmap {table} endcmap".encode()
+    more = [f"<</Type/Font/Subtype{font}/ToUnicode 5 0 R>>", b"<</Length %d>>stream\n%s\nendstream" % (len(body), body)]
+    return make_pdf("BT /G 9 Tf 50 50 Td (1:50) Tj ET " + WALL, resources="/Font<</G 4 0 R>>", more=more)
+
+
+SHIFTED = "1 beginbfrange <30> <38> <0031> endbfrange"
+
+
+@pytest.mark.parametrize(
+    "table",
+    [SHIFTED, "2 beginbfchar <31> <0032> <35> <0036> endbfchar", "1 beginbfrange <31> <32> [<0041> <0042>] endbfrange"],
+)
+def test_letters_that_are_stored_as_others_are_told(make_pdf, table):
+    """A drawn 1:50 is read as 2:61; the codes of these encodings are those of ASCII (ISO 32000-1:2008, annex D)."""
+    assert BAD_LETTERS in told(written(make_pdf, table))
+
+
+@pytest.mark.parametrize(
+    ("table", "font"),
+    [
+        ("1 beginbfrange <20> <7E> <0020> endbfrange", "/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding"),
+        ("1 beginbfrange <61> <7A> <0041> endbfrange", "/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding"),
+        (SHIFTED, "/Type1/BaseFont/Helvetica/Encoding<</Differences[48/one/two/three]>>"),
+        ("garbage (((", "/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding"),
+    ],
+)
+def test_letters_that_are_stored_as_they_are_or_by_codes_of_their_own_are_not(make_pdf, table, font):
+    assert told(written(make_pdf, table, font=font)) == ""
