@@ -27,6 +27,11 @@ MOST_INSERTED = 10 * MOST_MARKS
 """Most objects with those of blocks as often as they are inserted: much of that may not be shown."""
 FEWEST_DIMENSIONS = 3
 """With fewer dimensions in feet and inches the drawing's own word stands."""
+_SOLIDS = (
+    "3DSOLID BODY REGION SURFACE EXTRUDEDSURFACE LOFTEDSURFACE REVOLVEDSURFACE SWEPTSURFACE PLANESURFACE "
+    "ACAD_PROXY_ENTITY"
+)
+"""Objects that have no lines of their own, or belong to a program that is not there (DXF reference, entities)."""
 _BROKEN = (
     ValueError, TypeError, LookupError, AttributeError, ArithmeticError, AssertionError, RuntimeError, OSError,
     struct.error,
@@ -78,9 +83,8 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
     except _BROKEN as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
     if not pages:
-        raise SheetError(
-            "the drawing shows nothing", remedy="Save the plan itself, with its layers switched on.", where=name
-        )
+        why = "; ".join(("the drawing shows nothing", *(doubt for doubt in doubts if not doubt.endswith(UNCALIBRATED))))
+        raise SheetError(why, remedy="Save the plan itself, with its layers switched on.", where=name)
     doubts = list(dict.fromkeys(doubts))
     told = [doubt for doubt in doubts if not doubt.endswith(UNCALIBRATED)]
     return write_marks(pages, name, told), [f"{name}: {doubt}" for doubt in doubts]
@@ -119,6 +123,7 @@ def _is_dimensioned_in_feet(document: Any) -> bool:
 def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
     """Read the drawing, and what is missing in it."""
     import ezdxf
+    from ezdxf.audit import AuditError
     from ezdxf.entities import DXFGraphic
 
     logging.getLogger("ezdxf").disabled = True  # what a person should know of the drawing is told here
@@ -144,15 +149,31 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         unplotted = sorted({e.dxf.layer for e in shown if plots.get(e.dxf.get("layer", "0").casefold()) == 0})
         unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
+        strange = [*document.entitydb.query(_SOLIDS), *(e for e in document.entitydb.values() if _is_unknown(e))]
+        unseen = sum(not entity.proxy_graphic for entity in strange)
+        blocks = sum(fix.code == AuditError.UNDEFINED_BLOCK for fix in auditor.fixes)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
     if missing:
         doubts.append(f"it refers to drawings that are not in it ({', '.join(missing)}): bind them and save it again")
     if unplotted:
         doubts.append(f"layers that show and are not plotted are left out: {', '.join(unplotted)}")
+    if blocks:
+        doubts.append(f"blocks that are not in it are left out: {blocks}")
+    if unseen:
+        doubts.append(
+            f"solids and objects of other programs, which hold no lines to show, are left out: {unseen}; "
+            "explode them or plot the drawing to PDF"
+        )
     if pictures:
         doubts.append(f"{pictures} pictures in the drawing are left out")
     return document, doubts
+
+
+def _is_unknown(entity: Any) -> bool:
+    from ezdxf.entities import DXFTagStorage
+
+    return isinstance(entity, DXFTagStorage) and bool(entity.is_graphic_entity)
 
 
 def _read(data: bytes) -> tuple[Any, Any]:

@@ -28,6 +28,9 @@ _OTHER_STARTS = (
     (b"GIF8", "a GIF picture", "Save it as PNG or TIFF."),
     (b"BM", "a BMP picture", "Save it as PNG or TIFF."),
     (b"%!PS", "a PostScript file", "Convert it to PDF."),
+    (b"ISO-10303-21", "a building model", "Plot its floor plans to PDF or save them as DXF, and open those."),
+    (b"\xd0\xcf\x11\xe0", "a file of an office or building program", "Plot its floor plans to PDF, and open those."),
+    (b"RIFF", "a WebP picture", "Save it as PNG or TIFF."),
 )
 
 

@@ -529,3 +529,33 @@ def test_an_object_whose_place_is_no_number_is_left_out_and_told():
     data = out.getvalue().replace("\n4.75\n", "\nnan\n").encode()
     _, doubts = plan_contents(data, "a.dxf")
     assert any("damaged objects are left out: 1" in doubt for doubt in doubts)
+
+
+def among_entities(data, objects):
+    """Put objects of other programs at the head of the drawing's entities."""
+    head = data.index(b"ENTITIES") + len(b"ENTITIES\n")
+    tags = b"".join(
+        b"  0\n%s\n  5\nFF%02X\n100\nAcDbEntity\n  8\nA-WALL\n" % (kind, n) for n, kind in enumerate(objects)
+    )
+    return data[:head] + tags + data[head:]
+
+
+def test_objects_of_other_programs_and_solids_without_lines_are_told():
+    data = among_entities(saved(add_room(*drawing("m"))), [b"ACAD_PROXY_ENTITY", b"BUILDING_WALL", b"3DSOLID"])
+    _, (sheet,), doubts = taken_in(data)
+    assert "are left out: 3; explode them" in doubts[0]
+    assert "are left out: 3; explode them" in sheet.findings[0].text
+
+
+def test_a_block_that_is_not_in_the_drawing_is_told():
+    document, place = drawing("m")
+    add_room(document, place).modelspace().add_blockref("WINDOW-3", place(1, 0))
+    assert "blocks that are not in it are left out: 1" in taken_in(saved(document))[2][0]
+
+
+def test_a_drawing_of_an_outer_reference_alone_says_which():
+    document, _ = drawing("m")
+    document.add_xref_def("walls.dwg", "WALLS")
+    document.modelspace().add_blockref("WALLS", (0, 0))
+    with pytest.raises(SheetError, match=r"shows nothing; it refers to drawings that are not in it \(WALLS\)"):
+        plan_contents(saved(document), "plan.dxf")

@@ -186,6 +186,7 @@ def test_every_colour_mode_opens_as_dark_marks_on_white(mode):
         (b"hello, this is a letter", "not a plan file"),
         (b"PK\x03\x04" + b"\0" * 40, "packed archive"),
         (b"AC1032" + b"\0" * 40, "CAD drawing"),
+        (b"ISO-10303-21;\nHEADER;", "building model"),
         (b"%PDF-1.7\n", "truncated|damaged"),
         (b"\x89PNG\r\n\x1a\n", "damaged or ends early"),
         (b"\xff\xd8\xff\xe0", "damaged or ends early"),
