@@ -150,7 +150,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
         strange = [*document.entitydb.query(_SOLIDS), *(e for e in document.entitydb.values() if _is_unknown(e))]
-        unseen = sum(not entity.proxy_graphic for entity in strange)
+        unseen = sum(not getattr(entity, "proxy_graphic", None) for entity in strange)
         blocks = sum(fix.code == AuditError.UNDEFINED_BLOCK for fix in auditor.fixes)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error

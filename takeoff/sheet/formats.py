@@ -18,6 +18,8 @@ MAX_CONTENT_BYTES = 96 * 1024 * 1024
 MAX_DRAWN_BYTES = 10 * MAX_CONTENT_BYTES
 """Most bytes of drawing instructions of a page with its forms as often as they are drawn."""
 
+BLANK = "nothing is drawn on it that can be read"
+"""What is said of a page or picture that is the same everywhere."""
 BINARY_START = b"AutoCAD Binary DXF\r\n\x1a\0"
 """First bytes of a binary DXF (DXF reference, binary DXF files)."""
 _DXF_START = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s*999\r?\n[^\n]{0,2000}\n){0,50}\s*0\s*\r?\n\s*SECTION\s")

@@ -8,10 +8,10 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from takeoff.sheet.embedded import PdfValue
+from takeoff.sheet.formats import BLANK
 
 NO_SIZE = "the file does not say how large the page is, and 8½ × 11 in were taken: check its scale with a dimension"
 BAD_PICTURE = "a picture on it is damaged, ends early or is packed in an unknown way: what it shows may be missing"
-BLANK = "nothing is drawn on it that can be read"
 FORM = "it is a form that is made only as some programs show it: print it to PDF from such a program"
 BAD_LETTERS = (
     "its letters are stored as others than those that are drawn: names, dimensions and scale read from it may be wrong"

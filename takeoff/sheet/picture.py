@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet
-from takeoff.sheet.formats import FileFormat, check_pixels, check_side, file_format
+from takeoff.sheet.formats import BLANK, MAX_SIDE_IN, FileFormat, check_pixels, check_side, file_format
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -49,6 +49,8 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
     SheetError
         When the file is damaged, ends early, or holds a picture that is too large.
     """
+    import numpy as np
+
     sheets: list[Sheet] = []
     with _opened(data, name) as picture:
         for index in range(getattr(picture, "n_frames", 1)):
@@ -63,6 +65,8 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
             check_side(*size, where)
             picture.draft(None, (max(picture.width // 8, 1), max(picture.height // 8, 1)))
             picture.load()
+            low, high = zip(*np.reshape(picture.getextrema(), (-1, 2)), strict=True)
+            doubts += [BLANK] * (low == high)
             told = tuple(Finding(about="file", text=doubt) for doubt in doubts)
             sheet = Sheet(id=index + 1, source=source, page=index + 1, width_pt=size[0], height_pt=size[1])
             sheets.append(replace(sheet, kind="image", dpi=dpi, findings=told))
@@ -150,14 +154,15 @@ def _measure(picture: ImageFile) -> tuple[int, int, float, bool, list[str]]:
 
 
 def _resolution(picture: ImageFile) -> tuple[float, float, list[str]]:
-    """Read dots per inch along x and y; a missing or absurd statement gives `ASSUMED_DPI` and a doubt."""
-    remedy = f"{ASSUMED_DPI:g} dpi is assumed: its size on paper is a guess, so calibrate it with a known dimension"
+    """Read dots per inch along x and y; a missing or absurd one gives `ASSUMED_DPI`, or more to fit, and a doubt."""
+    assumed = ASSUMED_DPI * max(1, math.ceil(max(picture.size) / ASSUMED_DPI / MAX_SIDE_IN))
+    remedy = f"{assumed:g} dpi is assumed: its size on paper is a guess, so calibrate it with a known dimension"
     stated = picture.info.get("dpi")
     if stated is None:
-        return ASSUMED_DPI, ASSUMED_DPI, [f"the picture states no dots per inch; {remedy}"]
+        return assumed, assumed, [f"the picture states no dots per inch; {remedy}"]
     dpi_x, dpi_y = (float(value) for value in stated)
     if not all(LOWEST_DPI <= value <= HIGHEST_DPI for value in (dpi_x, dpi_y)):
-        return ASSUMED_DPI, ASSUMED_DPI, [f"the picture states {dpi_x:g} × {dpi_y:g} dpi; {remedy}"]
+        return assumed, assumed, [f"the picture states {dpi_x:g} × {dpi_y:g} dpi; {remedy}"]
     return dpi_x, dpi_y, []
 
 
@@ -168,8 +173,9 @@ def _plain(picture: Image) -> Image:
     from PIL import Image
 
     if picture.mode.startswith(("I", "F")):
-        values = np.asarray(picture, dtype=np.float32)
-        white = 65535.0 if picture.mode.startswith("I;16") or values.max() > 255 else 255.0
+        values = np.nan_to_num(np.asarray(picture, dtype=np.float32))
+        most = values.max()
+        white = 65535.0 if picture.mode.startswith("I;16") or most > 255 else 1.0 if most <= 1.0 else 255.0
         return Image.fromarray((values * (255.0 / white)).clip(0, 255).astype(np.uint8))
     if picture.mode == "P":  # its colours are few, and all may be grey
         colours = picture.crop((0, 0, 256, 1))

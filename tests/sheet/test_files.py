@@ -126,6 +126,30 @@ def test_missing_or_absurd_resolution_is_taken_as_200_and_doubted(make_picture, 
     assert "200 dpi is assumed" in doubts[0]
 
 
+def test_a_picture_too_wide_for_the_usual_resolution_is_taken_at_one_that_fits(make_picture):
+    """60,000 dots are 300 in at 200 dpi, and 150 in at 400."""
+    sheets, doubts = read_sheets(make_picture("PNG", mode="1", size=(60_000, 40)), "scan.png")
+    assert (sheets[0].width_pt, sheets[0].dpi) == (150 * 72, 400)
+    assert "400 dpi is assumed" in doubts[0]
+
+
+@pytest.mark.parametrize("colour", [(255, 255, 255, 255), (0, 0, 0, 0), (7, 7, 7, 255)])
+def test_a_picture_of_one_colour_is_told(colour):
+    target = io.BytesIO()
+    Image.new("RGBA", (600, 400), colour).save(target, "PNG", dpi=(200, 200))
+    assert any("nothing is drawn on it" in doubt for doubt in read_sheets(target.getvalue(), "scan.png")[1])
+
+
+def test_a_picture_of_fractions_from_black_to_white_is_not_black():
+    """TIFF 6.0, section 19: floating point samples; programs write 0 to 1 (common practice)."""
+    picture = Image.new("F", (60, 40), 1.0)
+    picture.paste(0.0, (10, 10, 20, 20))
+    target = io.BytesIO()
+    picture.save(target, "TIFF", dpi=(200, 200))
+    opened = open_picture(target.getvalue(), 1)
+    assert (opened.getpixel((15, 15)), opened.getpixel((50, 30))) == (0, 255)
+
+
 def test_pages_of_a_tiff_are_sheets_and_its_reduced_copies_are_not(make_picture):
     data = make_picture("TIFF", mode="1", pages=3, dpi=(200, 200), compression="group4")
     assert [sheet.page for sheet in read_sheets(data, "set.tif")[0]] == [1, 2, 3]

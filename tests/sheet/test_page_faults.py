@@ -7,7 +7,8 @@ import pytest
 from PIL import Image
 
 from takeoff.sheet.files import read_sheets
-from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, BLANK, FORM
+from takeoff.sheet.formats import BLANK
+from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, FORM
 
 WALL = "0 0 m 9 9 l S"
 
