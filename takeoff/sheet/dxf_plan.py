@@ -27,10 +27,10 @@ MOST_INSERTED = 10 * MOST_MARKS
 """Most objects with those of blocks as often as they are inserted: much of that may not be shown."""
 FEWEST_DIMENSIONS = 3
 """With fewer dimensions in feet and inches the drawing's own word stands."""
-_SOLIDS = (
-    "3DSOLID BODY REGION SURFACE EXTRUDEDSURFACE LOFTEDSURFACE REVOLVEDSURFACE SWEPTSURFACE PLANESURFACE "
-    "ACAD_PROXY_ENTITY"
-)
+_SOLIDS = {
+    "3DSOLID", "BODY", "REGION", "SURFACE", "EXTRUDEDSURFACE", "LOFTEDSURFACE", "REVOLVEDSURFACE", "SWEPTSURFACE",
+    "PLANESURFACE", "ACAD_PROXY_ENTITY",
+}  # fmt: skip
 """Objects that have no lines of their own, or belong to a program that is not there (DXF reference, entities)."""
 _BROKEN = (
     ValueError, TypeError, LookupError, AttributeError, ArithmeticError, AssertionError, RuntimeError, OSError,
@@ -149,8 +149,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         unplotted = sorted({e.dxf.layer for e in shown if plots.get(e.dxf.get("layer", "0").casefold()) == 0})
         unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
-        strange = [*document.entitydb.query(_SOLIDS), *(e for e in document.entitydb.values() if _is_unknown(e))]
-        unseen = sum(not getattr(entity, "proxy_graphic", None) for entity in strange)
+        unseen = sum(_is_strange(e) and not getattr(e, "proxy_graphic", None) for e in document.entitydb.values())
         blocks = sum(fix.code == AuditError.UNDEFINED_BLOCK for fix in auditor.fixes)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
@@ -170,10 +169,12 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
     return document, doubts
 
 
-def _is_unknown(entity: Any) -> bool:
+def _is_strange(entity: Any) -> bool:
+    """Tell whether an object is of a kind that the library cannot take apart into lines."""
     from ezdxf.entities import DXFTagStorage
 
-    return isinstance(entity, DXFTagStorage) and bool(entity.is_graphic_entity)
+    is_unknown = isinstance(entity, DXFTagStorage) and bool(entity.is_graphic_entity)
+    return is_unknown or entity.dxftype() in _SOLIDS
 
 
 def _read(data: bytes) -> tuple[Any, Any]:
