@@ -494,3 +494,11 @@ def test_a_display_refuses_a_precision_or_currency_that_it_could_not_show():
         Display(precision=10)
     with pytest.raises(InputError, match="dollar"):
         Display(currency="dollar")
+
+
+@pytest.mark.parametrize("text", ["12-6", "12 – 6 1/2", "3-6"])
+def test_feet_and_inches_without_their_signs_are_refused_where_units_are_metric(text):
+    """It may be a range, or two numbers."""
+    assert units.parse_length(text, system="imperial") == units.parse_length(text)
+    with pytest.raises(LengthError, match="units are metric"):
+        units.parse_length(text, system="metric")

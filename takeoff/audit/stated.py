@@ -152,14 +152,14 @@ def read_number(text: str, *, decimal_comma: bool = False) -> tuple[float, int]:
     >>> read_number("1,391.5"), read_number("1 391,25", decimal_comma=True)
     ((1391.5, 1), (1391.25, 2))
     """
-    plain = re.sub(r"[ '\u00a0\u2009\u202f]", "", text.strip())
+    plain = re.sub("[’‘]", "'", re.sub(r"[\u00a0\u2009\u202f]", " ", text.strip()))
     point, comma = (",", ".") if decimal_comma else (".", ",")
-    pattern = rf"(?:[0-9]{{1,3}}(?:\{comma}[0-9]{{3}})+|[0-9]+)(?:\{point}(?P<decimals>[0-9]+))?"
-    found = re.fullmatch(pattern, plain)
+    pattern = rf"(?P<whole>[0-9]{{1,3}}(?P<parted>[ '{comma}])[0-9]{{3}}(?:(?P=parted)[0-9]{{3}})*|[0-9]+)"
+    found = re.fullmatch(rf"{pattern}(?:\{point}(?P<decimals>[0-9]+))?", plain)
     if found is None:
         raise InputError(f'"{text.strip()}" is not a number', remedy="Write it such as 1391.5.")
     decimals = len(found["decimals"] or "")
-    return float(plain.replace(comma, "").replace(point, ".")), decimals
+    return float(f"{re.sub('[^0-9]', '', found['whole'])}.{found['decimals'] or 0}"), decimals
 
 
 def split_amount(text: str) -> tuple[str, AreaUnit | None]:

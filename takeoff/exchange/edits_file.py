@@ -27,7 +27,7 @@ from takeoff.exchange.edits_entries import (
     settings_edit,
 )
 from takeoff.exchange.edits_reader import EditsReader
-from takeoff.exchange.form_faults import Fault, json_fault, not_json
+from takeoff.exchange.form_faults import Fault, doubled_keys, json_fault, not_json
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
@@ -73,6 +73,8 @@ def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) ->
         raise _refusal(json_fault(raw, EditsFile, error)) from error
     except (msgspec.DecodeError, UnicodeError) as error:
         raise EditError(f"the file is not JSON: {not_json(raw)}", where="$", remedy="Nothing was applied.") from error
+    if twice := doubled_keys(raw):
+        raise EditError(f'the key "{twice[0]}" stands twice in one place', where="$", remedy="Leave one of them out.")
     units = (file.settings and file.settings.units) or job.settings.units
     reader = EditsReader(job, known_systems, units=units, length_unit=file.length_unit)
     rooms = [reader.room(r, f"$.rooms[{i}]") for i, r in enumerate(file.rooms)]

@@ -29,6 +29,8 @@ Sized = TypeVar("Sized", Cove, Opening, Run)
 
 MOST_POINTS = 5_000
 """Points of one run; the longest wall traced on a real sheet has under 200."""
+LONGEST_ID = 200
+"""Characters of an id; those of other programs have 36 at most (RFC 9562)."""
 
 
 class EditsReader:
@@ -91,8 +93,7 @@ class EditsReader:
 
     def room(self, entry: RoomEntry, path: str) -> Room:
         """Read a room; what its entry leaves out stays as the job has it."""
-        if not entry.id:
-            raise EditError("the id is empty", where=f"{path}.id", remedy="Give each room its own id.")
+        _check_id(entry.id, path, "room")
         room = self.job.rooms.get(entry.id, Room(id=entry.id))
         plain = ("name", "number", "colour", "substrate", "count")
         room = replace(room, **{f: kept(getattr(entry, f), getattr(room, f), getattr(_PLAIN_ROOM, f)) for f in plain})
@@ -119,8 +120,7 @@ class EditsReader:
 
     def run(self, entry: RunEntry, path: str, rooms: Mapping[str, Room]) -> Run:
         """Read a run, which must stand on its sheet with all its openings; what is left out stays as it is."""
-        if not entry.id:
-            raise EditError("the id is empty", where=f"{path}.id", remedy="Give each run its own id.")
+        _check_id(entry.id, path, "run")
         old = self.job.runs.get(entry.id)
         self._check_place(entry, path, rooms, is_new=old is None)
         line = self._line(entry, path, old)
@@ -268,3 +268,11 @@ def _check_line(run: Run, path: str) -> None:
         raise EditError(
             "the wall crosses or touches itself", where=f"{path}.points", remedy="Check the order of its points."
         )
+
+
+def _check_id(id: str, path: str, noun: str) -> None:
+    found = "the id is empty" if not id else f"an id of {len(id):,} characters" if len(id) > LONGEST_ID else ""
+    if not found and not id.isprintable():
+        found = "the id has a character that cannot be shown"
+    if found:
+        raise EditError(found, where=f"{path}.id", remedy=f"Give each {noun} a short id of its own.")

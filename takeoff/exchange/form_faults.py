@@ -163,6 +163,25 @@ def json_fault(data: bytes, form: Any, error: Exception) -> Fault:
     return Fault(path, "value", said)
 
 
+def doubled_keys(data: bytes) -> list[str]:
+    """Return the keys of a JSON file that stand twice in one object: readers keep the last alone (RFC 8259, section 4).
+
+    Examples
+    --------
+    >>> doubled_keys(b'{"runs": [{"id": 1}, {"id": 2}], "runs": []}')
+    ['runs']
+    """
+    found: list[str] = []
+
+    def see(pairs: list[tuple[str, Any]]) -> None:
+        keys = [key for key, _ in pairs]
+        if len(set(keys)) < len(keys):
+            found.extend(key for key in dict.fromkeys(keys) if keys.count(key) > 1)
+
+    json.loads(data, object_pairs_hook=see)
+    return found
+
+
 def not_json(data: bytes) -> str:
     """Say why a file is not JSON in UTF-8, and at which line and column.
 

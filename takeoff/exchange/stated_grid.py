@@ -109,8 +109,8 @@ def _csv(data: bytes, name: str) -> Grid:
     delimiter = max(",;\t|", key=lambda sign: sum(min(line.count(sign), 8) for line in lines))
     rows = []
     try:
-        for row in csv.reader(io.StringIO(text), delimiter=delimiter):
-            rows.append(tuple(" ".join(cell.split()) for cell in row[:MAX_COLUMNS]))
+        for row in csv.reader(io.StringIO(text), delimiter=delimiter, strict=True):
+            rows.append(tuple(_text(cell) for cell in row[:MAX_COLUMNS]))
             _refuse_long(len(rows), name)
     except csv.Error as error:
         raise InputError(f"{name} is not a table ({error})", remedy="Save it as CSV again.") from error
@@ -187,4 +187,10 @@ def _cell(value: object) -> str:
         return ""
     if isinstance(value, float):
         return f"{value:.4f}".rstrip("0").rstrip(".")
-    return " ".join(str(value).split())
+    return _text(str(value))
+
+
+def _text(cell: str) -> str:
+    """Join the lines of a cell; figures on lines of their own stay apart, for they are no one number."""
+    lines = [" ".join(line.split()) for line in cell.splitlines() if line.strip()]
+    return ("; " if all(line[0].isdigit() for line in lines) else " ").join(lines)

@@ -100,8 +100,8 @@ def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) 
             if found is not None:
                 return whole, found
     raise NoTable(
-        f"{name} has no headings of rooms and areas in its first {HEAD_ROWS} rows",
-        remedy='Name the columns such as "Room no.", "Room name" and "Wall area (SF)".',
+        f"{name} has no headings of rooms and areas in its first {HEAD_ROWS} rows with areas as numbers below them",
+        remedy='Name the columns such as "Room no.", "Room name" and "Wall area (SF)", and write areas such as 1391.5.',
     )
 
 

@@ -184,7 +184,7 @@ class Opening:
         if self.spacing is not None:
             _finite(self.spacing, "opening spacing", low=0.0, strict=True)
         if not 1 <= self.count <= 10_000:
-            raise GeometryError(f"an opening count of {self.count}", remedy="Give a whole number from 1.")
+            raise GeometryError(f"an opening count of {self.count:,}", remedy="Give a whole number from 1 to 10,000.")
         if self.outline is not None:
             if len(self.outline) < 3:
                 raise GeometryError(

@@ -55,7 +55,7 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
         decimal comma is read with metric units. A dot is always the decimal point.
     system
         How bare numbers are meant. ``None``: a whole number of three digits or more is millimetres. ``"metric"``: every
-        whole number is. ``"imperial"``: none is. Any other bare number is refused, 0 excepted.
+        whole number is, and ``12-6`` is refused. ``"imperial"``: none is. Any other bare number is refused, 0 excepted.
 
     Examples
     --------
@@ -77,6 +77,10 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
         factor = {"'": FOOT, '"': INCH, "m": 1.0, "c": 0.01, "k": 0.001}[unit]
         return float(_mixed(numbers, unit) * Fraction(str(factor)))
     if _FEET_INCHES.fullmatch(signs):
+        if system == "metric" and not set(signs) & set("'\""):
+            whole, _, rest = plain.partition("-")
+            remedy = f"Write {whole.strip()}'-{rest.strip()}\" if feet and inches are meant."
+            raise LengthError(f"“{plain}” has no unit, and units are metric", remedy=remedy)
         return _feet_inches(plain, numbers)
     if signs == "n":
         return _bare(plain, system)

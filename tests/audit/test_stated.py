@@ -46,13 +46,17 @@ def test_a_heading_with_both_units_is_refused() -> None:
         ("1391", False, 1391.0, 0),
         ("1.391,50", True, 1391.5, 2),
         ("12 345", False, 12345.0, 0),
+        ("1’234.5", False, 1234.5, 1),
+        ("1 234 567,5", True, 1234567.5, 1),
     ],
 )
 def test_numbers_are_read_as_schedules_write_them(text: str, comma: bool, value: float, decimals: int) -> None:
     assert read_number(text, decimal_comma=comma) == (value, decimals)
 
 
-@pytest.mark.parametrize("text", ["12,34.5", "1.2.3", "abc", "", "1,23"])
+@pytest.mark.parametrize(
+    "text", ["12,34.5", "1.2.3", "abc", "", "1,23", "120 130 5", "12 5", "1 234,567", "1\u2009234'567"]
+)
 def test_what_is_no_number_is_refused(text: str) -> None:
     with pytest.raises(InputError):
         read_number(text)

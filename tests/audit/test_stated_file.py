@@ -91,6 +91,8 @@ def test_floor_areas_are_read_where_they_are_asked_for() -> None:
         (b"a,b\n1,2\n", "no headings"),
         (b"Room,Area SF\n", "no row"),
         (b"Room,Area SF\n104,many\n", "no headings of rooms and areas"),
+        (b"Room,Area SF\n104,-5\n105,50%\n", "with areas as numbers below them"),
+        (b'Room,Area SF\n104,"120\n105,5\n', "not a table"),
         (b"\x00\x01\x02", "not a table"),
         (b"PK\x03\x04rubbish", "not a workbook"),
         (b'Room,Area SF\n1,10.55\n2,"10,55"\n', "both"),
@@ -119,3 +121,9 @@ def test_a_workbook_is_read_from_the_sheet_that_has_the_headings() -> None:
         ("104", "Process", 1434.25, 2),
         ("105", "Packing", 900.0, 0),
     ]
+
+
+def test_two_figures_in_one_cell_are_no_figure() -> None:
+    table = read_stated(b'Room,Area (SF)\n"104\nProcess",1434\n105,"120\n130"\n106,12 5\n', "areas.csv")
+    assert [a.value for a in table.areas] == [1434.0, 0.0, 0.0]
+    assert [a.written for a in table.areas] == ["", "120; 130", "12 5"]

@@ -479,3 +479,18 @@ def test_files_and_runs_beyond_any_building_are_refused_before_they_are_worked_o
     many = [[100 + n / 1000, 100 + n % 2] for n in range(5_001)]
     assert refusal(job, text(run(points=many))).where == "$.runs[0].points"
     assert "MB" in refusal(job, b" " * 20_000_001).message
+
+
+@pytest.mark.parametrize("id", ["x" * 201, "a\x00b", "a\u202eb", "a\nb"])
+def test_ids_that_nobody_can_read_are_refused(job, id):
+    for data, path in ((text(run(id=id)), r"\$\.runs\[0\]\.id"), (text(rooms=[{"id": id}]), r"\$\.rooms\[0\]\.id")):
+        with pytest.raises(EditError, match=path):
+            read(job, data)
+    assert "x" * 200 in read(job, text(run(id="x" * 200))).runs
+
+
+def test_a_key_that_stands_twice_is_refused(job):
+    """Readers of JSON keep the last of them alone (RFC 8259, section 4): the first would be lost."""
+    data = text(run(id="a"))[:-1] + ', "runs": []}'
+    with pytest.raises(EditError, match='the key "runs" stands twice'):
+        read(job, data)
