@@ -118,11 +118,11 @@ def sample_job(folder: Path, name: str, *, is_traced: bool) -> Path:
     from takeoff.job.job import JobSettings
 
     settings = JobSettings(name="Packing wing")
-    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], settings, who="estimator", at=AT)
+    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], settings, sign=lambda: ("estimator", AT))
     if is_traced:
-        actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', who="estimator", at=AT)
+        actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
-        actions.apply_edits(store, edits, who="estimator", at=AT)
+        actions.apply_edits(store, edits)
     store.close()
     return path
 

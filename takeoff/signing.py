@@ -66,5 +66,10 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
+def signed() -> tuple[str, str]:
+    """Who is at the keyboard, and the time."""
+    return person(), now()
+
+
 def _name_file() -> Path:
     return settings_folder() / "person.txt"

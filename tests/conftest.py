@@ -85,10 +85,10 @@ def wing_made(made_once: MadeOnce) -> Path:
         from takeoff.job.job import JobSettings
 
         plan = actions.sample_plans() / "facility-imperial.pdf"
-        by = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+        by = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
         settings = JobSettings(name="Packing wing")
         with actions.new_job(folder / "wing.takeoff", [(plan.name, plan.read_bytes())], settings, **by)[0] as store:
-            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **by)
-            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), **by)
+            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
+            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes())
 
     return made_once("wing", fill) / "wing.takeoff"

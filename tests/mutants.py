@@ -61,7 +61,7 @@ def job_file() -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "j.takeoff"
         empty = Job(settings=JobSettings(name="Any"))
-        JobStore.create(path, empty, {}, who="w", at="2026-01-05T09:00:00Z").close()
+        JobStore.create(path, empty, {}, sign=lambda: ("w", "2026-01-05T09:00:00Z")).close()
         return path.read_bytes()
 
 

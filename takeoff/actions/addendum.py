@@ -157,14 +157,12 @@ def _sorted_out(
     return out, rows
 
 
-def accept_set(
-    store: JobStore, sheets: Sequence[SheetOfSet], accept: Accept, *, who: str, at: str
-) -> tuple[tuple[Revision, Change], ...]:
+def accept_set(store: JobStore, sheets: Sequence[SheetOfSet], accept: Accept) -> tuple[tuple[Revision, Change], ...]:
     """Take the changed sheets of a set into the job, each as one edit that can be undone; as `accept_revision`."""
     out = []
     for sheet in sheets:
         if sheet.revision is not None and sheet.revision.is_taken(accept):
-            change = accept_revision(store, sheet.revision, accept, who=who, at=at)
+            change = accept_revision(store, sheet.revision, accept)
             if change is not None:
                 out.append((sheet.revision, change))
     return tuple(out)

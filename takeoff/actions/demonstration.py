@@ -20,6 +20,7 @@ from takeoff.actions.scales import set_scale_note
 from takeoff.actions.schedules import keep_codes
 from takeoff.errors import InputError, ReportError
 from takeoff.job.job import Job, JobSettings
+from takeoff.job.store import Sign
 from takeoff.model.point_register import Register
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.report.kinds import ReportOrder
@@ -54,7 +55,7 @@ class RoomVerdict:
 
 
 def run_demo(
-    folder: Path, *, who: str, at: str, progress: Progress | None = None, readers: Readers = read_here
+    folder: Path, *, sign: Sign, progress: Progress | None = None, readers: Readers = read_here
 ) -> Demonstrated:
     """Do a whole job on the sample plans: plans, scale, rooms and runs, figures, reports.
 
@@ -75,11 +76,12 @@ def run_demo(
         ) from error
     name = "facility-imperial.pdf"
     settings = JobSettings(name="Sample dairy, packing wing")
-    store, doubts = new_job(path, [(name, read_file(plans / name, "plan file"))], settings, who=who, at=at)
+    store, doubts = new_job(path, [(name, read_file(plans / name, "plan file"))], settings, sign=sign)
     with store:
         sheet = find_sheet(store.job, "A-101")
-        set_scale_note(store, sheet, sheet.scale_note, who=who, at=at)
-        apply_edits(store, read_file(plans / "facility-edits.json", "edits file"), who=who, at=at)
+        set_scale_note(store, sheet, sheet.scale_note)
+        apply_edits(store, read_file(plans / "facility-edits.json", "edits file"))
+        _, at = store.signed()
         monday = next_monday(date.fromisoformat(at[:10]))
         made = make_reports(store, folder, ReportOrder(start=monday), at=at, progress=progress)
         return Demonstrated(
@@ -89,19 +91,19 @@ def run_demo(
             points=made.points,
             notes=(*doubts, *made.notes),
             failures=made.failures,
-            drafted=draft_sample_set(draft_path, who=who, at=at, readers=readers),
+            drafted=draft_sample_set(draft_path, sign=sign, readers=readers),
         )
 
 
-def draft_sample_set(path: Path, *, who: str, at: str, readers: Readers = read_here) -> tuple[RoomVerdict, ...]:
+def draft_sample_set(path: Path, *, sign: Sign, readers: Readers = read_here) -> tuple[RoomVerdict, ...]:
     """Draft the small bid set of the sample plans into a new job, and judge its rooms by what is true of them."""
     name = "facility-set.pdf"
     truth = json.loads(read_file(sample_plans() / "facility-set-truth.json", "truth of the set"))
     settings = JobSettings(name="Sample dairy, bid set")
-    store, _ = new_job(path, [(name, read_file(sample_plans() / name, "plan file"))], settings, who=who, at=at)
+    store, _ = new_job(path, [(name, read_file(sample_plans() / name, "plan file"))], settings, sign=sign)
     with store:
-        keep_codes(store, truth["codes"], who=who, at=at)
-        draft = make_draft(store, who=who, at=at, readers=readers)
+        keep_codes(store, truth["codes"])
+        draft = make_draft(store, readers=readers)
         return judged(store.job, draft, truth["rooms"])
 
 

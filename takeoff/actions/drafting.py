@@ -125,20 +125,20 @@ def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
     return replace(style, **kept)
 
 
-def keep_style(store: JobStore, style: DraftingStyle, *, who: str, when: str) -> Change:
+def keep_style(store: JobStore, style: DraftingStyle) -> Change:
     """Keep a style in the job: its sheets are traced by it from now on.
 
     Raises `EditError` when it has no name or no wall.
     """
-    return store.do(PutStyle(style=style), who=who, at=when)
+    return store.do(PutStyle(style=style))
 
 
-def remove_style(store: JobStore, name: str, *, who: str, when: str) -> Change:
+def remove_style(store: JobStore, name: str) -> Change:
     """Remove a style from the job.
 
     Raises `EditError` when there is none of this name; it says which there are.
     """
-    return store.do(RemoveStyle(id=name), who=who, at=when)
+    return store.do(RemoveStyle(id=name))
 
 
 def style_for(styles: Sequence[DraftingStyle], linework: Linework) -> DraftingStyle | None:

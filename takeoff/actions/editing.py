@@ -24,7 +24,7 @@ from takeoff.sheet.calibrate import calibration_from_note
 from takeoff.units import parse_count, parse_length
 
 
-def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
+def do_edit(store: JobStore, edit: Edit) -> Change:
     """Do an edit after trying what it makes of the runs it touches; it is on disk when this returns.
 
     A run may still lack its scale or its height. An opening off its wall, a height below the base or faces that cannot
@@ -40,7 +40,7 @@ def do_edit(store: JobStore, edit: Edit, *, who: str, at: str) -> Change:
             for run in after.runs.values():
                 if run.room == entry.id:
                     _try(after, run)
-    return store.do(edit, who=who, at=at)
+    return store.do(edit)
 
 
 def set_finish(
@@ -51,8 +51,6 @@ def set_finish(
     colour: str | None = None,
     substrate: Substrate | None = None,
     times: int | None = None,
-    who: str,
-    at: str,
 ) -> Change:
     """Say the colour and the substrate of rooms or of single walls, and how often rooms are built; one edit.
 
@@ -67,17 +65,15 @@ def set_finish(
     given |= {} if times is None else {"count": times}
     edits += [PutRoom(room=replace(needed(store.job, "room", id), **given)) for id in rooms]
     what = "how often rooms are built" if list(given) == ["count"] else "colour and substrate"
-    return store.do(Batch(title=f"Set {what}", edits=tuple(edits)), who=who, at=at)
+    return store.do(Batch(title=f"Set {what}", edits=tuple(edits)))
 
 
-def change_settings(store: JobStore, *, who: str, at: str, **named: Any) -> Change:
+def change_settings(store: JobStore, **named: Any) -> Change:
     """Change some of the settings: name, units, precision, currency, rule."""
-    return do_edit(store, SetSettings(settings=changed_settings(store.job.settings, **named)), who=who, at=at)
+    return do_edit(store, SetSettings(settings=changed_settings(store.job.settings, **named)))
 
 
-def remove_from_job(
-    store: JobStore, *, runs: Sequence[str] = (), rooms: Sequence[str] = (), who: str, at: str
-) -> Change:
+def remove_from_job(store: JobStore, *, runs: Sequence[str] = (), rooms: Sequence[str] = ()) -> Change:
     """Remove walls by their ids, and rooms with their walls by id, number or name, as one edit.
 
     Raises `EditError` when one is not there, or something recorded on site needs it.
@@ -87,7 +83,7 @@ def remove_from_job(
     edits: list[Edit] = [RemoveWalls(runs=tuple(gone))] if gone or not ids else []
     edits += [RemoveRoomWithWalls(room=id) for id in dict.fromkeys(ids)]
     title = edits[0].label if len(edits) == 1 else f"Remove {len(gone)} walls and {len(set(ids))} rooms"
-    return do_edit(store, Batch(title=title, edits=tuple(edits)), who=who, at=at)
+    return do_edit(store, Batch(title=title, edits=tuple(edits)))
 
 
 def room_named(store: JobStore, text: str) -> Room:
@@ -135,13 +131,14 @@ def find_points(register: Register, keys: Sequence[str]) -> tuple[OpenPoint, ...
     return tuple(dict.fromkeys(point for key in keys for point in by_key[key]))
 
 
-def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at: str) -> Change:
+def confirm_points(store: JobStore, points: Iterable[OpenPoint]) -> Change:
     """Take open points as they are, as one edit that can be undone.
 
     Raises `InputError` when something is missing that nobody can confirm: a height, a system, a wall that cannot be
     measured.
     """
-    confirmed = Confirmed(by=who, at=at)
+    by, at = store.signed()
+    confirmed = Confirmed(by=by, at=at)
     bases: list[BasisAt] = []
     settled: list[Settled] = []
     for point in points:
@@ -153,7 +150,7 @@ def confirm_points(store: JobStore, points: Iterable[OpenPoint], *, who: str, at
         else:
             words = point.assumes or point.why
             settled.append(Settled(key=point.key, state=point.state, words=words, confirmed=confirmed))
-    return store.do(Confirm(confirmed=confirmed, bases=tuple(bases), points=tuple(settled)), who=who, at=at)
+    return store.do(Confirm(confirmed=confirmed, bases=tuple(bases), points=tuple(settled)))
 
 
 def _basis_at(point: OpenPoint) -> BasisAt | None:
@@ -173,7 +170,7 @@ def can_give(point: OpenPoint) -> bool:
     return point.kind == "scale" or point.field in (*SIZES, "system", "times")
 
 
-def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: str, at: str) -> Change:
+def give_value(store: JobStore, points: Sequence[OpenPoint], text: str) -> Change:
     """Give the value of points as people write it, the same to all, as one edit that can be undone.
 
     Raises `InputError` when a point takes no value, or the text is none that it can have.
@@ -195,7 +192,7 @@ def give_value(store: JobStore, points: Sequence[OpenPoint], text: str, *, who: 
     edits += [PutRun(run=run) for id, run in runs.items() if run is not job.runs[id]]
     count = len(points)
     title = f"Give the {points[0].field or 'scale'} of {count} open point{'s' * (count != 1)}: {text}"
-    return store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)), who=who, at=at)
+    return store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)))
 
 
 def _given(of: str, taken: float | str) -> Basis:

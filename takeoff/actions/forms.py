@@ -153,9 +153,7 @@ WRITERS: Mapping[str, Callable[[_Asked], bytes]] = {
 }
 
 
-def export_file(
-    store: JobStore, name: str, *, who: str, at: str, flattened: bool = False, tell: Tell = lambda text: None
-) -> bytes:
+def export_file(store: JobStore, name: str, *, flattened: bool = False, tell: Tell = lambda text: None) -> bytes:
     """Give a job in the form that a file name's ending asks for (`takeoff.exchange.forms.FORMS`).
 
     Parameters
@@ -187,6 +185,7 @@ def export_file(
             f'the ending of "{name}" names no kind of file that can be written',
             remedy=f"Let it end in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}.",
         )
+    who, at = store.signed()
     asked = _Asked(store=store, who=who, at=at, flattened=flattened, tell=tell)
     if ending != ".json":
         refuse_without_walls(store.job)

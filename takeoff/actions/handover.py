@@ -17,7 +17,7 @@ from takeoff.exchange.job_json import job_from_json, job_schema
 from takeoff.exchange.plan_lines import PlanRun, plan_runs
 from takeoff.job.changes import Change
 from takeoff.job.job import Job
-from takeoff.job.store import JobStore
+from takeoff.job.store import JobStore, Sign
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets, source_of
@@ -62,7 +62,7 @@ def refuse_without_walls(job: Job) -> None:
 
 
 def import_annotated_pdf(
-    store: JobStore, data: bytes, *, who: str, at: str, height: float | None = None, name: str = "the PDF"
+    store: JobStore, data: bytes, *, height: float | None = None, name: str = "the PDF"
 ) -> TakenIn:
     """Take the runs of a PDF's annotations into a job, as one edit.
 
@@ -84,11 +84,11 @@ def import_annotated_pdf(
         taken=tuple(job.runs),
         height=height,
     )
-    change = apply_edits(store, found.edits, who=who, at=at)
+    change = apply_edits(store, found.edits)
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
 
 
-def import_dxf(store: JobStore, data: bytes, sheet: Sheet, *, who: str, at: str, **how: Any) -> TakenIn:
+def import_dxf(store: JobStore, data: bytes, sheet: Sheet, **how: Any) -> TakenIn:
     """Take the lines of a DXF drawing into a job as runs on a sheet, as one edit.
 
     ``how`` are layers, unit, height and origin as `read_dxf` takes them. Raises `InputError` when the file is no DXF
@@ -96,7 +96,7 @@ def import_dxf(store: JobStore, data: bytes, sheet: Sheet, *, who: str, at: str,
     """
     job = store.job
     found = read_dxf(data, sheet, job.calibration_of(sheet.id), taken=tuple(job.runs), **how)
-    change = apply_edits(store, found.edits, who=who, at=at)
+    change = apply_edits(store, found.edits)
     return TakenIn(change=change, count=found.count, doubts=found.doubts)
 
 
@@ -121,7 +121,7 @@ def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:
     return {page.page: sheet for page, sheet in zip(pages, job.sheets.values(), strict=True)}
 
 
-def import_json(path: Path, data: bytes, *, who: str, at: str) -> JobStore:
+def import_json(path: Path, data: bytes, *, sign: Sign) -> JobStore:
     """Make a job file from an exported job, with its history; close it afterwards.
 
     Parameters
@@ -132,7 +132,7 @@ def import_json(path: Path, data: bytes, *, who: str, at: str) -> JobStore:
         Name and time for the journal, where the exported job has none.
     """
     job, sources, history = job_from_json(data)
-    return JobStore.create(path, job, sources, history=history, who=who, at=at)
+    return JobStore.create(path, job, sources, history=history, sign=sign)
 
 
 def schema_of(name: SchemaName) -> dict[str, Any]:

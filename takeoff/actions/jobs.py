@@ -12,7 +12,7 @@ from takeoff.exchange.edits_file import read_edits
 from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutProduct, PutSystem, SetSettings, apply_change
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.rescue import rescue
-from takeoff.job.store import JobStore, JournalLine
+from takeoff.job.store import JobStore, JournalLine, Sign
 from takeoff.model.plan import Sheet, Source
 from takeoff.model.systems import Catalogue
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
@@ -30,8 +30,7 @@ def new_job(
     plans: Sequence[tuple[str, bytes]],
     settings: JobSettings,
     *,
-    who: str,
-    at: str,
+    sign: Sign,
     tells_units: bool = False,
 ) -> tuple[JobStore, tuple[str, ...]]:
     """Start a job file from plan files.
@@ -59,12 +58,10 @@ def new_job(
     sources, contents, sheets, doubts = _read_plans(plans)
     empty = Job(settings=_with_units(settings, sheets, contents) if tells_units else settings)
     job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
-    return JobStore.create(path, job, contents, who=who, at=at), tuple(doubts)
+    return JobStore.create(path, job, contents, sign=sign), tuple(doubts)
 
 
-def add_plans(
-    store: JobStore, plans: Sequence[tuple[str, bytes]], *, who: str, at: str
-) -> tuple[Change, tuple[str, ...]]:
+def add_plans(store: JobStore, plans: Sequence[tuple[str, bytes]]) -> tuple[Change, tuple[str, ...]]:
     """Take further plan files into a job, as one edit: every sheet of them that the job does not have.
 
     A sheet whose number the job has is left out: it is a revision of that one, and comparing takes it in. Raises
@@ -95,7 +92,7 @@ def add_plans(
         sources=tuple(s for sha, s in sources.items() if any(f.source == sha for f in fresh)),
         sheets=tuple(replace(sheet, id=first + n) for n, sheet in enumerate(fresh)),
     )
-    return store.do(added, who=who, at=at, sources=contents), tuple(doubts)
+    return store.do(added, sources=contents), tuple(doubts)
 
 
 def _read_plans(
@@ -130,9 +127,9 @@ def _with_units(settings: JobSettings, sheets: Sequence[Sheet], contents: Mappin
     return replace(settings, units=units, basis=(basis,))
 
 
-def open_job(path: Path) -> JobStore:
-    """Open a job file; close it afterwards."""
-    return JobStore.open(path)
+def open_job(path: Path, sign: Sign | None = None) -> JobStore:
+    """Open a job file; close it afterwards. ``sign`` says who changes it and when; without it, it is to be read."""
+    return JobStore.open(path, sign)
 
 
 def copy_job(path: Path, copy: Path) -> None:
@@ -144,7 +141,7 @@ def copy_job(path: Path, copy: Path) -> None:
         store.copy_to(copy)
 
 
-def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
+def rescue_job(path: Path, new: Path, *, sign: Sign) -> tuple[str, ...]:
     """Save what can be trusted of a damaged job file into a new one; the damaged one is left as it is.
 
     Gives what was lost or repaired, a sentence each. Raises `StoreError` when nothing of it can be read, or the new
@@ -156,8 +153,7 @@ def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
         new,
         found.job,
         {sha: data for sha, data in found.sources.items() if sha in found.job.sources},
-        who=who,
-        at=at,
+        sign=sign,
         history=found.history,
         label=f"Rescue of {path.name}",
         lost=lost,
@@ -165,7 +161,7 @@ def rescue_job(path: Path, new: Path, *, who: str, at: str) -> tuple[str, ...]:
     return found.faults
 
 
-def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
+def apply_edits(store: JobStore, data: bytes) -> Change:
     """Apply an edits file: all of it or, where anything in it does not fit, nothing.
 
     Where another writes to the job at the same time, it is applied to what that one left.
@@ -183,14 +179,14 @@ def apply_edits(store: JobStore, data: bytes, *, who: str, at: str) -> Change:
     while True:
         known = frozenset(system.id for system in catalogue_of(store.job).systems)
         try:
-            return store.do(read_edits(data, store.job, known_systems=known), who=who, at=at)
+            return store.do(read_edits(data, store.job, known_systems=known))
         except OvertakenError:
             if time.monotonic() > end:
                 raise
             store.catch_up()
 
 
-def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -> Change:
+def use_catalogue(store: JobStore, catalogue: Catalogue) -> Change:
     """Take a catalogue's systems, products, rates, currency and notes into the job, as one edit.
 
     Systems that the job had and the catalogue lacks stay; `systems_left` tells which of them walls take.
@@ -204,7 +200,7 @@ def use_catalogue(store: JobStore, catalogue: Catalogue, *, who: str, at: str) -
     edits: list[Edit] = [PutProduct(product=product) for product in catalogue.products]
     edits.extend(PutSystem(system=system) for system in catalogue.systems)
     edits.append(SetSettings(settings=settings))
-    return store.do(Batch(title=f"Use the catalogue {catalogue.name}", edits=tuple(edits)), who=who, at=at)
+    return store.do(Batch(title=f"Use the catalogue {catalogue.name}", edits=tuple(edits)))
 
 
 def systems_left(job: Job, catalogue: Catalogue) -> tuple[str, ...]:
@@ -215,17 +211,17 @@ def systems_left(job: Job, catalogue: Catalogue) -> tuple[str, ...]:
     return tuple(id for id in systems_taken(job) if id not in known)
 
 
-def undo(store: JobStore, *, who: str, at: str) -> Change:
+def undo(store: JobStore) -> Change:
     """Take the last edit back."""
-    change = store.undo(who=who, at=at)
+    change = store.undo()
     if change is None:
         raise EditError("there is nothing to undo", remedy="See what was done: takeoff history JOB.")
     return change
 
 
-def redo(store: JobStore, *, who: str, at: str) -> Change:
+def redo(store: JobStore) -> Change:
     """Redo what was last undone."""
-    change = store.redo(who=who, at=at)
+    change = store.redo()
     if change is None:
         raise EditError("there is nothing to redo", remedy="See what was done: takeoff history JOB.")
     return change

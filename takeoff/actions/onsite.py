@@ -52,8 +52,6 @@ def record_use(
     room: str | None = None,
     when: str | None = None,
     note: str = "",
-    who: str,
-    at: str,
     priced: Priced | None = None,
 ) -> PackUse:
     """Record packs used on a step, what was done with them, and the hours it took; one edit that can be undone.
@@ -70,10 +68,10 @@ def record_use(
         What was done, in m², m or pieces as the step is counted, a second coat again; in which of these it is given.
     hours, person
         Man-hours on it, and whose where that is to be told.
-    when, at, priced
-        When it was finished, and now where that is ``None``; ISO 8601. The priced job, where there is one already.
+    when, priced
+        When it was finished, ISO 8601; now where that is ``None``. The priced job, where there is one already.
     """
-    found = priced or make_estimate(store.job)
+    found, (_, now) = priced or make_estimate(store.job), store.signed()
     called = step_of(found.catalogue, key := _step_called(found, step, system, room))
     use = PackUse(
         id=next_id("u", store.job.uses),
@@ -84,16 +82,16 @@ def record_use(
         area=area,
         counted=basis_kind(called.basis),
         room=room,
-        when=when or at,
+        when=when or now,
         note=note,
         hours=hours,
         person=person,
     )
     _refuse_other(use, called, counted)
-    if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(at)):
+    if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(now)):
         raise InputError(f"{use.when} is later than now", remedy="Give the time at which the step was finished.")
     _refuse_too_much(found, store.job, key, use)
-    store.do(PutUse(use=use), who=who, at=at)
+    store.do(PutUse(use=use))
     return use
 
 

@@ -33,8 +33,6 @@ def record_reading(
     moisture: float | None = None,
     room: str | None = None,
     note: str = "",
-    who: str,
-    at: str,
 ) -> Verdict:
     """Judge a reading on site, and keep it in the job; one edit that can be undone.
 
@@ -53,12 +51,12 @@ def record_reading(
         surface=surface,
         humidity=humidity,
         room=room,
-        when=at,
+        when=store.signed()[1],
         note=note,
         moisture=moisture,
     )
     verdict = judge_reading(store.job, reading)
-    store.do(PutReading(reading=reading), who=who, at=at)
+    store.do(PutReading(reading=reading))
     return verdict
 
 
@@ -124,7 +122,7 @@ def changed_terms(terms: SiteTerms, **named: Any) -> SiteTerms:
     return replace(terms, **{name: _plain(value) for name, value in given.items()})
 
 
-def keep_terms(store: JobStore, terms: SiteTerms | None, *, who: str, at: str) -> Change:
+def keep_terms(store: JobStore, terms: SiteTerms | None) -> Change:
     """Keep how the site is worked with the job, or forget it; one edit that can be undone.
 
     Raises `InputError` when a room that is handed over is not in the job.
@@ -133,7 +131,7 @@ def keep_terms(store: JobStore, terms: SiteTerms | None, *, who: str, at: str) -
         if found.room not in store.job.rooms:
             known = ", ".join(store.job.rooms) or "none"
             raise InputError(f'there is no room "{found.room}" to hand over', remedy=f"Rooms: {known}.")
-    return store.do(SetSettings(settings=replace(store.job.settings, site=terms)), who=who, at=at)
+    return store.do(SetSettings(settings=replace(store.job.settings, site=terms)))
 
 
 def handed_over(terms: SiteTerms, days: Mapping[str, str]) -> tuple[HandOver, ...]:

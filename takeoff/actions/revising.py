@@ -129,9 +129,7 @@ class _Register(Labelled):
         yield put(job, "sheet", str(self.sheet), sheet)
 
 
-def accept_revision(
-    store: JobStore, revision: Revision, accept: Accept | Sequence[str], *, who: str, at: str
-) -> Change | None:
+def accept_revision(store: JobStore, revision: Revision, accept: Accept | Sequence[str]) -> Change | None:
     """Take a new issue into the job with the runs that are accepted, as one edit that can be undone.
 
     Runs that are not accepted stay on the old sheet, which stays in the register and can still be measured. With "none"
@@ -147,7 +145,7 @@ def accept_revision(
     if accept == "none":
         return None
     edit, sources = revision_edit(store.job, revision, accept), {revision.source.sha256: revision.data}
-    return store.do(edit, who=who, at=at, sources=sources)
+    return store.do(edit, sources=sources)
 
 
 def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Batch:

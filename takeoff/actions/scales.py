@@ -55,8 +55,6 @@ def set_scale_points(
     dimensions: Sequence[KnownDimension],
     *,
     region: ScaleRegion | None = None,
-    who: str,
-    at: str,
 ) -> Calibration:
     """Set the scale from known dimensions; it is weighed against the sheet's note and all that was read on it.
 
@@ -72,36 +70,30 @@ def set_scale_points(
             )
     note = None if region else note_scale(sheet)
     fitted = fit_calibration(sheet.id, dimensions, region=region.id if region else None, note_m_per_pt=note)
-    return _set_stated(store, sheet, fitted, region, who=who, at=at)
+    return _set_stated(store, sheet, fitted, region)
 
 
-def set_scale_ratio(
-    store: JobStore, sheet: Sheet, ratio: str, *, region: ScaleRegion | None = None, who: str, at: str
-) -> Calibration:
+def set_scale_ratio(store: JobStore, sheet: Sheet, ratio: str, *, region: ScaleRegion | None = None) -> Calibration:
     """Set the scale from a ratio as people write it, such as 1:50; it is weighed against all that the sheet shows.
 
     Raises `CalibrationError` when the text is not a ratio that a plan can have.
     """
     value = ratio_of(parse_scale(ratio))
     stated = calibration_from_ratio(sheet.id, value, region=region.id if region else None)
-    return _set_stated(store, sheet, stated, region, who=who, at=at)
+    return _set_stated(store, sheet, stated, region)
 
 
-def set_scale_note(
-    store: JobStore, sheet: Sheet, note: str, *, region: ScaleRegion | None = None, who: str, at: str
-) -> Calibration:
+def set_scale_note(store: JobStore, sheet: Sheet, note: str, *, region: ScaleRegion | None = None) -> Calibration:
     """Set the scale from a written note, such as 1/4" = 1'-0"; it is weighed against all that the sheet shows.
 
     Raises `CalibrationError` when the note gives no scale.
     """
     parse_scale(note)  # what a person types is read whole or refused
     stated = calibration_from_note(sheet.id, note, region=region.id if region else None)
-    return _set_stated(store, sheet, stated, region, who=who, at=at)
+    return _set_stated(store, sheet, stated, region)
 
 
-def set_scale_read(
-    store: JobStore, sheet: Sheet, *, who: str, at: str, recognises: bool = True
-) -> tuple[Calibration, ...]:
+def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) -> tuple[Calibration, ...]:
     """Set the scale from what the sheet carries: measurements embedded in the PDF, else its dimensions and its note.
 
     Letters that are lines are recognised (`set_scale_scanned`) unless ``recognises`` is false: it may take a minute.
@@ -118,17 +110,15 @@ def set_scale_read(
         if recognises and sheet.kind == "vector":
             with suppress(CalibrationError):
                 areas = read_printed_areas(read_lines(data, sheet))
-                return put_scales(
-                    store, [(None, scale_from_areas(data, sheet, areas, refused.message))], who=who, at=at
-                )
+                return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
         texts = len(read_lines(data, sheet))
         if not recognises or sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
             raise
         try:
-            return set_scale_scanned(store, sheet, who=who, at=at)
+            return set_scale_scanned(store, sheet)
         except CalibrationError as again:
             raise refused if texts else again from None
-    return put_scales(store, made, who=who, at=at)
+    return put_scales(store, made)
 
 
 @apart
@@ -153,7 +143,7 @@ def read_scales(
     return [(None, _read_calibration(sheet, reading)), *_apart(taken, sheet, reading)]
 
 
-def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tuple[Calibration, ...]:
+def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
     """Set the scale of a picture or a scan from the text on it, which takes a minute or more on a large sheet.
 
     Dimensions and scale bars that confirm each other are taken even where a note agrees, as a scanner stretches. Gives
@@ -175,7 +165,7 @@ def set_scale_scanned(store: JobStore, sheet: Sheet, *, who: str, at: str) -> tu
         calibration = with_reading(_fitted(sheet, votes, reading.m_per_pt), reading, reading.doubts)
     else:
         calibration = _read_calibration(sheet, reading)
-    return put_scales(store, [(None, calibration)], who=who, at=at)
+    return put_scales(store, [(None, calibration)])
 
 
 @apart
@@ -268,9 +258,7 @@ def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:
     return math.isclose(one.mx, other.mx, rel_tol=1e-6) and math.isclose(one.my, other.my, rel_tol=1e-6)
 
 
-def _set_stated(
-    store: JobStore, sheet: Sheet, calibration: Calibration, region: ScaleRegion | None, *, who: str, at: str
-) -> Calibration:
+def _set_stated(store: JobStore, sheet: Sheet, calibration: Calibration, region: ScaleRegion | None) -> Calibration:
     """Set a scale that a person states, with what the sheet says of it."""
     verdict = None
     if sheet.kind == "vector":
@@ -279,7 +267,7 @@ def _set_stated(
         verdict = judge_scale(
             reading, scale, calibration.u_scale, outline_pt=region.outline_pt if region is not None else None
         )
-    return put_scales(store, [(region, with_verdict(calibration, verdict))], who=who, at=at)[0]
+    return put_scales(store, [(region, with_verdict(calibration, verdict))])[0]
 
 
 @apart
@@ -287,7 +275,7 @@ def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
     return read_scale(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet))
 
 
-def put_scales(store: JobStore, made: Sequence[MadeScale], *, who: str, at: str) -> tuple[Calibration, ...]:
+def put_scales(store: JobStore, made: Sequence[MadeScale]) -> tuple[Calibration, ...]:
     """Put calibrations into the job as one step, and what they tell of other sheets of the set with them."""
     edits: list[Edit] = [
         PutRegion(region=region)
@@ -297,6 +285,6 @@ def put_scales(store: JobStore, made: Sequence[MadeScale], *, who: str, at: str)
     weighed = of_one_set(store.job, [calibration for _, calibration in made])
     edits += [SetCalibration(calibration=calibration) for calibration in weighed]
     title = edits[0].label if len(made) == 1 else "Read the sheet's scales"
-    store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)), who=who, at=at)
+    store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)))
     keys = [(calibration.sheet, calibration.region) for _, calibration in made]
     return tuple(next(c for c in weighed if (c.sheet, c.region) == key) for key in keys)

@@ -77,7 +77,7 @@ def lay_schedule(job: Job, schedule: FinishSchedule, sheet: Sheet, *, named: Map
     )
 
 
-def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) -> Change | None:
+def keep_codes(store: JobStore, named: Mapping[str, str]) -> Change | None:
     """Keep in the job which systems finish codes stand for; a code that was kept before gets the new system."""
     known = {system.id for system in catalogue_of(store.job).systems}
     for code, system in named.items():
@@ -87,7 +87,7 @@ def keep_codes(store: JobStore, named: Mapping[str, str], *, who: str, at: str) 
     before = store.job.settings
     codes = dict(before.finish_codes) | {code.upper(): system for code, system in named.items()}
     after = replace(before, finish_codes=tuple(sorted(codes.items())))
-    return store.do(SetSettings(settings=after), who=who, at=at) if after != before else None
+    return store.do(SetSettings(settings=after)) if after != before else None
 
 
 def _sourced(
@@ -147,10 +147,10 @@ def _of_code(basis: Basis, code: CodeMeaning, system: str) -> Basis:
     return basis
 
 
-def apply_finish_schedule(store: JobStore, match: ScheduleMatch, *, who: str, at: str) -> Change | None:
+def apply_finish_schedule(store: JobStore, match: ScheduleMatch) -> Change | None:
     """Set every matched room as the schedule has it, in one step that can be undone; nothing where none differs."""
     edits = tuple(PutRoom(room=found.room) for found in match.rooms if found.changes)
     if not edits:
         return None
     title = f"Set {len(edits)} room{'s' * (len(edits) != 1)} by the finish schedule"
-    return store.do(Batch(title=title, edits=edits), who=who, at=at)
+    return store.do(Batch(title=title, edits=edits))

@@ -154,7 +154,7 @@ def _found(step: Step, faster: float) -> Labour | None:
     return replace(labour, rate=rate, minutes=None if labour.minutes is None else labour.minutes / faster)
 
 
-def keep_found_rates(store: JobStore, priced: Priced, *, who: str, at: str) -> Change:
+def keep_found_rates(store: JobStore, priced: Priced) -> Change:
     """Put the rates found on site into the job's own systems; one edit that can be undone.
 
     Raises `InputError` when no hours are recorded with what was done in them.
@@ -173,7 +173,7 @@ def keep_found_rates(store: JobStore, priced: Priced, *, who: str, at: str) -> C
         )
         for system in systems
     )
-    return store.do(Batch(title="Keep the rates found on site", edits=edits), who=who, at=at)
+    return store.do(Batch(title="Keep the rates found on site", edits=edits))
 
 
 FINDINGS = {"thin": "too thin", "thick": "too thick", "within": "within tolerance", "not started": "not started"}

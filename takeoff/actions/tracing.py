@@ -60,8 +60,6 @@ def trace_sheet(
     basis: Sequence[Basis] = (),
     ceilings: Sequence[CeilingNote] | None = None,
     read: SheetTrace | None = None,
-    who: str,
-    when: str,
 ) -> Traced:
     """Trace rooms into the job as one step to undo; rooms that are traced already are left as they are.
 
@@ -94,18 +92,18 @@ def trace_sheet(
         ceilings = trace.ceilings if height is None else ()
     given = Given(height=height, system=system, cove=cove, ceilings=tuple(ceilings), basis=tuple(basis))
     if all:
-        return _trace_all(store, trace, given, who=who, when=when)
+        return _trace_all(store, trace, given)
     wanted, known = _apart(store.job, sheet_id, _rooms_at(trace, at))
     doubtful = tuple(room for room in wanted if not room.sure)
-    return _put(store, trace, wanted, doubtful, given, known=known, who=who, when=when)
+    return _put(store, trace, wanted, doubtful, given, known=known)
 
 
-def _trace_all(store: JobStore, trace: SheetTrace, given: Given, *, who: str, when: str) -> Traced:
+def _trace_all(store: JobStore, trace: SheetTrace, given: Given) -> Traced:
     """Put every room of a sheet into the job of which the outline is sure."""
     rooms, known = _apart(store.job, trace.sheet.id, trace.rooms())
     doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
     sure = [room for room in rooms if room.sure or room.outline_sure]
-    traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful, who=who, when=when)
+    traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful)
     told = () if rooms or known else (f"No room was found on sheet {trace.sheet.id}: {trace.nothing_found}",)
     return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
 
@@ -135,12 +133,11 @@ def accept_traced(
     system: str | None = None,
     cove: Cove | None = None,
     basis: Sequence[Basis] = (),
-    who: str,
-    when: str,
 ) -> Traced:
     """Put traced rooms into the job that a person has looked at, as one step to undo; parameters as `trace_sheet`."""
     given = Given(height=height, system=system, cove=cove, ceilings=read.ceilings, basis=tuple(basis))
-    return _put(store, read, rooms, (), given, seen=Confirmed(by=who, at=when), who=who, when=when)
+    by, at = store.signed()
+    return _put(store, read, rooms, (), given, seen=Confirmed(by=by, at=at))
 
 
 def is_traced(job: Job, sheet_id: int, room: TracedRoom) -> bool:
@@ -187,8 +184,6 @@ def _put(
     known: Sequence[TracedRoom] = (),
     left: Sequence[TracedRoom] | None = None,
     seen: Confirmed | None = None,
-    who: str,
-    when: str,
 ) -> Traced:
     """Put rooms into the job; ``left`` are all that were found on the sheet and not taken, ``seen`` who looked."""
     sheet = trace.sheet
@@ -222,7 +217,7 @@ def _put(
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)
     title = f"Trace {count} room{'s' * (count != 1)} on sheet {sheet.id}"
-    change = store.do(Batch(title=title, edits=tuple(edits)), who=who, at=when)
+    change = store.do(Batch(title=title, edits=tuple(edits)))
     return Traced(
         put=tuple(put),
         doubtful=doubtful,

@@ -9,8 +9,8 @@ from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, flag, opt
 from takeoff.cli.rim import opened, say, told
 from takeoff.errors import InputError
 from takeoff.model.walls import MOST_ALIKE
-from takeoff.signing import now, set_person
 from takeoff.signing import person as name_of_person
+from takeoff.signing import set_person
 
 
 def settings(
@@ -26,7 +26,7 @@ def settings(
     named = {key: value for key, value in wanted.items() if value is not None}
     with opened(job) as store:
         if named:
-            actions.change_settings(store, who=name_of_person(), at=now(), **named)
+            actions.change_settings(store, **named)
         s = store.job.settings
     for key in wanted:
         told(f"{key}: {getattr(s, key)}")
@@ -68,7 +68,6 @@ def room(
             chosen = ids or ([] if run else list(store.job.rooms))
             actions.set_finish(
                 store, rooms=chosen, runs=run, colour=colour, substrate=substrate, times=times,
-                who=name_of_person(), at=now(),
             )  # fmt: skip
         value = store.job
     walls = [one for one in value.runs.values() if one.colour or one.substrate]
@@ -92,7 +91,7 @@ def remove(
     if not run and not room:
         raise InputError("nothing to remove was named", remedy="Give --run ID or --room ROOM.")
     with opened(job) as store:
-        change = actions.remove_from_job(store, runs=run, rooms=room, who=name_of_person(), at=now())
+        change = actions.remove_from_job(store, runs=run, rooms=room)
     gone = [entry for entry in change.entries if entry.after is None]
     walls, rooms = (sum(entry.kind == kind for entry in gone) for kind in ("run", "room"))
     told(f"Removed {walls} wall{'s' * (walls != 1)} and {rooms} room{'s' * (rooms != 1)}.")

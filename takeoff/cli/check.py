@@ -12,7 +12,7 @@ from takeoff.cli.options import AsJson, JobPath, SheetText, arg, flag, opt
 from takeoff.cli.rim import notes, opened, say, say_file, told
 from takeoff.cli.show import display_of, table
 from takeoff.errors import InputError
-from takeoff.signing import now, person
+from takeoff.signing import now
 
 if TYPE_CHECKING:
     from takeoff.audit.verdict import AreaCheck, CheckLine
@@ -162,8 +162,8 @@ def finishes(
         which = actions.find_sheet(store.job, sheet)
         match = read_finish_schedule(store, which, named=named)
         if apply:
-            keep_codes(store, named, who=person(), at=now())
-        done = apply_finish_schedule(store, match, who=person(), at=now()) if apply else None
+            keep_codes(store, named)
+        done = apply_finish_schedule(store, match) if apply else None
         show = display_of(store.job.settings)
         names = {system.id: system.name for system in catalogue_of(store.job).systems}
     notes(match.doubts)

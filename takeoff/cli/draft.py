@@ -17,7 +17,7 @@ from takeoff.cli.show import display_of, progress, show_price_total, table
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.limits import STOPPED, cores
-from takeoff.signing import now, person
+from takeoff.signing import signed
 
 if TYPE_CHECKING:
     from takeoff.actions.draft.making import Draft
@@ -60,9 +60,9 @@ def draft(
         raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
     readers = Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=bool(plan))
     with _opened(job, plan, units) as store:
-        keep_codes(store, named_codes(code), who=person(), at=now())
+        keep_codes(store, named_codes(code))
         with progress("Drafting") as step:
-            made = make_draft(store, who=person(), at=now(), readers=readers, progress=step)
+            made = make_draft(store, readers=readers, progress=step)
         value = store.job
     if as_json:
         say_file(dump(draft_json(made) | {"open_points": register_json(made.points)}))
@@ -76,10 +76,10 @@ def draft(
 
 def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore:
     if not plan:
-        return actions.open_job(job)
+        return actions.open_job(job, signed)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
     settings = JobSettings(name=job.stem, units=units or "imperial")
-    store, found = actions.new_job(job, plans, settings, who=person(), at=now(), tells_units=units is None)
+    store, found = actions.new_job(job, plans, settings, sign=signed, tells_units=units is None)
     notes(found)
     return store
 

@@ -24,7 +24,7 @@ from takeoff.cli.show import (
 )
 from takeoff.errors import InputError
 from takeoff.model.point_register import can_confirm, grouped
-from takeoff.signing import now, person
+from takeoff.signing import now
 
 if TYPE_CHECKING:
     from takeoff.actions import Priced
@@ -64,14 +64,14 @@ def points(
             every_one = tuple(point for point in register.open if can_confirm(point))
             wanted = every_one if confirm_all else actions.find_points(register, confirm or [])
             if wanted:
-                told(f"Done: {actions.confirm_points(store, wanted, who=person(), at=now()).label}")
+                told(f"Done: {actions.confirm_points(store, wanted).label}")
             register = actions.open_points(store.job, catalogue=chosen)
         for text in give or []:
             key, mark, given = text.rpartition("=")
             if not mark:
                 raise InputError(f'"{text}" names no value', remedy="Write KEY=VALUE, such as sill:R1-walls:2=3'-6\".")
             found = actions.find_points(register, [key])
-            told(f"Done: {actions.give_value(store, found, given, who=person(), at=now()).label}")
+            told(f"Done: {actions.give_value(store, found, given).label}")
             register = actions.open_points(store.job, catalogue=chosen)
         value = store.job
     if as_json:
@@ -259,7 +259,7 @@ def catalogue(
         )
     chosen = read_catalogue(use)
     with opened(job) as store:
-        change = actions.use_catalogue(store, chosen, who=person(), at=now())
+        change = actions.use_catalogue(store, chosen)
         left = actions.systems_left(store.job, chosen)
     if left:
         notes([f"walls take {', '.join(left)}, which {use.name} does not have: they are priced as before"])

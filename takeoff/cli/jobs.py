@@ -28,7 +28,7 @@ from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.measure.rules import rule_named
 from takeoff.model.plan import KnownDimension
-from takeoff.signing import now, person
+from takeoff.signing import signed
 from takeoff.units import Display, parse_length
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def new(
             plans.append((path.name, actions.read_file(path, "plan file")))
             if step is not None:
                 step(i / (len(plan) + 1))
-        store, doubts = actions.new_job(job, plans, settings, who=person(), at=now(), tells_units=units is None)
+        store, doubts = actions.new_job(job, plans, settings, sign=signed, tells_units=units is None)
     with store:
         notes(doubts)
         count = len(store.job.sheets)
@@ -80,7 +80,7 @@ def add(
     """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
     with opened(job) as store:
-        change, doubts = actions.add_plans(store, plans, who=person(), at=now())
+        change, doubts = actions.add_plans(store, plans)
     notes(doubts)
     told(f"Done: {change.label}")
 
@@ -178,17 +178,16 @@ def _set_scale(
     note: str,
     known: list[KnownDimension],
 ) -> tuple[Calibration, ...]:
-    who, at = person(), now()
     if read:
-        return actions.set_scale_read(store, sheet, who=who, at=at)
+        return actions.set_scale_read(store, sheet)
     if scanned:
         with progress("Reading the scan"):
-            return actions.set_scale_scanned(store, sheet, who=who, at=at)
+            return actions.set_scale_scanned(store, sheet)
     if ratio:
-        return (actions.set_scale_ratio(store, sheet, ratio, region=region, who=who, at=at),)
+        return (actions.set_scale_ratio(store, sheet, ratio, region=region),)
     if note:
-        return (actions.set_scale_note(store, sheet, note, region=region, who=who, at=at),)
-    return (actions.set_scale_points(store, sheet, known, region=region, who=who, at=at),)
+        return (actions.set_scale_note(store, sheet, note, region=region),)
+    return (actions.set_scale_points(store, sheet, known, region=region),)
 
 
 def _dimensions(
@@ -229,7 +228,7 @@ def apply(
     data = actions.read_file(edits, "edits file")
     with opened(job) as store:
         before = store.job
-        change = actions.apply_edits(store, data, who=person(), at=now())
+        change = actions.apply_edits(store, data)
         tell_opened(before, store.job)
     told(f"Done: {change.label}")
 
@@ -237,13 +236,13 @@ def apply(
 def undo(job: JobPath) -> None:
     """Take the last edit back."""
     with opened(job) as store:
-        told(f"Undone: {actions.undo(store, who=person(), at=now()).label}")
+        told(f"Undone: {actions.undo(store).label}")
 
 
 def redo(job: JobPath) -> None:
     """Redo what was last undone."""
     with opened(job) as store:
-        told(f"Redone: {actions.redo(store, who=person(), at=now()).label}")
+        told(f"Redone: {actions.redo(store).label}")
 
 
 def history(job: JobPath, as_json: AsJson = False) -> None:
@@ -270,7 +269,7 @@ def rescue(
     out: Annotated[Path, arg("NEW", "The new file.")],
 ) -> int:
     """Save what can be trusted of a damaged job into a new file, and list what cannot."""
-    lost = actions.rescue_job(job, out, who=person(), at=now())
+    lost = actions.rescue_job(job, out, sign=signed)
     for fault in lost:
         say(fault)
     told(f"Made {out}: {'what was lost or repaired is listed above' if lost else 'nothing was lost'}")
@@ -295,7 +294,7 @@ def open_window(
         raise InputError(f"the window cannot be opened ({error})", remedy="It needs a display.") from error
     if job is not None:
         try:
-            window.take(actions.open_job(job))
+            window.take(actions.open_job(job, signed))
         except BaseException:
             window.shut()
             raise

@@ -29,7 +29,7 @@ from takeoff.exchange.forms import FORMS
 from takeoff.limits import cores
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
-from takeoff.signing import now, person
+from takeoff.signing import now, signed
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def demo(
     from takeoff.actions.draft.lanes import Lanes
 
     with progress("Measuring the sample plans and writing reports") as step:
-        done = actions.run_demo(out, who=person(), at=now(), progress=step, readers=Lanes(cores()))
+        done = actions.run_demo(out, sign=signed, progress=step, readers=Lanes(cores()))
     show = display_of(done.job.settings, done.priced.estimate.currency)
     tell_open(done.points, show)
     notes(done.notes)
@@ -128,7 +128,7 @@ def export_job(
     """Write the job in a form that other programs read."""
     with opened(job) as store:
         taken_out: list[str] = []
-        data = actions.export_file(store, out.name, who=person(), at=now(), flattened=flat, tell=taken_out.append)
+        data = actions.export_file(store, out.name, flattened=flat, tell=taken_out.append)
     notes(taken_out)
     actions.write_file(out, data, "export")
     told(f"Wrote {out}")
@@ -149,7 +149,7 @@ def import_job(
     ending = source.suffix.lower()
     if ending not in (".pdf", ".dxf"):
         data = actions.read_file(source, "exported job")
-        with actions.import_json(job, data, who=person(), at=now()):
+        with actions.import_json(job, data, sign=signed):
             pass
         told(f"Made {job}")
         return
@@ -158,7 +158,7 @@ def import_job(
         system = store.job.settings.units
         top = parse_length(height, system=system) if height else None
         if ending == ".pdf":
-            taken = actions.import_annotated_pdf(store, data, height=top, name=source.name, who=person(), at=now())
+            taken = actions.import_annotated_pdf(store, data, height=top, name=source.name)
         else:
             taken = actions.import_dxf(
                 store,
@@ -168,8 +168,6 @@ def import_job(
                 unit=parse_length(unit, system=system) if unit else None,
                 height=top,
                 origin=read_point(origin),
-                who=person(),
-                at=now(),
             )
     notes(taken.doubts)
     told(f"Done: took in {taken.count} wall{'s' * (taken.count != 1)}")

@@ -12,7 +12,7 @@ from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
 from takeoff.report.letterhead import PLAIN
-from takeoff.signing import now, person
+from takeoff.signing import now
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -149,7 +149,7 @@ def _revise_sheet(
     wanted = list(dict.fromkeys((*(r.before.id for r in found.chosen(one["accept"])), *(one["run"] or ()))))
     chosen = [r.before.id for r in found.chosen(wanted)]
     is_taken = bool(wanted) or found.is_taken(one["accept"])
-    change = accept_revision(store, found, wanted, who=person(), at=now()) if is_taken else None
+    change = accept_revision(store, found, wanted) if is_taken else None
     delta = None if change is None else revision_delta(before, store.job, found)
     if delta is not None:
         _write(store, before, found, delta, chosen, written, terms)
@@ -205,7 +205,7 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
     before = store.job
     with progress("Comparing") as step:
         sheets = compare_set(store, path.name, read_file(path, "plan file"), progress=step)
-    taken = accept_set(store, sheets, accept, who=person(), at=now()) if accept != "none" else ()
+    taken = accept_set(store, sheets, accept) if accept != "none" else ()
     if as_json:
         say_file(dump(set_json(sheets, accept, before)))
         return

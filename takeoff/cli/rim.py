@@ -17,6 +17,7 @@ from typer.core import TyperCommand, TyperGroup
 from takeoff import actions
 from takeoff.cli.table import one_line, soften, takes_all, visible
 from takeoff.errors import TakeoffError
+from takeoff.signing import signed
 
 if TYPE_CHECKING:
     from takeoff.job.store import JobStore
@@ -137,7 +138,7 @@ def problems(errors: Iterable[TakeoffError]) -> int:
 @contextmanager
 def opened(path: Path) -> Iterator[JobStore]:
     """Open a job file for a with block; what is damaged in it is told, and the command then ends with code 1."""
-    with actions.open_job(path) as store:
+    with actions.open_job(path, signed) as store:
         _tell_damage(path, store.faults)
         yield store
 

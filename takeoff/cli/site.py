@@ -20,7 +20,7 @@ from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure, read_moment
 from takeoff.model.site_terms import SiteTerms
-from takeoff.signing import now, person
+from takeoff.signing import now, signed
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -69,8 +69,6 @@ def use(
             pack=given["pack"],
             room=actions.room_named(store, room).id if room is not None else None,
             note=note,
-            who=person(),
-            at=now(),
         )
         coats = actions.progress(actions.make_estimate(store.job), store.job.uses.values())
         made = [coat for coat in coats if (coat.system, coat.step) == (done.system, done.step)]
@@ -102,8 +100,6 @@ def site(
             moisture=None if moisture is None else moisture / 100.0,
             room=actions.room_named(store, room).id if room is not None else None,
             note=note,
-            who=person(),
-            at=now(),
         )
     dew, above = degrees(verdict.dew_point, units), degrees_apart(verdict.above_dew_point, units)
     say(f"Dew point {dew}, the surface is {above} above it.")
@@ -161,7 +157,7 @@ def hours(
         priced = actions.make_estimate(store.job)
         uses = tuple(store.job.uses.values())
         if keep:
-            actions.keep_found_rates(store, priced, who=person(), at=now())
+            actions.keep_found_rates(store, priced)
         show = display_of(store.job.settings)
     if as_json:
         steps = [asdict(row) for row in actions.hours_by_step(priced, uses)]
@@ -249,7 +245,7 @@ def terms(
     as_json: AsJson = False,
 ) -> None:
     """Keep how the site is worked: days are planned by it, and the price is made from that plan."""
-    with actions.open_job(job) as store:
+    with actions.open_job(job, signed) as store:
         before = store.job.settings.site
         kept = actions.changed_terms(
             changed_by(store, given),
@@ -259,9 +255,9 @@ def terms(
             is_priced_by=is_priced_by,
         )
         if forget:
-            actions.keep_terms(store, None, who=person(), at=now())
+            actions.keep_terms(store, None)
         elif kept != (before or SiteTerms()) or (before is None and is_priced_by):
-            actions.keep_terms(store, kept, who=person(), at=now())
+            actions.keep_terms(store, kept)
         found, show = store.job.settings.site, store.job.settings.display
     if as_json:
         say_file(dump({"schema": "takeoff.terms/1", "terms": None if found is None else asdict(found)}))

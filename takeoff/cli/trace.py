@@ -12,7 +12,7 @@ from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, flag, opt, 
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.errors import InputError
-from takeoff.signing import now, person
+from takeoff.signing import signed
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def trace(
         points = points_of(which, given, as_shown=as_shown)
         before = store.job
         with progress("Tracing"):
-            traced = trace_sheet(store, which.id, at=points, all=every, height=metres, who=person(), when=now())
+            traced = trace_sheet(store, which.id, at=points, all=every, height=metres)
         after = store.job
     notes(traced.notes)
     tell_opened(before, after)
@@ -149,22 +149,22 @@ def style(
         *(("window", text) for text in window),
         *(("other", text) for text in other),
     ]
-    with actions.open_job(job) as store:
+    with actions.open_job(job, signed) as store:
         which = actions.find_sheet(store.job, sheet)
         if remove:
-            drafting.remove_style(store, name, who=person(), when=now())
+            drafting.remove_style(store, name)
             told(f"Removed the drafting style {name}.")
             return
         drawn = drafting.read_drawn_sheet(store, which.id)
         if source:
             for taken in _styles_of(source):
-                drafting.keep_style(store, taken, who=person(), when=now())
+                drafting.keep_style(store, taken)
                 fits = "it fits this sheet" if drawn.fits(taken) else "it does not fit this sheet"
                 told(f"Took the drafting style {taken.name}: {fits}.")
             return
         if shown:
             made = _made(drawn, shown, name, store.job.styles.get(name))
-            drafting.keep_style(store, made, who=person(), when=now())
+            drafting.keep_style(store, made)
             told(f"Kept the drafting style {name}. Sheets that it fits are traced by it.")
             for line in drafting.style_words(made):
                 told(f"  {line}")

@@ -37,7 +37,7 @@ from takeoff.gui.widgets import THEME, Later, ctk, style_tables
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Change
 from takeoff.job.store import JobStore
-from takeoff.signing import now
+from takeoff.signing import now, signed
 
 LEAST = (760, 480)
 """Least size of the window."""
@@ -126,7 +126,7 @@ class DeskWindow(ctk.CTk):
 
     def open_path(self, path: Path) -> bool:
         try:
-            store = actions.open_job(path)
+            store = actions.open_job(path, signed)
         except TakeoffError as error:
             common.refusal(self, "This job cannot be opened", error)
             return False

@@ -23,13 +23,14 @@ from takeoff.job.store import JobStore
 from takeoff.model.cutting import CutList
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Sheet
+from takeoff.signing import signed
 
 Made = TypeVar("Made")
 
 
 def with_store(path: Path, work: Callable[..., Made], *given: Any) -> Made:
     """Have a function do something with a job file that it is given open; this runs in a process beside the window."""
-    with actions.open_job(path) as store:
+    with actions.open_job(path, signed) as store:
         return work(store, *given)
 
 
@@ -59,14 +60,14 @@ def price_range(job: Job, draws: int, seed: int) -> PriceRange:
     return actions.price_range(actions.make_estimate(job), draws=draws, seed=seed)
 
 
-def take_draft(store: JobStore, read: Sequence[actions.SheetRead], who: str, at: str) -> actions.Draft:
+def take_draft(store: JobStore, read: Sequence[actions.SheetRead]) -> actions.Draft:
     """Take what was read of a set into a job as one edit, and price it."""
-    return actions.make_draft(store, readers=lambda _tasks, _contents: iter(read), who=who, at=at)
+    return actions.make_draft(store, readers=lambda _tasks, _contents: iter(read))
 
 
-def read_scanned_scale(store: JobStore, sheet_id: int, who: str, at: str) -> list[str]:
+def read_scanned_scale(store: JobStore, sheet_id: int) -> list[str]:
     """Set the scale of a scan in a job by what is written on it; return what does not agree."""
-    made = actions.set_scale_scanned(store, store.job.sheets[sheet_id], who=who, at=at)
+    made = actions.set_scale_scanned(store, store.job.sheets[sheet_id])
     return [words for calibration in made for words in calibration.open_words]
 
 

@@ -21,7 +21,6 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.signing import now, person
 from takeoff.units import Display
 
 SAG_PT = 0.5
@@ -174,8 +173,8 @@ class Session:
         return True
 
     def act(self, told: str, action: Callable[..., object], *given: object, **named: object) -> bool:
-        """Attempt an action that is given the job's store, what is given here, and who does it when."""
-        return self.attempt(lambda: action(self.store, *given, who=person(), at=now(), **named), told)
+        """Attempt an action that is given the job's store and what is given here."""
+        return self.attempt(lambda: action(self.store, *given, **named), told)
 
     def undo(self) -> bool:
         """Take the last edit back."""
@@ -191,7 +190,7 @@ class Session:
             return False
 
         def work() -> Change:
-            change = step(who=person(), at=now())
+            change = step()
             if change is None:
                 raise EditError("there is nothing more to undo or redo")
             return change

@@ -23,7 +23,6 @@ from takeoff.gui.wording import finding_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.scales import ratio_text
-from takeoff.signing import now, person
 
 TOOLS: dict[str, type[Tool]] = {
     t.id: t for t in (PickTool, TraceTool, BoxTool, StyleTool, ScaleTool, RegionTool, MeasureTool)
@@ -166,7 +165,7 @@ class Viewing:
         if sheet.kind != "vector":
             return
         try:
-            made = actions.set_scale_read(session.store, sheet, who=person(), at=now(), recognises=False)
+            made = actions.set_scale_read(session.store, sheet, recognises=False)
         except TakeoffError as error:
             do = "No scale could be read: click both ends of a printed dimension and type its length."
             session.tell(f"{told} {finding_of(error)} {do}".strip())

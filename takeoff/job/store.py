@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from functools import reduce
 from pathlib import Path
@@ -34,6 +34,8 @@ from takeoff.job.job import Job
 from takeoff.job.rows import read_rows, write_change
 from takeoff.job.schema import VERSION, migrate, version_of
 
+Sign = Callable[[], tuple[str, str]]
+"""Says who is at work, by name, and when it is, in UTC to the second, ISO 8601."""
 UNWRITABLE = ("it or its folder cannot be written to", "Copy it to a folder of your own to change it.")
 NO_ROOM = ("the disk is full or failing", "Make room on the disk and open it again to change it.")
 """Why a job is opened to be read alone, and what to do about it."""
@@ -53,10 +55,12 @@ class JobStore:
         path: Path,
         db: sqlite3.Connection,
         *,
+        sign: Sign | None,
         closed_for: tuple[str, str] | None = None,
         faults: tuple[str, ...] = (),
     ) -> None:
         self.path = path
+        self.sign = sign
         self.is_read_only = closed_for is not None
         self._closed_for = closed_for or UNWRITABLE
         self._together: list[Change] | None = None
@@ -76,8 +80,7 @@ class JobStore:
         job: Job,
         sources: Mapping[str, bytes],
         *,
-        who: str,
-        at: str,
+        sign: Sign,
         history: Sequence[tuple[JournalLine, Change]] = (),
         label: str = "New job",
         lost: Collection[str] = (),
@@ -95,6 +98,7 @@ class JobStore:
         for kind, name in FIELDS.items():
             entries.extend(ChangeEntry(kind, str(k), None, v) for k, v in getattr(job, name).items())
         made = Change(label, tuple(entries))
+        who, at = sign()
         lines = history or [(JournalLine(seq=1, at=at, who=who, verb="do", label=made.label), made)]
         replay((line.verb, change) for line, change in lines)
         if reduce(apply_change, (change for _, change in lines), Job(settings=job.settings)) != job:
@@ -103,11 +107,11 @@ class JobStore:
             keep_safe(db)
             migrate(db)
             write_change(db, made, lines, sources, lost)
-        return cls.open(path)
+        return cls.open(path, sign)
 
     @classmethod
-    def open(cls, path: Path) -> JobStore:
-        """Open a job file; to be read alone where it or its folder cannot be written to, or the disk is full."""
+    def open(cls, path: Path, sign: Sign | None = None) -> JobStore:
+        """Open a job file; to be read alone without ``sign``, where it cannot be written to, or the disk is full."""
         with store_errors(path):
             if not path.is_file():
                 if path.is_dir():
@@ -118,19 +122,24 @@ class JobStore:
                     raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
             if fault := log_fault(path):
                 lost = f"the file {path.name}-wal with the last edits: {fault}, and edits in it are lost"
-                return cls._open_at(path, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))
+                return cls._open_at(path, sign, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))
             if not is_writable(path):
-                return cls._open_at(path, readable(path), UNWRITABLE)
+                return cls._open_at(path, sign, readable(path), UNWRITABLE)
             try:
-                return cls._open_at(path, "mode=rw")
+                return cls._open_at(path, sign, "mode=rw")
             except sqlite3.OperationalError as error:
                 if not has_no_room(error):
                     raise
-                return cls._open_at(path, readable(path), NO_ROOM)
+                return cls._open_at(path, sign, readable(path), NO_ROOM)
 
     @classmethod
     def _open_at(
-        cls, path: Path, how: str, closed_for: tuple[str, str] | None = None, *, faults: tuple[str, ...] = ()
+        cls,
+        path: Path,
+        sign: Sign | None,
+        how: str,
+        closed_for: tuple[str, str] | None = None,
+        faults: tuple[str, ...] = (),
     ) -> Self:
         """Open a job file as told; to be read alone where it is said what it is closed for."""
         db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
@@ -145,7 +154,7 @@ class JobStore:
                     f"{path.name} has schema version {version} and cannot be brought to {VERSION}, for {closed_for[0]}",
                     remedy=closed_for[1],
                 )
-            return cls(path, db, closed_for=closed_for, faults=faults)
+            return cls(path, db, sign=sign, closed_for=closed_for, faults=faults)
         except BaseException:
             db.close()
             raise
@@ -183,34 +192,41 @@ class JobStore:
         with self.one_moment():
             return self.history()[-1] if self._seq != before else None
 
-    def _record(self, change: Change, verb: Verb, who: str, at: str, sources: Mapping[str, bytes]) -> None:
+    def signed(self) -> tuple[str, str]:
+        """Say who is at work and when it is; refused where the file was opened without that, to be read."""
+        if self.sign is None:
+            raise StoreError(f"{self.path.name} was opened to be read", remedy="Open it to be changed.")
+        return self.sign()
+
+    def _record(self, change: Change, verb: Verb, sources: Mapping[str, bytes]) -> None:
         if self.is_read_only:
             why, remedy = self._closed_for
             raise StoreError(f"{self.path.name} was opened to be read: {why}", remedy=remedy)
         after = apply_change(self.job, change)
+        who, at = self.signed()
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)
         with store_errors(self.path):
             write_change(self._db, change, [(line, change)], sources)
         self.job, self._seq = after, line.seq
 
-    def do(self, edit: Edit, *, who: str, at: str, sources: Mapping[str, bytes] | None = None) -> Change:
+    def do(self, edit: Edit, *, sources: Mapping[str, bytes] | None = None) -> Change:
         """Do an edit: it is on disk when this returns."""
         change = edit.apply(self.job)
         if self._together is not None:
             self._together.append(change)
             self.job = apply_change(self.job, change)
             return change
-        self._do(change, who, at, sources or {})
+        self._do(change, sources or {})
         return change
 
-    def _do(self, change: Change, who: str, at: str, sources: Mapping[str, bytes]) -> None:
+    def _do(self, change: Change, sources: Mapping[str, bytes]) -> None:
         """Write an edit that fits; what was undone before it cannot be done again."""
-        self._record(change, "do", who, at, sources)
+        self._record(change, "do", sources)
         self._done.append(change)
         self._undone.clear()
 
     @contextmanager
-    def together(self, label: str, *, who: str, at: str) -> Iterator[None]:
+    def together(self, label: str) -> Iterator[None]:
         """Take the edits of a ``with`` block as one, written at its end; where it ends in an error none is done.
 
         Edits that bring plan files with them are no part of such a block.
@@ -222,7 +238,7 @@ class JobStore:
         finally:
             self.job, self._together = before, None
         if change.entries:
-            self._do(change, who, at, {})
+            self._do(change, {})
 
     @property
     def can_undo(self) -> bool:
@@ -234,18 +250,18 @@ class JobStore:
         """True where an edit was taken back and nothing else done since."""
         return bool(self._undone)
 
-    def undo(self, *, who: str, at: str) -> Change | None:
+    def undo(self) -> Change | None:
         """Take the last edit back; ``None`` where there is none."""
-        return self._turn("undo", self._done, self._undone, who, at) if self.can_undo else None
+        return self._turn("undo", self._done, self._undone) if self.can_undo else None
 
-    def redo(self, *, who: str, at: str) -> Change | None:
+    def redo(self) -> Change | None:
         """Do again what was last taken back; ``None`` where there is nothing."""
-        return self._turn("redo", self._undone, self._done, who, at) if self.can_redo else None
+        return self._turn("redo", self._undone, self._done) if self.can_redo else None
 
-    def _turn(self, verb: Verb, origin: list[Change], target: list[Change], who: str, at: str) -> Change:
+    def _turn(self, verb: Verb, origin: list[Change], target: list[Change]) -> Change:
         """Take back, or do again, the last of one list, and put it on the other."""
         change = origin[-1].reversed() if verb == "undo" else origin[-1]
-        self._record(change, verb, who, at, {})
+        self._record(change, verb, {})
         target.append(origin.pop())
         return change
 

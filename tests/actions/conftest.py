@@ -10,7 +10,7 @@ from takeoff import actions
 from takeoff.job.job import JobSettings
 
 AT = "2026-03-02T10:00:00+00:00"
-DONE = {"who": "test", "at": AT}
+DONE = {"sign": lambda: ("test", AT)}
 PLANS = Path(__file__).parents[2] / "sample_plans"
 
 
@@ -20,8 +20,8 @@ def make_sample(path: Path) -> actions.Priced:
     store, _ = actions.new_job(path, [(name, (PLANS / name).read_bytes())], JobSettings(name="Sample dairy"), **DONE)
     with store:
         sheet = actions.find_sheet(store.job, "A-101")
-        actions.set_scale_note(store, sheet, sheet.scale_note, **DONE)
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **DONE)
+        actions.set_scale_note(store, sheet, sheet.scale_note)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         return actions.make_estimate(store.job)
 
 
@@ -39,7 +39,7 @@ def priced(sample: tuple[Path, actions.Priced]) -> actions.Priced:
 
 @pytest.fixture
 def job(sample: tuple[Path, actions.Priced]):
-    with actions.open_job(sample[0]) as store:
+    with actions.open_job(sample[0], **DONE) as store:
         return store.job
 
 
@@ -48,5 +48,5 @@ def store(sample: tuple[Path, actions.Priced], tmp_path: Path):
     """A copy of the sample job, open to be changed."""
     path = tmp_path / "job.takeoff"
     path.write_bytes(sample[0].read_bytes())
-    with actions.open_job(path) as opened:
+    with actions.open_job(path, **DONE) as opened:
         yield opened

@@ -13,7 +13,7 @@ from takeoff.actions.comparing import compare_revision
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
-from tests.revise.conftest import BY, PLANS, job_of
+from tests.revise.conftest import PLANS, job_of
 
 
 def other_page(document: pymupdf.Document, number: str, title: str, mark: str) -> None:
@@ -48,14 +48,14 @@ def test_a_set_is_matched_and_only_what_changed_is_compared(folder: Path) -> Non
         assert found["A-101"].revision is not None
         assert {s.state for label, s in found.items() if label.startswith("A-5")} == {"new"}
         assert len(store.job.sheets) == sheets
-        taken = accept_set(store, list(found.values()), "sure", **BY)
+        taken = accept_set(store, list(found.values()), "sure")
         assert len(taken) == 1
         # one sheet was added, the changed one, and it has the plain number now
         assert len(store.job.sheets) == sheets + 1
         assert find_sheet(store.job, "A-101").revision == "B"
         assert [s.number for s in standing_sheets(store.job)].count("A-101") == 1
         assert len(history(store)) > 1
-        undo(store, **BY)
+        undo(store)
         assert len(store.job.sheets) == sheets
 
 
@@ -65,7 +65,7 @@ def test_a_set_with_the_same_sheets_changes_nothing(folder: Path) -> None:
         found = compare_set(store, "set.pdf", same)
         assert [s.state for s in found if s.new is not None] == ["same"]
         assert {s.state for s in found if s.new is None} <= {"gone"}
-        assert accept_set(store, found, "all", **BY) == ()
+        assert accept_set(store, found, "all") == ()
 
 
 def test_a_set_that_is_in_the_job_is_refused(folder: Path) -> None:
@@ -78,7 +78,7 @@ def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_st
         for issue in ("b", "c", "b"):
             plan = PLANS / f"facility-rev-{issue}.pdf"
             old = find_sheet(store.job, "A-101")
-            accept_revision(store, compare_revision(store, old, plan.name, plan.read_bytes()), "sure", **BY)
+            accept_revision(store, compare_revision(store, old, plan.name, plan.read_bytes()), "sure")
             now = find_sheet(store.job, "A-101")
             assert now.revision == issue.upper()
             assert any(run.sheet == now.id for run in store.job.runs.values())
@@ -111,7 +111,7 @@ def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheet
     folder: Path, height: str, date: str, runs: int
 ) -> None:
     with job_of(folder, "A") as store:
-        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))], **BY)
+        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))])
         (found,) = [s for s in compare_set(store, "new.pdf", schedules(height, date)) if s.new is not None]
         assert found.state == "changed"
         if not runs:
@@ -120,7 +120,7 @@ def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheet
         assert found.revision is not None
         marked = [id for id, run in store.job.runs.items() if any(o.mark == "104A" for o in run.openings)]
         assert [one.before.id for one in found.revision.runs] == marked
-        accept_set(store, [found], "all", **BY)
+        accept_set(store, [found], "all")
         now = [o for id in marked for o in store.job.runs[id].openings if o.mark == "104A"]
         assert {round(o.height / 0.3048, 6) for o in now} == {8.0}
         assert find_sheet(store.job, "A-602").id == found.revision.sheet.id
@@ -128,14 +128,14 @@ def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheet
 
 def test_what_a_schedule_says_of_walls_stays_open_until_their_proposals_are_taken(folder: Path) -> None:
     with job_of(folder, "A") as store:
-        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))], **BY)
+        add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))])
         new = schedules("8'-0\"", "2026-02-01")
         found = compare_revision(store, find_sheet(store.job, "A-602"), "new.pdf", new)
         first, *rest = [one.before.id for one in found.runs]
         assert rest
         for taken, is_open in (([first], True), (rest, False)):
             found = compare_revision(store, found.old, "new.pdf", new)
-            accept_revision(store, found, taken, **BY)
+            accept_revision(store, found, taken)
             told = [p for p in open_points(store.job, has_stakes=False).open if "high by the schedule" in p.why]
             assert bool(told) == is_open
 
@@ -160,9 +160,9 @@ def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(
 ) -> None:
     """What is read of the set later is read of its newest sheets; another trade's notes say nothing of walls."""
     with job_of(folder, "A") as store:
-        add_plans(store, [("notes.pdf", notes_page("10'-0\"", number, "0"))], **BY)
+        add_plans(store, [("notes.pdf", notes_page("10'-0\"", number, "0"))])
         found = compare_set(store, "new.pdf", notes_page(height, number, "1"))
-        accept_set(store, found, "sure", **BY)
+        accept_set(store, found, "sure")
         assert find_sheet(store.job, number).revision == "1"
         points = [p.why for p in open_points(store.job, has_stakes=False).open if "ALL CEILINGS" in p.why]
         assert bool(points) == told
@@ -177,9 +177,9 @@ def test_of_two_revisions_in_one_set_the_newer_is_compared_and_going_back_is_tol
             return bytes(out.tobytes())
 
     with job_of(folder, "A") as store:
-        add_plans(store, [("notes.pdf", pages("1"))], **BY)
+        add_plans(store, [("notes.pdf", pages("1"))])
         for revisions, now, is_back in ((("3", "2"), "3", False), (("2",), "2", True)):
-            accept_set(store, compare_set(store, f"{now}.pdf", pages(*revisions)), "sure", **BY)
+            accept_set(store, compare_set(store, f"{now}.pdf", pages(*revisions)), "sure")
             assert find_sheet(store.job, "A-001").revision == now
             told = [p for p in open_points(store.job, has_stakes=False).open if "look whether it is the newer" in p.why]
             assert bool(told) == is_back

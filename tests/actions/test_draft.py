@@ -26,7 +26,7 @@ from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 
 
 KNOWN: dict[str, SheetRead] = {}
@@ -41,7 +41,7 @@ def read_once(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> I
 
 
 def drafted(store: JobStore, readers: Any = read_once) -> Draft:
-    return make_draft(store, readers=readers, **WHO)
+    return make_draft(store, readers=readers)
 
 
 @pytest.fixture
@@ -54,7 +54,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
 
 
 def test_every_room_of_the_sample_set_is_drafted_right_or_open_and_says_where_its_values_came_from(store):
-    draft = make_draft(store, **WHO)
+    draft = make_draft(store)
     assert [s.use for s in draft.sheets] == ["floor plan", "elevation", "schedule"]
     assert [s.fault for s in draft.sheets] == ["", "", ""]
     # facility-truth.json: made by the script that draws the set, by hand from its dimensions
@@ -82,7 +82,7 @@ def test_no_room_of_the_small_bid_set_is_wrong_in_silence(tmp_path):
 
 
 def test_a_room_that_differs_from_the_truth_without_an_open_point_is_wrong(store):
-    keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"}, **WHO)
+    keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"})
     draft = drafted(store)
     true = json.loads((PLANS / "facility-set-truth.json").read_text(encoding="utf-8"))["rooms"]
     true["104"]["system"] = "thin-film"
@@ -150,7 +150,7 @@ def test_units_that_nothing_tells_are_an_open_point_until_they_are_confirmed(tmp
     with made as store:
         points = [p for p in open_points(store.job).open if p.what == "Units of the drawings"]
         assert [p.taken for p in points] == ["imperial"]
-        confirm_points(store, points, **WHO)
+        confirm_points(store, points)
         assert "Units of the drawings" not in [p.what for p in open_points(store.job).open]
 
 
@@ -164,7 +164,7 @@ def test_drafting_again_changes_nothing_and_adds_no_line_to_the_journal(store):
 def test_what_a_person_gave_is_not_overwritten_and_what_is_missing_is_added(store):
     drafted(store)
     mine = replace(store.job.rooms["R104"], height=HeightProfile.constant(2.5), system=None, basis=())
-    store.do(PutRoom(room=mine), **WHO)
+    store.do(PutRoom(room=mine))
     drafted(store)
     assert store.job.rooms["R104"].height == HeightProfile.constant(2.5)
     assert store.job.rooms["R104"].system == "mat-hygienic"
@@ -185,11 +185,11 @@ def test_a_sheet_that_fails_is_told_and_the_others_go_on(tmp_path):
 
 
 def test_processes_side_by_side_give_the_same_job_as_one_after_another(store, tmp_path):
-    make_draft(store, **WHO)
+    make_draft(store)
     plan = PLANS / "facility-imperial.pdf"
     other, _ = actions.new_job(tmp_path / "2.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
     with other:
-        make_draft(other, readers=Lanes(2), **WHO)
+        make_draft(other, readers=Lanes(2))
         assert other.job == store.job
 
 
@@ -197,18 +197,18 @@ def test_a_draft_is_one_step_to_undo(store):
     before = store.job
     drafted(store)
     assert store.job != before
-    store.undo(**WHO)
+    store.undo()
     assert store.job == before
     assert not store.can_undo
 
 
 def test_a_sheet_over_its_limit_is_an_open_point_until_it_can_be_read(store, monkeypatch):
     monkeypatch.setenv("TAKEOFF_MEMORY_MB", "1")  # less than the interpreter itself takes
-    draft = make_draft(store, readers=Lanes(2), **WHO)
+    draft = make_draft(store, readers=Lanes(2))
     assert all("memory" in sheet.fault for sheet in draft.sheets)
     assert len([p for p in draft.points.open if "not read for the draft" in p.why]) == len(draft.sheets)
     monkeypatch.delenv("TAKEOFF_MEMORY_MB")
-    again = make_draft(store, readers=Lanes(2), **WHO)
+    again = make_draft(store, readers=Lanes(2))
     assert [sheet.fault for sheet in again.sheets] == ["", "", ""]
     assert not [p for p in again.points.open if "not read for the draft" in p.why]
 
@@ -232,8 +232,8 @@ def test_a_system_that_words_alone_tell_is_open_until_its_code_is_named(store):
 
     assert "R104" in open_systems(drafted(store))
     mine = replace(store.job.rooms["R105"], system="mat-urethane")
-    store.do(PutRoom(room=mine), **WHO)
-    keep_codes(store, {"W1": "mat-urethane", "W3": "mat-hygienic"}, **WHO)
+    store.do(PutRoom(room=mine))
+    keep_codes(store, {"W1": "mat-urethane", "W3": "mat-hygienic"})
     draft = drafted(store)
     assert store.job.rooms["R104"].system == "mat-urethane"
     assert store.job.rooms["R105"].system == "mat-urethane"  # changed by hand
@@ -254,7 +254,7 @@ def test_a_room_of_the_finish_schedule_that_no_plan_shows_is_open_until_there_is
     assert left.where.sheet == 3
     assert "999 LAB with Reinforced hygienic wall, epoxy glaze" in left.why
     assert "Trace the room" in left.settle
-    store.do(PutRoom(room=replace(store.job.rooms["R104"], number="999")), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R104"], number="999")))
     assert not [p for p in open_points(store.job).open if "no one room that was traced is it" in p.why]
 
 

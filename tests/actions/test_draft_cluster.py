@@ -19,7 +19,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 pytestmark = pytest.mark.filterwarnings("ignore")  # a worker that is killed leaves sockets open in the library
 
 
@@ -48,8 +48,8 @@ def test_a_worker_that_is_killed_in_mid_work_loses_nothing_and_the_totals_are_th
                 killed.append(pids[busy[0]])
                 os.kill(killed[0], signal.SIGKILL)
 
-        far = make_draft(many, readers=Cluster(cluster.scheduler_address), progress=kill_one, **WHO)
-        here = make_draft(one, **WHO)
+        far = make_draft(many, readers=Cluster(cluster.scheduler_address), progress=kill_one)
+        here = make_draft(one)
         assert killed
         assert [sheet.fault for sheet in far.sheets] == [""] * 8
         assert many.job == one.job
@@ -79,13 +79,13 @@ def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_
                 worker.kill()
 
         ended.callback(kill_all, 0.0)
-        draft = make_draft(store, readers=Cluster(cluster.scheduler_address), progress=kill_all, **WHO)
+        draft = make_draft(store, readers=Cluster(cluster.scheduler_address), progress=kill_all)
         faults = [sheet.fault for sheet in draft.sheets if sheet.fault]
         assert 0 < len(faults) < 8
         assert all("has no workers any more" in fault for fault in faults)
         assert len([p for p in draft.points.open if "has no workers any more" in p.why]) == len(faults)
-    with actions.open_job(tmp_path / "d.takeoff") as store:
-        assert [sheet.fault for sheet in make_draft(store, **WHO).sheets] == [""] * 8
+    with actions.open_job(tmp_path / "d.takeoff", **WHO) as store:
+        assert [sheet.fault for sheet in make_draft(store).sheets] == [""] * 8
 
 
 def test_a_cluster_that_is_not_there_or_has_no_workers_is_refused(tmp_path, monkeypatch):
@@ -94,10 +94,10 @@ def test_a_cluster_that_is_not_there_or_has_no_workers_is_refused(tmp_path, monk
     monkeypatch.setattr("takeoff.actions.draft.lanes.CONNECT", 1)
     with opened(tmp_path / "j.takeoff") as store:
         with pytest.raises(InputError, match="does not answer"):
-            make_draft(store, readers=Cluster("tcp://127.0.0.1:9"), **WHO)
+            make_draft(store, readers=Cluster("tcp://127.0.0.1:9"))
         with (
             LocalCluster(n_workers=0, dashboard_address=None) as cluster,
             pytest.raises(InputError, match="has no workers"),
         ):
-            make_draft(store, readers=Cluster(cluster.scheduler_address), **WHO)
+            make_draft(store, readers=Cluster(cluster.scheduler_address))
         assert not store.can_undo

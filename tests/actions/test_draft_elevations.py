@@ -25,7 +25,7 @@ from takeoff.model.walls import HeightProfile
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
 
 FOOT = 0.3048
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 A, B, C = (200.0, 600.0), (1200.0, 600.0), (200.0, 1250.0)
 
 
@@ -37,7 +37,7 @@ class Made:
     readers: Callable[..., Iterator[SheetRead]]
 
     def draft(self):
-        return make_draft(self.store, readers=self.readers, **WHO)
+        return make_draft(self.store, readers=self.readers)
 
     def height(self, room: str):
         profile = self.store.job.rooms[room].height
@@ -174,7 +174,7 @@ def test_what_a_person_gave_stays_and_drafting_again_adds_nothing(made):
     )
     job.draft()
     mine = replace(job.store.job.rooms["R105"], height=HeightProfile.constant(2.5))
-    job.store.do(PutRoom(room=mine), **WHO)
+    job.store.do(PutRoom(room=mine))
     before, lines = job.store.job, len(job.store.history())
     job.draft()
     assert (job.store.job, len(job.store.history())) == (before, lines)

@@ -15,7 +15,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import drawn_set, finishes, plan, rooms, sheet_list
 
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 TITLE = "FLOOR PLAN"
 LIST = (("G-001", "COVER"), ("A-101", TITLE), ("A-601", "FINISHES"), ("A-401", "LARGER PLANS"), ("E-101", "POWER"))
 
@@ -29,7 +29,7 @@ def job(tmp_path: Path) -> Iterator:
         files = [("set.pdf", drawn_set(*sheets))]
         store, _ = actions.new_job(tmp_path / f"{len(made)}.takeoff", files, JobSettings(name="S"), **WHO)
         made.append(store)
-        make_draft(store, **WHO)
+        make_draft(store)
         return store
 
     yield start
@@ -95,8 +95,8 @@ def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_t
 def test_remarks_that_speak_of_walls_leave_the_system_open_also_where_its_code_is_named(job, remark, is_open):
     rows = [(n, "", "", "", "W1", "W1", "W1", "W1", "9'-0\"", r) for n, r in (("101", remark), ("102", ""))]
     store = job(("A-101", TITLE, "A", plan(rooms())), ("A-601", "FINISHES", "A", finishes(*rows)))
-    actions.schedules.keep_codes(store, {"W1": "mat-hygienic"}, **WHO)
-    make_draft(store, **WHO)
+    actions.schedules.keep_codes(store, {"W1": "mat-hygienic"})
+    make_draft(store)
     points = [p for p in open_points(store.job).open if p.field == "system"]
     assert {store.job.rooms[p.where.room].number for p in points} == ({"101"} if is_open else set())
     assert all(f"its remarks say “{remark}”" in p.why for p in points)

@@ -31,7 +31,7 @@ from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
 from tests.actions.drawn_sets import drawn_set, finishes, north_arrow, plan
 from tests.actions.drawn_sets import rooms as drawn_rooms
 
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 CODES = {"104": "W1/W4 TO 4'-0\"/P9/-", "105": "W3/W3/W1/W3"}
 ROOMS = tuple(
     replace(room, codes=(*room.codes[:2], CODES.get(room.number, room.codes[2]), room.codes[3]))
@@ -75,8 +75,8 @@ def walls_of(store: JobStore, room: str) -> list:
 
 
 def test_each_side_of_a_room_takes_its_finish_and_height(store, readers):
-    keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"}, **WHO)
-    draft = make_draft(store, readers=readers, **WHO)
+    keep_codes(store, {"W1": "mat-hygienic", "W4": "thin-film"})
+    draft = make_draft(store, readers=readers)
     north, east, south, west = sorted(walls_of(store, "R104"), key=lambda run: run.id)
     # the room's inner face is drawn from its north-west corner clockwise as displayed: sample_plans/scenario.py
     (x0, y0), (x1, _), (_, y1), _ = next(room.points for room in ROOMS if room.number == "104")
@@ -153,8 +153,8 @@ def test_sides_are_named_by_the_north_arrow_of_the_plan_and_open_where_it_has_no
     data = drawn_set(("A-101", "FLOOR PLAN", "A", plan(drawn_rooms(), draw)), ("A-601", "FINISHES", "A", finishes(row)))
     store, _ = actions.new_job(tmp_path / "n.takeoff", [("set.pdf", data)], JobSettings(name="S"), **WHO)
     with store:
-        keep_codes(store, {"W1": "mat-hygienic", "W2": "thin-film"}, **WHO)
-        make_draft(store, **WHO)
+        keep_codes(store, {"W1": "mat-hygienic", "W2": "thin-film"})
+        make_draft(store)
         walls = walls_of(store, next(id for id, room in store.job.rooms.items() if room.number == "101"))
         (top,) = [
             run for run in walls if max(y for _, y in run.points_pt) == min(y for w in walls for _, y in w.points_pt)
@@ -169,33 +169,33 @@ def test_sides_are_named_by_the_north_arrow_of_the_plan_and_open_where_it_has_no
 
 
 def test_drafting_again_changes_nothing_and_brings_no_wall_back(store, readers):
-    make_draft(store, readers=readers, **WHO)
+    make_draft(store, readers=readers)
     job, lines = store.job, len(store.history())
-    make_draft(store, readers=readers, **WHO)
+    make_draft(store, readers=readers)
     assert (store.job, len(store.history())) == (job, lines)
     gone = walls_of(store, "R104")[0].id
-    store.do(RemoveWalls(runs=(gone,)), **WHO)
-    make_draft(store, readers=readers, **WHO)
+    store.do(RemoveWalls(runs=(gone,)))
+    make_draft(store, readers=readers)
     assert gone not in store.job.runs
     assert len(walls_of(store, "R104")) == 3
 
 
 def test_a_code_that_is_named_later_reaches_its_walls_and_what_a_person_chose_stays(store, readers):
-    make_draft(store, readers=readers, **WHO)
+    make_draft(store, readers=readers)
     unnamed = [p for p in open_points(store.job).open if p.field == "system" and "code P9" in p.why]
     assert len(unnamed) == 1
     west = next(p for p in open_points(store.job).open if p.taken == "not coated" and p not in unnamed)
-    give_value(store, [west], "block-filled", **WHO)
-    keep_codes(store, {"P9": "flake-wall"}, **WHO)
-    make_draft(store, readers=readers, **WHO)
+    give_value(store, [west], "block-filled")
+    keep_codes(store, {"P9": "flake-wall"})
+    make_draft(store, readers=readers)
     assert store.job.runs[unnamed[0].where.run].system == "flake-wall"
     assert store.job.runs[west.where.run].system == "block-filled"
 
 
 def test_walls_by_others_are_settled_by_confirming_them(store, readers):
-    make_draft(store, readers=readers, **WHO)
+    make_draft(store, readers=readers)
     bare = [p for p in open_points(store.job).open if p.taken == "not coated"]
-    confirm_points(store, bare, **WHO)
-    make_draft(store, readers=readers, **WHO)
+    confirm_points(store, bare)
+    make_draft(store, readers=readers)
     left = open_points(store.job).open
     assert not [p for p in left if p.taken == "not coated"]

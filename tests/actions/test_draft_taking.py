@@ -21,7 +21,7 @@ from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 FOOT = 0.3048
 LEGEND = {
     "W1": "Mat-reinforced hygienic wall coating",
@@ -44,7 +44,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
         PutRun(run=Run(id="w", sheet=1, room="R1", points_pt=line, closed=True)),
     )
     with made:
-        made.do(Batch(title="A room", edits=edits), **WHO)
+        made.do(Batch(title="A room", edits=edits))
         yield made
 
 
@@ -56,7 +56,7 @@ def drafted(store: JobStore, *rows: FinishRow) -> Room:
             schedules = [FinishSchedule(rows=(row,), legend=LEGEND) for row in rows[task.sheet.id - 1 : task.sheet.id]]
             yield SheetRead(sheet=task.sheet.id, use="schedule", why="made", finishes=next(iter(schedules), None))
 
-    make_draft(store, readers=read, **WHO)
+    make_draft(store, readers=read)
     return store.job.rooms["R1"]
 
 
@@ -94,7 +94,7 @@ def test_two_schedules_that_agree_leave_nothing_open(store):
 def test_a_coating_higher_than_the_ceiling_that_is_printed_is_open_also_the_second_time(store, ceiling, is_open):
     printed = Basis(of="height", taken=ceiling, how="stated", text="CLG", sheet=1)
     room = replace(store.job.rooms["R1"], height=HeightProfile.constant(ceiling), basis=(printed,))
-    store.do(PutRoom(room=room), **WHO)
+    store.do(PutRoom(room=room))
     for _ in range(2):
         assert drafted(store, row()).height == HeightProfile.constant(10 * FOOT)
         assert bool(told(store, "the ceiling is lower")) == is_open
@@ -119,7 +119,7 @@ def test_a_code_that_stands_for_no_system_is_open(store):
 
 
 def test_a_number_that_two_rooms_have_gives_neither_a_finish_and_says_so(store):
-    store.do(PutRoom(room=Room(id="R1b", number="1")), **WHO)
+    store.do(PutRoom(room=Room(id="R1b", number="1")))
     assert drafted(store, row()).system is None
     assert told(store, "no one room that was traced is it")
 

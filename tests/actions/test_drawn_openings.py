@@ -10,7 +10,7 @@ from takeoff import actions
 from takeoff.actions.traced_sheets import drawn_openings
 from takeoff.job.job import JobSettings
 
-DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 FOOT = 0.3048
 
 
@@ -19,7 +19,7 @@ def test_the_drawn_openings_of_the_sample_plan_have_the_widths_of_its_opening_sc
     plan = actions.sample_plans() / "facility-imperial.pdf"
     store, _ = actions.new_job(tmp_path / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="A"), **DONE)
     with store:
-        actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', **DONE)
+        actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         found = list(drawn_openings(actions.read_sheet_trace(store, 1)))
     assert len(found) > 10
     for place, width in (((534.0, 735.0), 6 * FOOT), ((1407.0, 735.0), 3 * FOOT)):

@@ -10,7 +10,7 @@ from takeoff.job.edits import PutRoom, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import Room, Run
 
-DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 
 
 @pytest.fixture
@@ -21,16 +21,16 @@ def store(tmp_path):
     )
     with made as store:
         for id, number, name in (("R1", "104", "Wash"), ("R2", "105", "Store"), ("R3", "106", "Store")):
-            store.do(PutRoom(room=Room(id=id, number=number, name=name)), **DONE)
-            store.do(PutRun(run=Run(id=f"w{id}", sheet=1, room=id, points_pt=((9.0, 9.0), (99.0, 9.0)))), **DONE)
+            store.do(PutRoom(room=Room(id=id, number=number, name=name)))
+            store.do(PutRun(run=Run(id=f"w{id}", sheet=1, room=id, points_pt=((9.0, 9.0), (99.0, 9.0)))))
         yield store
 
 
 def test_settings_that_are_named_change(store):
-    actions.change_settings(store, rule="nrm2", units="metric", **DONE)
+    actions.change_settings(store, rule="nrm2", units="metric")
     assert (store.job.settings.rule, store.job.settings.units, store.job.settings.name) == ("nrm2", "metric", "Wing")
     with pytest.raises(InputError):
-        actions.change_settings(store, rule="nothing", **DONE)
+        actions.change_settings(store, rule="nothing")
 
 
 @pytest.mark.parametrize("text", ["R1", "104", "wash", "104 Wash"])
@@ -48,7 +48,7 @@ def test_a_name_of_two_rooms_or_of_none_is_refused_with_the_ids(store):
 
 
 def test_walls_and_rooms_are_removed_in_one_step(store):
-    actions.remove_from_job(store, runs=["wR1", "wR2"], rooms=["104"], **DONE)
+    actions.remove_from_job(store, runs=["wR1", "wR2"], rooms=["104"])
     assert (list(store.job.runs), list(store.job.rooms)) == (["wR3"], ["R3"])
-    actions.undo(store, **DONE)
+    actions.undo(store)
     assert len(store.job.runs) == 3

@@ -25,19 +25,19 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 
 AT = "2026-03-02T10:00:00+00:00"
-BY = {"who": "test", "at": AT}
+BY = {"sign": lambda: ("test", AT)}
 XFDF = "{http://ns.adobe.com/xfdf/}"
 XCAL = "{urn:ietf:params:xml:ns:icalendar-2.0}"
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.ending)
 def test_every_listed_ending_gives_a_file_and_capitals_are_the_same(form, store: JobStore) -> None:
-    assert len(actions.export_file(store, f"Wing {form.ending.upper()}", **BY)) > 500
+    assert len(actions.export_file(store, f"Wing {form.ending.upper()}")) > 500
 
 
 def test_an_unknown_ending_is_refused_with_all_that_there_are(store: JobStore) -> None:
     with pytest.raises(InputError) as refused:
-        actions.export_file(store, "job.docx", **BY)
+        actions.export_file(store, "job.docx")
     assert all(ending in str(refused.value.remedy) for ending in ENDINGS)
 
 
@@ -48,19 +48,19 @@ def test_a_job_without_walls_is_refused_in_every_form_but_json(ending: str, tmp_
         tmp_path / "empty.takeoff", [("plan.pdf", store.source(source))], JobSettings(name="Empty"), **BY
     )
     with empty, pytest.raises(ReportError):
-        actions.export_file(empty, f"job{ending}", **BY)
+        actions.export_file(empty, f"job{ending}")
 
 
 def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store: JobStore) -> None:
     run = next(iter(store.job.runs.values()))
     bare = replace(run, height=None, room=None)
-    store.do(PutRun(run=bare), **BY)
+    store.do(PutRun(run=bare))
     for form in FORMS:
         said: list[str] = []
-        assert actions.export_file(store, f"wing{form.ending}", tell=said.append, **BY)
+        assert actions.export_file(store, f"wing{form.ending}", tell=said.append)
         words = [text for text in said if f"{run.id}: 1 wall not measured" in text]
         assert len(words) == (form.ending != ".json"), form.ending
-    rows = list(csv.reader(io.StringIO(actions.export_file(store, "costs.csv", **BY).decode("utf-8-sig"))))
+    rows = list(csv.reader(io.StringIO(actions.export_file(store, "costs.csv").decode("utf-8-sig"))))
     unpriced = [row[2] for row in rows if row[0] == "Not in the price"]
     assert unpriced[0] == f"{run.id}: 1 wall not measured"
     assert "open point" in unpriced[1]
@@ -68,13 +68,13 @@ def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store: JobSt
 
 def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(store: JobStore) -> None:
     """XFDF (ISO 19444-1) has annotations by the names and in the user space of the PDF (ISO 32000-2, 12.5)."""
-    root = ElementTree.fromstring(actions.export_file(store, "marks.xfdf", **BY))
+    root = ElementTree.fromstring(actions.export_file(store, "marks.xfdf"))
     assert root.tag == f"{XFDF}xfdf"
     marks = {
         mark.attrib["name"]: (int(mark.attrib["page"]), mark.tag.removeprefix(XFDF), mark)
         for mark in root.iterfind(f"{XFDF}annots/*")
     }
-    reader = pypdf.PdfReader(io.BytesIO(actions.export_file(store, "marked.pdf", **BY)))
+    reader = pypdf.PdfReader(io.BytesIO(actions.export_file(store, "marked.pdf")))
     found = 0
     for number, page in enumerate(reader.pages):
         for entry in page.get("/Annots", ()):
@@ -92,7 +92,7 @@ def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(sto
 
 
 def test_cost_lines_add_up_to_the_price_and_packs_to_their_material(store: JobStore) -> None:
-    rows = list(csv.DictReader(io.StringIO(actions.export_file(store, "costs.csv", **BY).decode("utf-8-sig"))))
+    rows = list(csv.DictReader(io.StringIO(actions.export_file(store, "costs.csv").decode("utf-8-sig"))))
     *lines, total = rows
     estimate = actions.make_estimate(store.job).estimate
     amount, price = f"Amount ({estimate.currency})", f"Unit price ({estimate.currency})"
@@ -110,7 +110,7 @@ def test_cost_lines_add_up_to_the_price_and_packs_to_their_material(store: JobSt
 def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(store: JobStore) -> None:
     """RFC 5545 as the reader of a registry's library has it, and its form in XML (RFC 6321, section 3)."""
     said: list[str] = []
-    text = actions.export_file(store, "days.ics", tell=said.append, **BY)
+    text = actions.export_file(store, "days.ics", tell=said.append)
     assert "Monday 2026-03-09" in " ".join(said)
     assert all(len(line) <= 75 for line in text.split(b"\r\n"))
     calendar = icalendar.Calendar.from_ical(text)
@@ -119,7 +119,7 @@ def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(sto
     bars = sorted((begin, end) for work in plan.works for begin, end in work.bars)
     assert sorted((e.decoded("dtstart"), e.decoded("dtend")) for e in events) == bars
     assert len({str(e["uid"]) for e in events}) == len(events) > 20
-    root = ElementTree.fromstring(actions.export_file(store, "days.xml", **BY))
+    root = ElementTree.fromstring(actions.export_file(store, "days.xml"))
     shown = {
         entry.findtext(f"{XCAL}properties/{XCAL}uid/{XCAL}text"): (
             entry.findtext(f"{XCAL}properties/{XCAL}dtstart/{XCAL}date-time"),
@@ -132,13 +132,13 @@ def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(sto
 
 def test_the_workbook_and_the_page_open_and_hold_the_price(store: JobStore) -> None:
     price = actions.make_estimate(store.job).estimate.line("price").amount
-    book = openpyxl.load_workbook(io.BytesIO(actions.export_file(store, "wing.xlsx", **BY)))
+    book = openpyxl.load_workbook(io.BytesIO(actions.export_file(store, "wing.xlsx")))
     assert len(book.sheetnames) > 3
-    assert f"{price:,.2f}" in actions.export_file(store, "wing.html", **BY).decode()
+    assert f"{price:,.2f}" in actions.export_file(store, "wing.html").decode()
 
 
 def test_an_exported_job_names_the_schema_that_it_follows(store: JobStore) -> None:
-    found = json.loads(actions.export_file(store, "job.json", **BY))
+    found = json.loads(actions.export_file(store, "job.json"))
     schema = actions.schema_of("job")
     assert (schema["$schema"], schema["$id"]) == (DIALECT, found["$schema"])
     jsonschema.Draft202012Validator.check_schema(schema)

@@ -10,7 +10,7 @@ import pytest
 from takeoff import actions
 from takeoff.errors import InputError
 
-DONE = {"who": "test", "at": "2026-03-02T10:00:00+00:00"}
+DONE = {"sign": lambda: ("test", "2026-03-02T10:00:00+00:00")}
 
 
 def room(id: str) -> bytes:
@@ -19,11 +19,11 @@ def room(id: str) -> bytes:
 
 def test_an_edits_file_is_applied_to_what_another_has_written_since_the_job_was_opened(sample, tmp_path):
     path = shutil.copy(sample[0], tmp_path / "job.takeoff")
-    with actions.open_job(path) as first, actions.open_job(path) as second:
-        actions.apply_edits(first, room("x"), **DONE)
-        actions.apply_edits(second, room("y"), **DONE)
+    with actions.open_job(path, **DONE) as first, actions.open_job(path, **DONE) as second:
+        actions.apply_edits(first, room("x"))
+        actions.apply_edits(second, room("y"))
         assert {"x", "y"} <= set(second.job.rooms)
-    with actions.open_job(path) as store:
+    with actions.open_job(path, **DONE) as store:
         assert {"x", "y"} <= set(store.job.rooms)
 
 
@@ -31,9 +31,9 @@ def test_plans_that_come_later_are_added_but_for_sheets_whose_number_the_job_has
     """The set of nine sheets has the three numbers of the job (A-101, A-201, A-601) and others."""
     path = shutil.copy(sample[0], tmp_path / "job.takeoff")
     later = actions.read_file(actions.sample_plans() / "facility-set.pdf", "plan file")
-    with actions.open_job(path) as store:
+    with actions.open_job(path, **DONE) as store:
         before = store.job
-        change, told = actions.add_plans(store, [("later.pdf", later)], **DONE)
+        change, told = actions.add_plans(store, [("later.pdf", later)])
         added = [sheet for id, sheet in store.job.sheets.items() if id not in before.sheets]
         assert change.label == f"Add {len(added)} sheets"
         assert not {sheet.number for sheet in added} & {sheet.number for sheet in before.sheets.values()}
@@ -41,6 +41,6 @@ def test_plans_that_come_later_are_added_but_for_sheets_whose_number_the_job_has
         assert store.source(added[0].source) == later
         assert told[0].startswith("left out, as the job has sheets of that number: A-101, A-201, A-601;")
         with pytest.raises(InputError, match="has every sheet"):
-            actions.add_plans(store, [("later.pdf", later)], **DONE)
-        actions.undo(store, **DONE)
+            actions.add_plans(store, [("later.pdf", later)])
+        actions.undo(store)
         assert store.job.sheets == before.sheets

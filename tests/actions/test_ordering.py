@@ -11,7 +11,7 @@ from takeoff.job.edits import PutProduct, PutRoom
 from takeoff.model.site_terms import SiteTerms
 from takeoff.report.planning_tables import order_table
 
-ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = date(2026, 3, 2)
 
 
@@ -38,27 +38,27 @@ def test_a_name_that_is_neither_is_refused(store, tmp_path):
 
 def test_lead_times_that_nobody_asked_for_are_marked_until_the_buyer_confirms_them(store):
     # The shipped lead times and shelf lives are common practice, no source.
-    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()))
     lines = actions.order_lines(store.job, actions.make_estimate(store.job))
     primer = next(line for line in lines if line.product == "epoxy-primer")
     assert primer.order_by == primer.need_by - timedelta(days=primer.lead_days)
     assert "marked * are common practice without a source" in order_table(lines).note
     point = next(p for p in actions.open_points(store.job, has_stakes=False).open if p.key == "product:keeping")
     assert "Epoxy primer, waterborne, two parts (lead time 10 days, shelf life 365 days)" in point.why
-    actions.confirm_points(store, [point], **ANN)
+    actions.confirm_points(store, [point])
     table = order_table(actions.order_lines(store.job, actions.make_estimate(store.job)))
     assert "*" not in table.note + "".join(str(cell) for row in table.rows for cell in row)
     glaze = actions.catalogue_of(store.job).product("epoxy-glaze")
-    store.do(PutProduct(product=replace(glaze, lead_days=40)), **ANN)
+    store.do(PutProduct(product=replace(glaze, lead_days=40)))
     assert "product:keeping" in {p.key for p in actions.open_points(store.job, has_stakes=False).open}
-    store.do(PutProduct(product=replace(glaze, lead_days=40, assumed=())), **ANN)
+    store.do(PutProduct(product=replace(glaze, lead_days=40, assumed=())))
     point = next(p for p in actions.open_points(store.job, has_stakes=False).open if p.key == "product:keeping")
     assert "glaze" not in point.why
 
 
 def test_colours_are_ordered_apart(store):
     for room, colour in zip(list(store.job.rooms.values())[:2], ("cream", "grey"), strict=True):
-        store.do(PutRoom(room=replace(room, colour=colour)), **ANN)
+        store.do(PutRoom(room=replace(room, colour=colour)))
     lines = actions.order_lines(store.job, actions.make_estimate(store.job))
     glaze = [line for line in lines if line.product == "epoxy-glaze"]
     assert {line.colour for line in glaze} >= {"cream", "grey"}

@@ -51,7 +51,7 @@ def test_the_drawing_of_a_report_is_the_one_that_is_exported(store, tmp_path):
     import ezdxf
 
     actions.make_reports(store, tmp_path / "out", ReportOrder(kinds=kinds_named("dxf")), at=AT)
-    (tmp_path / "out" / "export.dxf").write_bytes(actions.export_file(store, "walls.dxf", who="A", at=AT))
+    (tmp_path / "out" / "export.dxf").write_bytes(actions.export_file(store, "walls.dxf"))
 
     def lines(name: str) -> list[tuple[str, list[tuple[float, ...]]]]:
         space = ezdxf.readfile(tmp_path / "out" / name).modelspace()

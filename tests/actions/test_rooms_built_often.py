@@ -18,7 +18,7 @@ from takeoff.job.job import Job
 from takeoff.measure.totals import room_label
 from takeoff.model.open_points import Basis
 from takeoff.model.walls import Room, Run
-from tests.revise.conftest import BY, job_of
+from tests.revise.conftest import job_of
 
 TIMES = 4
 ADDED = ("gross_area", "net_area", "deducted_area", "base_length", "jamb_length", "corner_length", "cove_length",
@@ -112,17 +112,17 @@ def test_words_that_say_so_are_open_until_a_count_is_given(tmp_path):
     with job_of(tmp_path, "A") as store:
         room = next(room for room in store.job.rooms.values() if room.system)
         said = Basis(of="times", taken=room.times, how="stated", text="TYP. OF 4", unsure="its walls are counted once")
-        store.do(PutRoom(room=replace(room, basis=(*room.basis, said))), **BY)
+        store.do(PutRoom(room=replace(room, basis=(*room.basis, said))))
         key = f"times:{room.id}"
         [point] = [p for p in actions.open_points(store.job).open if p.key == key]
         before, area = make_estimate(store.job).estimate.line("price").amount, point.stake.area
-        actions.give_value(store, [point], "4", **BY)
+        actions.give_value(store, [point], "4")
         assert store.job.rooms[room.id].count == 4
         assert key not in [p.key for p in actions.open_points(store.job).points]
         assert make_estimate(store.job).estimate.line("price").amount > before
         one = measure_ready(store.job)[0].measurement
         assert {item.id: item.quantities.net_area for item in one.items}[room.id] == pytest.approx(4.0 * area)
-        actions.set_finish(store, rooms=[room.id], times=1, **BY)
+        actions.set_finish(store, rooms=[room.id], times=1)
         assert key in [p.key for p in actions.open_points(store.job).open]  # its value is what the words doubted again
 
 
@@ -144,12 +144,12 @@ def test_a_plan_of_several_floors_is_open_until_all_of_its_rooms_have_a_count(tm
 def test_it_is_kept_in_the_job_file_and_refused_where_it_is_none(tmp_path):
     with job_of(tmp_path, "A") as store:
         id = next(iter(store.job.rooms))
-        actions.set_finish(store, rooms=[id], times=3, **BY)
+        actions.set_finish(store, rooms=[id], times=3)
         path = store.path
     with actions.open_job(path) as store:
         assert store.job.rooms[id].count == 3
         with pytest.raises(InputError, match="as often as its room"):
-            actions.set_finish(store, runs=[next(iter(store.job.runs))], times=3, **BY)
+            actions.set_finish(store, runs=[next(iter(store.job.runs))], times=3)
     with pytest.raises(GeometryError, match="0 times"):
         Room(id="R", count=0)
 
@@ -157,8 +157,6 @@ def test_it_is_kept_in_the_job_file_and_refused_where_it_is_none(tmp_path):
 def test_the_edits_file_gives_it(tmp_path):
     with job_of(tmp_path, "A") as store:
         id = next(iter(store.job.rooms))
-        actions.apply_edits(
-            store, f'{{"schema": "takeoff.edits/1", "rooms": [{{"id": "{id}", "count": 6}}]}}'.encode(), **BY
-        )
+        actions.apply_edits(store, f'{{"schema": "takeoff.edits/1", "rooms": [{{"id": "{id}", "count": 6}}]}}'.encode())
         assert store.job.rooms[id].count == 6
         assert isinstance(next(iter(store.job.runs.values())), Run)

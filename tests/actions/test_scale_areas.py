@@ -10,8 +10,8 @@ from takeoff.errors import CalibrationError
 from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
 
-WHO = {"who": "A. Tester", "at": "2026-01-01T00:00:00+00:00"}
-WHEN = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
+WHEN = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 ROOMS = {"HALL": (5.0, 4.0), "STORE": (3.0, 4.0), "OFFICE": (4.2, 4.0), "LAB": (6.5, 4.0)}
 """Rooms beside one another: wide and deep in metres."""
 WALL, LEAF = 0.2, 0.9
@@ -68,9 +68,9 @@ def job(tmp_path):
 
 def test_a_note_that_nothing_else_bears_out_is_borne_out_by_the_areas_printed_in_rooms(job):
     with job(note="1:100") as store:
-        [read] = actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        [read] = actions.set_scale_read(store, store.job.sheets[1])
         assert "no dimension" in basis_of(read, "mx").unsure
-        actions.trace_sheet(store, 1, all=True, **WHEN)
+        actions.trace_sheet(store, 1, all=True)
         [scale] = store.job.calibrations.values()
         assert scale.mx == pytest.approx(read.mx)
         assert basis_of(scale, "mx").unsure == ""
@@ -80,8 +80,8 @@ def test_a_note_that_nothing_else_bears_out_is_borne_out_by_the_areas_printed_in
 def test_a_note_that_the_areas_printed_in_rooms_contradict_stays_open_with_what_they_give(job):
     """A plan that was printed at 1:125 under a note of 1:100: its doors would be 0.72 m wide, and its areas are too."""
     with job(ratio=125.0, note="1:100") as store:
-        actions.set_scale_read(store, store.job.sheets[1], **WHO)
-        actions.trace_sheet(store, 1, all=True, **WHEN)
+        actions.set_scale_read(store, store.job.sheets[1])
+        actions.trace_sheet(store, 1, all=True)
         [scale] = store.job.calibrations.values()
         basis = basis_of(scale, "mx")
         assert "the areas printed in 4 rooms give 1:12" in basis.unsure
@@ -90,14 +90,14 @@ def test_a_note_that_the_areas_printed_in_rooms_contradict_stays_open_with_what_
 
 def test_a_note_by_which_doors_would_be_too_narrow_gives_way_to_the_areas_printed_in_rooms_and_that_is_asked(job):
     with job(ratio=200.0, note="1:100") as store:
-        [scale] = actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        [scale] = actions.set_scale_read(store, store.job.sheets[1])
         assert scale.ratio == pytest.approx(200.0, rel=0.01)
         assert basis_of(scale, "mx").unsure
 
 
 def test_areas_propose_a_scale_where_the_sheet_has_nothing_else_and_ask(job):
     with job() as store:
-        [scale] = actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        [scale] = actions.set_scale_read(store, store.job.sheets[1])
         assert scale.ratio == pytest.approx(100.0, rel=0.01)
         assert "check it with a dimension" in basis_of(scale, "mx").unsure
 
@@ -105,4 +105,4 @@ def test_areas_propose_a_scale_where_the_sheet_has_nothing_else_and_ask(job):
 @pytest.mark.parametrize("drawn", [{"alike": True}, {"areas": 1e-3}])
 def test_areas_that_are_all_one_or_none_tell_no_scale(job, drawn):
     with job(**drawn) as store, pytest.raises(CalibrationError):
-        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        actions.set_scale_read(store, store.job.sheets[1])

@@ -17,7 +17,7 @@ from takeoff.model.plan import KnownDimension
 from takeoff.sheet.text import read_lines
 from tests.trace.scales.test_dimensions import Paper
 
-BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 NOTE = '1/4" = 1\'-0"'
 EIGHTH = 9.0
 """Points to the foot at 1/8" to the foot, which is 1:96."""
@@ -47,7 +47,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
 
 
 def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store: JobStore) -> None:
-    made = actions.set_scale_note(store, store.job.sheets[1], NOTE, **BY)
+    made = actions.set_scale_note(store, store.job.sheets[1], NOTE)
     assert made.ratio == pytest.approx(48)
     [told] = made.open_words
     assert told == "the dimensions give 1:96; by 1:48 the line of “42'-6\"” would be 50% as long as that"
@@ -59,8 +59,8 @@ def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store: JobStor
 
 
 def test_a_ratio_is_weighed_as_a_note_is(store: JobStore) -> None:
-    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, store.job.sheets[1], "1:50", **BY).open_words[0]
-    borne_out = actions.set_scale_ratio(store, store.job.sheets[1], "1:96", **BY)
+    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, store.job.sheets[1], "1:50").open_words[0]
+    borne_out = actions.set_scale_ratio(store, store.job.sheets[1], "1:96")
     assert borne_out.open_words == ()
     basis = basis_of(borne_out, "mx")
     assert basis is not None
@@ -70,7 +70,7 @@ def test_a_ratio_is_weighed_as_a_note_is(store: JobStore) -> None:
 def test_picked_ends_are_weighed_too(store: JobStore) -> None:
     # the ends of 42'-6" picked at the free ends of its ticks: 3 points wide of the true ends, 0.8 % of every length
     dimension = KnownDimension(start_pt=(97, 203), end_pt=(100 + 42.5 * EIGHTH, 200), length=42.5 * 0.3048)
-    made = actions.set_scale_points(store, store.job.sheets[1], [dimension], **BY)
+    made = actions.set_scale_points(store, store.job.sheets[1], [dimension])
     assert [words for words in made.open_words if "the dimensions give 1:96" in words]
 
 
@@ -78,19 +78,19 @@ def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(st
     sheet = store.job.sheets[1]
     beside = actions.make_region(store.job, sheet, ((50, 290), (600, 290), (600, 500), (50, 500)), "beside")
     over = actions.make_region(store.job, sheet, ((50, 80), (600, 80), (600, 280), (50, 280)), "over")
-    assert actions.set_scale_ratio(store, sheet, "1:20", region=beside, **BY).open_words == (
+    assert actions.set_scale_ratio(store, sheet, "1:20", region=beside).open_words == (
         "no dimension on the sheet confirms it",
     )
-    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, sheet, "1:20", region=over, **BY).open_words[0]
+    assert "the dimensions give 1:96" in actions.set_scale_ratio(store, sheet, "1:20", region=over).open_words[0]
 
 
 @pytest.mark.parametrize("order", [(1, 2), (2, 1)])
 def test_sheets_printed_alike_warn_one_another_in_either_order(store: JobStore, order: tuple[int, int]) -> None:
     for id in order:
         if id == 1:
-            actions.set_scale_read(store, store.job.sheets[1], **BY)
+            actions.set_scale_read(store, store.job.sheets[1])
         else:
-            actions.set_scale_note(store, store.job.sheets[2], NOTE, **BY)
+            actions.set_scale_note(store, store.job.sheets[2], NOTE)
     [told] = store.job.calibrations["2"].open_words
     assert told.endswith(
         'on sheet 1, printed alike, the dimensions give 1:96 and its note says 1/4" = 1\'-0": by that this one is 1:96'
@@ -106,9 +106,9 @@ def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the
         document.insert_pdf(paper.document)
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
     with store:
-        [alone] = actions.set_scale_read(store, store.job.sheets[2], **BY)
+        [alone] = actions.set_scale_read(store, store.job.sheets[2])
         assert alone.open_words == ("no dimension on the sheet confirms it",)
-        [first] = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        [first] = actions.set_scale_read(store, store.job.sheets[1])
         assert (first.ratio, first.open_words) == (pytest.approx(48), ())
         assert store.job.calibrations["2"].open_words == ()
 
@@ -121,7 +121,7 @@ def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> 
     paper.dimension((60, 100), (60, 100 + 24 * EIGHTH), "24'-0\"")
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store:
-        whole, part = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        whole, part = actions.set_scale_read(store, store.job.sheets[1])
         assert (whole.ratio, whole.region, whole.open_words) == (pytest.approx(96, rel=1e-3), None, ())
         assert part.ratio == pytest.approx(24, rel=1e-3)  # 36 points to the foot
         assert part.region in store.job.regions
@@ -130,7 +130,7 @@ def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> 
 
 def test_what_is_no_scale_is_refused(store: JobStore) -> None:
     with pytest.raises(CalibrationError, match="is no part of one"):
-        actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O", **BY)
+        actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O")
 
 
 def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself_and_says_so(tmp_path: Path) -> None:
@@ -144,6 +144,6 @@ def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself_and_says_so(t
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined)], JobSettings(name="a"), **BY)
     with store:
         assert read_lines(outlined, store.job.sheets[1]) == []
-        (scale,) = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        (scale,) = actions.set_scale_read(store, store.job.sheets[1])
     assert scale.ratio == pytest.approx(50, rel=0.005)
     assert any("recognised" in word for word in scale.open_words)

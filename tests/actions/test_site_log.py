@@ -7,11 +7,15 @@ import pytest
 from takeoff import actions
 from takeoff.errors import InputError
 
-ANN = {"who": "ann", "at": "2026-03-02T16:00:00"}
+
+@pytest.fixture(autouse=True)
+def signed(store):
+    store.sign = lambda: ("ann", "2026-03-04T16:00:00")
 
 
 def record(store, **more):
-    return actions.record_use(store, system="mat-hygienic", room="R104", **{**ANN, **more})
+    given = {"when": "2026-03-02T16:00:00", **more}
+    return actions.record_use(store, system="mat-hygienic", room="R104", **given)
 
 
 def table(store, id, day=None):
@@ -19,11 +23,13 @@ def table(store, id, day=None):
 
 
 def test_the_log_of_a_day_holds_readings_steps_and_hours_by_person(store):
-    actions.record_reading(store, air=20.0, surface=19.0, humidity=0.5, room="R104", **ANN)
+    store.sign = lambda: ("ann", "2026-03-02T16:00:00")
+    actions.record_reading(store, air=20.0, surface=19.0, humidity=0.5, room="R104")
+    store.sign = lambda: ("ann", "2026-03-04T16:00:00")
     record(store, step="sand", area=10.0, hours=2.0, person="First hand")
     record(store, step="sand", area=10.0, hours=1.5, person="First hand")
     record(store, step="tack", area=10.0, hours=1.0)
-    record(store, step="prime", packs=1.0, area=20.0, at="2026-03-03T16:00:00")
+    record(store, step="prime", packs=1.0, area=20.0, when="2026-03-03T16:00:00")
     day = date(2026, 3, 2)
     assert table(store, "hours", day).rows == (("2026-03-02", "First hand", 3.5), ("2026-03-02", "not named", 1.0))
     assert len(table(store, "steps", day).rows) == 3
@@ -47,16 +53,16 @@ def test_rates_found_are_kept_only_where_asked_and_undone_in_one_step(store):
     record(store, step="sand", area=20.0, hours=9.0)
     before = actions.make_estimate(store.job)
     rate = actions.hours_by_step(before, tuple(store.job.uses.values()))[0].found.rate
-    actions.keep_found_rates(store, before, **ANN)
+    actions.keep_found_rates(store, before)
     steps = {step.id: step for step in actions.catalogue_of(store.job).system("mat-hygienic").steps}
     assert steps["sand"].labour.rate == pytest.approx(rate)
     old = {step.id: step for step in before.catalogue.system("mat-hygienic").steps}
     assert steps["tack"] == old["tack"]
-    actions.undo(store, **ANN)
+    actions.undo(store)
     assert actions.make_estimate(store.job).estimate == before.estimate
 
 
 def test_hours_without_anything_done_make_no_rate(store):
     record(store, step="sand", hours=9.0)
     with pytest.raises(InputError, match="no rate can be found"):
-        actions.keep_found_rates(store, actions.make_estimate(store.job), **ANN)
+        actions.keep_found_rates(store, actions.make_estimate(store.job))

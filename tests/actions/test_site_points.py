@@ -10,7 +10,7 @@ from takeoff.estimate.wages import burdened_rate
 from takeoff.job.edits import PutProduct, PutSystem, SetSettings
 from takeoff.model.site_terms import SiteTerms
 
-ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = "2026-03-02"
 
 
@@ -20,18 +20,18 @@ def keys(store):
 
 def put_rates(store, **more):
     rates = replace(actions.catalogue_of(store.job).rates, **more)
-    store.do(SetSettings(settings=replace(store.job.settings, rates=rates)), **ANN)
+    store.do(SetSettings(settings=replace(store.job.settings, rates=rates)))
 
 
 def own_system(store, id, **more):
-    store.do(PutSystem(system=replace(actions.catalogue_of(store.job).system(id), **more)), **ANN)
+    store.do(PutSystem(system=replace(actions.catalogue_of(store.job).system(id), **more)))
 
 
 def test_a_cure_that_the_catalogue_does_not_give_is_open_until_a_person_says_it(store):
     assert "product:cure" not in keys(store)
     own_system(store, "mat-hygienic", cure=0.0)
     assert "product:cure" in keys(store)
-    actions.keep_terms(store, SiteTerms(start=MONDAY, cure_hours=72.0), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY, cure_hours=72.0))
     assert "product:cure" not in keys(store)
 
 
@@ -48,14 +48,14 @@ def test_a_coat_whose_data_give_no_least_time_to_the_next_is_open(store):
 def test_a_product_without_limits_of_its_own_is_open(store):
     assert "product:limits" not in keys(store)
     glaze = actions.catalogue_of(store.job).product("epoxy-glaze")
-    store.do(PutProduct(product=replace(glaze, least_temperature=None, pot_life=None)), **ANN)
+    store.do(PutProduct(product=replace(glaze, least_temperature=None, pot_life=None)))
     assert {"product:limits", "product:pot-life"} <= keys(store)
 
 
 def test_temperature_and_travel_that_nobody_gave_are_open_where_days_are_planned(store):
-    actions.keep_terms(store, SiteTerms(start=MONDAY), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY))
     assert {"site:temperature", "site:travel"} <= keys(store)
-    actions.keep_terms(store, SiteTerms(start=MONDAY, temperature=20.0, travel_km=30.0), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY, temperature=20.0, travel_km=30.0))
     assert not {"site:temperature", "site:travel", "site:limits"} & keys(store)
 
 
@@ -69,7 +69,7 @@ def test_temperature_and_travel_that_nobody_gave_are_open_where_days_are_planned
     ],
 )
 def test_what_may_not_be_laid_at_the_site_is_told_by_the_plan_and_is_open(store, terms, said):
-    actions.keep_terms(store, terms, **ANN)
+    actions.keep_terms(store, terms)
     assert "site:limits" in keys(store)
     assert any(said in note for note in actions.plan_job(actions.make_estimate(store.job)).notes)
 
@@ -83,7 +83,7 @@ def test_wall_at_a_height_without_a_cost_of_access_is_open(store):
 def test_access_days_are_one_number_by_hours_and_by_the_plan(store):
     put_rates(store, access_per_day=150.0)
     by_hours = actions.make_estimate(store.job).estimate
-    actions.keep_terms(store, SiteTerms(start=MONDAY), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY))
     planned = actions.make_estimate(store.job).estimate
     assert by_hours.site is None
     assert by_hours.access_days == planned.access_days == planned.site.access_days
@@ -95,7 +95,7 @@ def test_overtime_follows_the_shift_of_the_site(store):
     # (8 h + 2 h × 1.5) ÷ 10 h = 1.1, the worked example of the handbook form in `takeoff.estimate.wages`.
     put_rates(store, overtime_after=8.0)
     eight = actions.make_estimate(store.job).rates
-    actions.keep_terms(store, SiteTerms(start=MONDAY, shift_hours=10.0), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY, shift_hours=10.0))
     ten = actions.make_estimate(store.job).rates
     assert burdened_rate(ten) / burdened_rate(eight) == pytest.approx(1.1)
 

@@ -7,7 +7,7 @@ from takeoff.actions.planning import room_names
 from takeoff.errors import InputError
 from takeoff.model.site_terms import HandOver, SiteTerms
 
-ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = date(2026, 3, 2)
 
 
@@ -17,7 +17,7 @@ def days_of(plan):
 
 
 def test_the_price_and_the_plan_name_one_number_of_days(store):
-    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()))
     priced = actions.make_estimate(store.job)
     plan = actions.plan_job(actions.make_estimate(store.job))
     site = priced.estimate.site
@@ -53,14 +53,14 @@ def test_a_room_is_not_worked_in_before_it_is_handed_over(store):
 def test_without_terms_the_price_is_made_by_hours_and_forgetting_them_brings_it_back(store):
     before = actions.make_estimate(store.job).estimate
     assert before.site is None
-    actions.keep_terms(store, SiteTerms(), **ANN)
+    actions.keep_terms(store, SiteTerms())
     assert actions.make_estimate(store.job).estimate.site is not None
-    actions.keep_terms(store, None, **ANN)
+    actions.keep_terms(store, None)
     assert actions.make_estimate(store.job).estimate == before
 
 
 def test_terms_can_be_kept_for_days_alone(store):
-    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), is_priced_by=False), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), is_priced_by=False))
     assert actions.make_estimate(store.job).estimate.site is None
     assert actions.plan_job(actions.make_estimate(store.job)).works[0].start.date() == MONDAY
 
@@ -84,7 +84,7 @@ def test_terms_that_no_site_is_worked_by_are_refused(terms, message):
 
 def test_a_room_that_is_not_there_cannot_be_handed_over(store):
     with pytest.raises(InputError, match='no room "X"'):
-        actions.keep_terms(store, SiteTerms(handed_over=(HandOver(room="X", day="2026-03-11"),)), **ANN)
+        actions.keep_terms(store, SiteTerms(handed_over=(HandOver(room="X", day="2026-03-11"),)))
 
 
 def test_terms_come_back_with_the_job(store):
@@ -93,7 +93,7 @@ def test_terms_come_back_with_the_job(store):
     terms = SiteTerms(
         start="2026-03-02", holidays=("2026-03-06",), handed_over=(HandOver(room="R104", day="2026-03-11"),)
     )
-    actions.keep_terms(store, terms, **ANN)
+    actions.keep_terms(store, terms)
     job, _, _ = job_from_json(job_to_json(store))
     assert job.settings.site == terms
 
@@ -103,11 +103,11 @@ def test_rooms_without_a_day_of_hand_over_are_one_open_point_until_it_is_given(s
         return {point.key for point in actions.open_points(store.job, has_stakes=False).open}
 
     assert "site:handed-over" not in found()
-    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat()))
     assert "site:handed-over" in found()
     rooms = {run.room for run in store.job.runs.values() if run.room}
     opens = tuple(HandOver(room=room, day=MONDAY.isoformat()) for room in sorted(rooms))
-    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), handed_over=opens), **ANN)
+    actions.keep_terms(store, SiteTerms(start=MONDAY.isoformat(), handed_over=opens))
     assert "site:handed-over" not in found()
 
 
@@ -120,11 +120,11 @@ def test_a_price_by_hours_is_an_open_point_with_what_a_plan_would_make_of_it(sto
     point = found()
     assert point.is_open
     # The same job priced by the plan of one crew, Monday to Friday, differs by what is at stake.
-    actions.keep_terms(store, SiteTerms(), **ANN)
+    actions.keep_terms(store, SiteTerms())
     planned = actions.make_estimate(store.job).estimate
     assert point.stake.money == pytest.approx(abs(planned.line("price").amount - by_hours), abs=0.005)
     assert f"{planned.site.visits} visits" in point.why
     assert found() is None
-    actions.keep_terms(store, None, **ANN)
-    actions.confirm_points(store, [found()], **ANN)
+    actions.keep_terms(store, None)
+    actions.confirm_points(store, [found()])
     assert not found().is_open

@@ -17,8 +17,8 @@ AT = "2026-03-02T08:00:00+00:00"
 def job_of(tmp_path, name, ratio):
     plan = actions.sample_plans() / name
     path = tmp_path / "job.takeoff"
-    store, _ = actions.new_job(path, [(name, plan.read_bytes())], JobSettings(name="T"), who="tester", at=AT)
-    actions.set_scale_ratio(store, store.job.sheets[1], ratio, who="tester", at=AT)
+    store, _ = actions.new_job(path, [(name, plan.read_bytes())], JobSettings(name="T"), sign=lambda: ("tester", AT))
+    actions.set_scale_ratio(store, store.job.sheets[1], ratio)
     return store
 
 
@@ -31,7 +31,7 @@ def true_base(run):
 @pytest.mark.parametrize(("name", "ratio"), [("facility-imperial.pdf", "1:48"), ("facility-metric.pdf", "1:50")])
 def test_every_room_of_a_vector_sheet_is_traced_to_its_true_base(tmp_path, name, ratio):
     with job_of(tmp_path, name, ratio) as store:
-        traced = actions.trace_sheet(store, 1, all=True, height=3.0, who="tester", when=AT)
+        traced = actions.trace_sheet(store, 1, all=True, height=3.0)
         assert len(traced.put) == 8
         assert traced.doubtful == ()
         items = {i.label.split()[0]: i for i in actions.measure_ready(store.job, by="room")[0].measurement.items}
@@ -43,7 +43,7 @@ def test_what_closes_on_a_sheet_of_elevations_is_no_room_that_goes_in_without_a_
     with job_of(tmp_path, "facility-imperial.pdf", "1:48") as store:
         titled = replace(store.job.sheets[1], title="ELEVATIONS - NORTH AND SOUTH")
         read = replace(actions.read_sheet_trace(store, 1), sheet=titled)
-        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read, who="tester", when=AT)
+        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read)
         assert traced.put == ()
         assert len(traced.doubtful) == 8
         assert all("no floor plan" in room.reasons[-1] for room in traced.doubtful)
@@ -55,10 +55,10 @@ def test_a_sheet_of_elevations_is_not_searched_for_rooms_unasked_and_says_so(tmp
     page.draw_rect((100, 100, 400, 300), fill=None, width=4.0)
     page.insert_text((800, 660), "EXTERIOR ELEVATIONS", fontsize=12)
     store, _ = actions.new_job(
-        tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), who="tester", at=AT
+        tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), sign=lambda: ("tester", AT)
     )
     with store:
-        traced = actions.trace_sheet(store, 1, all=True, who="tester", when=AT)
+        traced = actions.trace_sheet(store, 1, all=True)
         assert (traced.put, traced.doubtful) == ((), ())
         assert "its title says EXTERIOR ELEVATIONS" in traced.notes[0]
 
@@ -67,14 +67,14 @@ def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
     # the scan is stretched by 0.997 and 1.002 (sample_plans/README.md), so lengths at its written scale are as far off
     with job_of(tmp_path, "facility-scan.png", "1:48") as store:
         read = actions.read_sheet_trace(store, 1)
-        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read, who="tester", when=AT)
+        traced = actions.trace_sheet(store, 1, all=True, height=3.0, read=read)
         assert len(traced.put) >= 2
         assert len(traced.put) + len(traced.doubtful) == 8
         before = len(store.job.rooms)
-        taken = actions.accept_traced(store, read, traced.doubtful[:1], height=3.0, who="tester", when=AT)
+        taken = actions.accept_traced(store, read, traced.doubtful[:1], height=3.0)
         assert len(taken.put) == 1
         assert len(store.job.rooms) == before + 1
-        actions.accept_traced(store, read, traced.doubtful[1:], height=3.0, who="tester", when=AT)
+        actions.accept_traced(store, read, traced.doubtful[1:], height=3.0)
         bases = sorted(
             i.quantities.base_length for i in actions.measure_ready(store.job, by="room")[0].measurement.items
         )

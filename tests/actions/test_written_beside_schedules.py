@@ -17,7 +17,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import FRAME, drawn_set, finishes, plan, rooms
 
-WHO = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 CODES = (("W1", "mat-hygienic"), ("W2", "thin-film"))
 SHEET = ("A-101", "FLOOR PLAN", "A")
 
@@ -35,7 +35,7 @@ def drafted(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
         settings = JobSettings(name="S", finish_codes=CODES)
         store, _ = actions.new_job(tmp_path / "d.takeoff", [("set.pdf", drawn_set(*sheets))], settings, **WHO)
         made.append(store)
-        make_draft(store, **WHO)
+        make_draft(store)
         return store
 
     yield start
@@ -60,7 +60,7 @@ def test_a_height_that_is_no_length_leaves_that_of_the_ceiling_open(drafted, hei
     store = drafted((*SHEET, plan(rooms())), ("A-601", "FINISHES", "A", finishes(row(height))))
     assert [f"the finish schedule says “{height}”" in why for why in whys(store, "height")] == [True] * is_open
     before = store.job
-    make_draft(store, **WHO)
+    make_draft(store)
     assert store.job == before
 
 

@@ -49,9 +49,9 @@ def sample_job(tmp_path_factory: pytest.TempPathFactory) -> Job:
     """The sample building as traced."""
     folder = tmp_path_factory.mktemp("job")
     plan = PLANS / "facility-imperial.pdf"
-    by = {"who": "tester", "at": "2026-01-01T00:00:00+00:00"}
+    by = {"sign": lambda: ("tester", "2026-01-01T00:00:00+00:00")}
     store, _ = new_job(folder / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="Sample"), **by)
     with store:
-        set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"', **by)
-        apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **by)
+        set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"')
+        apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         return store.job

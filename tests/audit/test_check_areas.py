@@ -106,7 +106,7 @@ def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_doe
     path = tmp_path / "job.takeoff"
     plan = (PLANS / "facility-imperial.pdf").read_bytes()
     source = next(iter(sample_job.sources))
-    JobStore.create(path, sample_job, {source: plan}, who="tester", at="2026-01-01T00:00:00+00:00").close()
+    JobStore.create(path, sample_job, {source: plan}, sign=lambda: ("tester", "2026-01-01T00:00:00+00:00")).close()
     app = typer.Typer()
     app.command("check")(check_command)
     command = typer.main.get_command(app)

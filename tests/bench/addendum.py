@@ -77,13 +77,13 @@ def main(count: int) -> None:
                 edits.append(SetCalibration(calibration=Calibration(sheet=i, mx=sheet.m_per_pt, my=sheet.m_per_pt)))
                 edits += [PutRoom(room=replace(r, id=f"{i}-{r.id}")) for r in rooms]
                 edits += [PutRun(run=replace(r, id=f"{i}-{r.id}", room=f"{i}-{r.room}", sheet=i)) for r in runs]
-            store.do(Batch(title="Trace", edits=tuple(edits)), **BY)  # type: ignore[arg-type]
+            store.do(Batch(title="Trace", edits=tuple(edits)))  # type: ignore[arg-type]
             data = gathered([*(s.data for s in new), *details])
             start, cpu = time.perf_counter(), time.process_time()
             sheets = compare_set(store, "new.pdf", data)
             wall, busy = time.perf_counter() - start, time.process_time() - cpu
             before = len(store.job.sheets)
-            taken = accept_set(store, sheets, "all", **BY)
+            taken = accept_set(store, sheets, "all")
             states = Counter(s.state for s in sheets)
             sys.stdout.write(
                 f"{count} sheets: {dict(states)}; compared in {wall:.1f} s (processor {busy:.1f} s, limit "

@@ -97,9 +97,9 @@ def main() -> None:
             plan = actions.sample_plans() / name
             path = Path(folder) / f"{plan.stem}.takeoff"
             files = [(plan.name, plan.read_bytes())]
-            store, _ = actions.new_job(path, files, JobSettings(name=plan.stem), who="bench", at=AT)
+            store, _ = actions.new_job(path, files, JobSettings(name=plan.stem), sign=lambda: ("bench", AT))
             with store:
-                actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="bench", at=AT)
+                actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
             jobs.append(path)
         window = DeskWindow(Path(folder) / "window.json")
         window.geometry("1366x700+0+0")

@@ -23,7 +23,7 @@ from pathlib import Path
 
 LIGHT = (("1 process", 60), ("2 processes", 60), ("2 workers of a cluster", 60), ("2 processes", 240))
 HEAVY = (("1 process", 12), ("2 processes", 12))
-WHO = {"who": "bench", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("bench", "2026-01-05T08:00:00Z")}
 SCALE = '1/4" = 1\'-0"'
 LINES = 4000
 """Lines on a sheet of another trade."""
@@ -127,7 +127,7 @@ def in_child(name: str, plan: Path) -> None:
         settings = JobSettings(name="bench")
         store, _ = new_job(Path(folder) / "b.takeoff", [(plan.name, plan.read_bytes())], settings, **WHO)
         with store:
-            draft = make_draft(store, readers=readers, **WHO)
+            draft = make_draft(store, readers=readers)
         seconds, alone = time.perf_counter() - start, time.process_time() - alone
     said = {
         "seconds": seconds,

@@ -36,7 +36,7 @@ from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_openings import Form
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"who": "bench", "at": "2026-01-05T08:00:00Z"}
+WHO = {"sign": lambda: ("bench", "2026-01-05T08:00:00Z")}
 COVE = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
 WALL = ((300.0, 300.0), (900.0, 300.0))
 CASES: list[tuple[str, str, Callable[[JobStore], object]]] = []
@@ -58,36 +58,35 @@ def sound_job(folder: Path) -> JobStore:
     store, _ = actions.new_job(
         folder / "job.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="Plant"), **WHO
     )
-    actions.set_scale_read(store, store.job.sheets[1], **WHO)
+    actions.set_scale_read(store, store.job.sheets[1])
     store.do(
         PutRoom(room=Room(id="R1", number="1", height=HeightProfile.constant(3.0), system="mat-hygienic", cove=COVE)),
-        **WHO,
     )
-    store.do(PutRun(run=Run(id="a", sheet=1, room="R1", points_pt=WALL)), **WHO)
+    store.do(PutRun(run=Run(id="a", sheet=1, room="R1", points_pt=WALL)))
     register = actions.open_points(store.job)
-    actions.confirm_points(store, register.open, **WHO)
+    actions.confirm_points(store, register.open)
     return store
 
 
 def put(store: JobStore, **fields: object) -> None:
     """Change the wall."""
-    store.do(PutRun(run=replace(store.job.runs["a"], **fields)), **WHO)  # type: ignore[arg-type]
+    store.do(PutRun(run=replace(store.job.runs["a"], **fields)))  # type: ignore[arg-type]
 
 
 def second(store: JobStore, **fields: object) -> None:
     """Add a wall."""
-    store.do(PutRun(run=replace(store.job.runs["a"], **{"id": "b", **fields})), **WHO)  # type: ignore[arg-type]
+    store.do(PutRun(run=replace(store.job.runs["a"], **{"id": "b", **fields})))  # type: ignore[arg-type]
 
 
 def edits(store: JobStore, **run: object) -> None:
     """Apply an edits file with one run."""
     entry = {"id": "e", "sheet": 1, "room": "R1", "points": [[300, 500], [900, 500]], **run}
-    actions.apply_edits(store, json.dumps({"schema": "takeoff.edits/1", "runs": [entry]}).encode(), **WHO)
+    actions.apply_edits(store, json.dumps({"schema": "takeoff.edits/1", "runs": [entry]}).encode())
 
 
 def traced(store: JobStore, at: tuple[float, float] = (300.0, 400.0)) -> None:
     """Trace the room at a point, with a system."""
-    actions.trace_sheet(store, 1, at=[at], system="mat-hygienic", cove=COVE, who="bench", when=WHO["at"])
+    actions.trace_sheet(store, 1, at=[at], system="mat-hygienic", cove=COVE)
 
 
 # -- scales ----------------------------------------------------------------------------------------------------------
@@ -95,24 +94,24 @@ def traced(store: JobStore, at: tuple[float, float] = (300.0, 400.0)) -> None:
 
 @case("a ratio that the sheet's dimensions contradict", "scale|1:96")
 def _(store: JobStore) -> None:
-    actions.set_scale_ratio(store, store.job.sheets[1], "1:96", **WHO)
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:96")
 
 
 @case("a note that the sheet's dimensions contradict", "scale|1:96")
 def _(store: JobStore) -> None:
-    actions.set_scale_note(store, store.job.sheets[1], '1/8" = 1\'-0"', **WHO)
+    actions.set_scale_note(store, store.job.sheets[1], '1/8" = 1\'-0"')
 
 
 for text in ("1:10O", "1:4 8", '-1/4" = 1\'-0"', "1:1e9"):
 
     @case(f"a scale written {text}", "scale|ratio|read")
     def _(store: JobStore, text: str = text) -> None:
-        actions.set_scale_ratio(store, store.job.sheets[1], text, **WHO)
+        actions.set_scale_ratio(store, store.job.sheets[1], text)
 
 
 @case("a ratio on a sheet that shows no dimension", "confirms it")
 def _(store: JobStore) -> None:
-    actions.set_scale_ratio(store, store.job.sheets[3], "1:50", **WHO)
+    actions.set_scale_ratio(store, store.job.sheets[3], "1:50")
     second(store, sheet=3)
 
 
@@ -120,14 +119,14 @@ def _(store: JobStore) -> None:
 def _(store: JobStore) -> None:
     known = [KnownDimension(start_pt=(0, 0), end_pt=(600, 0), length=10.0)]
     known.append(KnownDimension(start_pt=(0, 50), end_pt=(600, 50), length=11.0))
-    actions.set_scale_points(store, store.job.sheets[1], known, **WHO)
+    actions.set_scale_points(store, store.job.sheets[1], known)
 
 
 @case("a known dimension typed in feet that is in metres", "note says|scale")
 def _(store: JobStore) -> None:
     length = 600 * 48 * 0.0254 / 72 * 0.3048
     known = [KnownDimension(start_pt=(0, 0), end_pt=(600, 0), length=length)]
-    actions.set_scale_points(store, store.job.sheets[1], known, **WHO)
+    actions.set_scale_points(store, store.job.sheets[1], known)
 
 
 @case("walls on a sheet without a scale", "no scale")
@@ -138,16 +137,16 @@ def _(store: JobStore) -> None:
 @case("a wall across the edge of a scale region", "crosses the edge")
 def _(store: JobStore) -> None:
     outline = ((250.0, 250.0), (600.0, 250.0), (600.0, 350.0), (250.0, 350.0))
-    store.do(PutRegion(region=ScaleRegion(id="d", sheet=1, outline_pt=outline)), **WHO)
-    store.do(SetCalibration(calibration=Calibration(sheet=1, region="d", mx=0.01, my=0.01)), **WHO)
+    store.do(PutRegion(region=ScaleRegion(id="d", sheet=1, outline_pt=outline)))
+    store.do(SetCalibration(calibration=Calibration(sheet=1, region="d", mx=0.01, my=0.01)))
 
 
 @case("a confirmed scale that is set anew", "confirms|Scale")
 def _(store: JobStore) -> None:
-    actions.set_scale_ratio(store, store.job.sheets[1], "1:50", **WHO)
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
     register = actions.open_points(store.job)
-    actions.confirm_points(store, [p for p in register.open if p.kind == "scale"], **WHO)
-    actions.set_scale_ratio(store, store.job.sheets[1], "1:60", **WHO)
+    actions.confirm_points(store, [p for p in register.open if p.kind == "scale"])
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:60")
 
 
 @case("a picture that does not say its dots per inch", "dpi|dots per inch|resolution")
@@ -204,7 +203,7 @@ def _(store: JobStore) -> None:
 
 @case("an overhead of 1,200 %", "overhead")
 def _(store: JobStore) -> None:
-    store.do(SetSettings(settings=replace(store.job.settings, rates=Rates(overhead=12.0))), **WHO)
+    store.do(SetSettings(settings=replace(store.job.settings, rates=Rates(overhead=12.0))))
     actions.make_estimate(store.job)
 
 
@@ -214,7 +213,7 @@ def priced(store: JobStore, price: float) -> None:
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "own.toml"
         path.write_text(text, encoding="utf-8")
-        use_catalogue(store, read_catalogue(path), **WHO)
+        use_catalogue(store, read_catalogue(path))
 
 
 # -- rooms and walls ---------------------------------------------------------------------------------------------------
@@ -224,12 +223,12 @@ def priced(store: JobStore, price: float) -> None:
 def _(store: JobStore) -> None:
     plan = PLANS / "facility-rev-b.pdf"
     found = actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
-    actions.accept_revision(store, found, (), **WHO)
+    actions.accept_revision(store, found, ())
 
 
 @case("two rooms with one number on a sheet", "one number|same number")
 def _(store: JobStore) -> None:
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")))
     second(store, room="R2", points_pt=((300.0, 600.0), (900.0, 600.0)))
 
 
@@ -237,8 +236,8 @@ def _(store: JobStore) -> None:
 def _(store: JobStore) -> None:
     sheet = store.job.sheets[2]
     scale = replace(store.job.calibrations["1"], sheet=sheet.id)
-    store.do(SetCalibration(calibration=scale), **WHO)
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")), **WHO)
+    store.do(SetCalibration(calibration=scale))
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")))
     second(store, room="R2", sheet=sheet.id)
 
 
@@ -262,12 +261,12 @@ def _(store: JobStore) -> None:
 
 @case("a room without a height", "no height|Height of")
 def _(store: JobStore) -> None:
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], height=None)), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], height=None)))
 
 
 @case("a room without a system", "no system")
 def _(store: JobStore) -> None:
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], system=None)), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], system=None)))
 
 
 @case("a wall in no room without a system", "no system")
@@ -277,7 +276,7 @@ def _(store: JobStore) -> None:
 
 @case("a system that makes a cove, and no cove given", "makes a cove")
 def _(store: JobStore) -> None:
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], cove=None)), **WHO)
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], cove=None)))
 
 
 @case("a cove given, and a system that makes none", "no step that makes it")
@@ -285,8 +284,8 @@ def _(store: JobStore) -> None:
     catalogue = default_catalogue()
     system = catalogue.system("mat-hygienic")
     bare = replace(system, id="bare", steps=tuple(s for s in system.steps if s.kind != "cove"))
-    use_catalogue(store, replace(catalogue, systems=(*catalogue.systems, bare)), **WHO)
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], system="bare")), **WHO)
+    use_catalogue(store, replace(catalogue, systems=(*catalogue.systems, bare)))
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], system="bare")))
 
 
 @case("a height profile that goes on beyond its wall", "beyond")
@@ -339,7 +338,7 @@ def _(store: JobStore) -> None:
     ((region, scale, plan),) = read.parts
     rooms = tuple(replace(r, sure=False, outline_sure=False) if r.number == "104" else r for r in plan.rooms)
     read = replace(read, parts=((region, scale, replace(plan, rooms=rooms)),))
-    actions.trace_sheet(store, 1, all=True, read=read, who="bench", when=WHO["at"])
+    actions.trace_sheet(store, 1, all=True, read=read)
 
 
 @case("an outline that was read with a doubt", "swing")
@@ -358,7 +357,7 @@ def _(store: JobStore) -> None:
 @case("a mark of the schedule that fits no opening", "mark")
 def _(store: JobStore) -> None:
     finding = Finding(about="mark", text="door marks that stand at no traced door: 7")
-    store.do(PutFindings(sheet=1, about=("mark",), findings=(finding,)), **WHO)
+    store.do(PutFindings(sheet=1, about=("mark",), findings=(finding,)))
 
 
 @case("a page whose drawing ends early", "incomplete|damaged")
@@ -386,7 +385,7 @@ def _(store: JobStore) -> None:
                 old.execute("INSERT INTO item VALUES (?, ?, ?)", (kind, id, json.dumps(body)))
             changes = json.dumps([["run", "a", None, run]])
             old.execute("INSERT INTO journal VALUES (1, 't', 'ann', 'do', 'Trace 1 room on sheet 1', ?)", (changes,))
-        with JobStore.open(path) as other:
+        with JobStore.open(path, **WHO) as other:
             raise_points(other)
 
 
@@ -415,14 +414,14 @@ def _(store: JobStore) -> None:
 
 @case("prices in another currency than the job's", "not converted")
 def _(store: JobStore) -> None:
-    store.do(SetSettings(settings=replace(store.job.settings, currency="EUR")), **WHO)
+    store.do(SetSettings(settings=replace(store.job.settings, currency="EUR")))
 
 
 @case("a system that one's own catalogue lacks", "example catalogue")
 def _(store: JobStore) -> None:
     catalogue = default_catalogue()
     own = tuple(s for s in catalogue.systems if s.id != "mat-hygienic")
-    use_catalogue(store, replace(catalogue, systems=own), **WHO)
+    use_catalogue(store, replace(catalogue, systems=own))
 
 
 class Told(Exception):

@@ -26,10 +26,10 @@ def room_made(jobs_made):
     assert run(["trace", str(job), "1", "--at", "300,400"]) == 0
     drawn = TracedOpening(at=3.0, width=1.0, form="window", kind="window", confidence=0.98, reason="lines of glass")
     door = replace(drawn, at=9.0, form="swing", kind="door")
-    with actions.open_job(job) as store:
+    with actions.open_job(job, lambda: ("ann", "2026-01-05T08:00:00Z")) as store:
         walls = store.job.runs["R104-walls"]
         openings = tuple(opening_of(o, 1) for o in (drawn, replace(drawn, at=6.0), door))
-        store.do(PutRun(run=replace(walls, openings=openings)), who="tester", at="2026-01-05T08:00:00Z")
+        store.do(PutRun(run=replace(walls, openings=openings)))
     return job
 
 

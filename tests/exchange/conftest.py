@@ -33,10 +33,10 @@ def fresh(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
     def start(data: bytes, *, units: str = "imperial", ratio: str = "1:48", name: str = "Sample") -> JobStore:
         path = tmp_path / f"job{len(made)}.takeoff"
         settings = JobSettings(name=name, units=units)
-        store, _ = actions.new_job(path, [(f"plan{len(made)}.pdf", data)], settings, who="test", at=AT)
+        store, _ = actions.new_job(path, [(f"plan{len(made)}.pdf", data)], settings, sign=lambda: ("test", AT))
         made.append(store)
         for sheet in store.job.sheets.values():
-            actions.set_scale_ratio(store, sheet, ratio, who="test", at=AT)
+            actions.set_scale_ratio(store, sheet, ratio)
         return store
 
     yield start
@@ -48,7 +48,7 @@ def fresh(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
 def sample(fresh: Callable[..., JobStore], plan: bytes) -> JobStore:
     """The sample plan with its 11 runs, arcs among them."""
     store = fresh(plan)
-    actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
+    actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
     return store
 
 
@@ -58,7 +58,7 @@ def put_runs() -> Callable[..., None]:
 
     def put(store: JobStore, *runs: dict[str, Any], rooms: tuple[dict[str, Any], ...] = ()) -> None:
         edits = {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": list(rooms), "runs": list(runs)}
-        actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
+        actions.apply_edits(store, json.dumps(edits).encode())
 
     return put
 

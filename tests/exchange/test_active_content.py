@@ -15,7 +15,7 @@ from takeoff.job.edits import PutRun
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Run
 
-WHO = {"who": "ann", "at": "2026-03-02T08:00:00Z"}
+WHO = {"sign": lambda: ("ann", "2026-03-02T08:00:00Z")}
 
 BOX = Array([10, 10, 50, 50])
 
@@ -85,11 +85,11 @@ def test_nothing_that_acts_is_left_in_any_object(cleaned):
 def test_a_marked_and_a_flat_plan_carry_nothing_on_and_draw_what_was_drawn(tmp_path, flattened):
     store, _ = actions.new_job(tmp_path / "j", [("a.pdf", hostile())], JobSettings(name="Any"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", **WHO)
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
         wall = Run(id="a", sheet=1, points_pt=((10, 10), (90, 10)), height=HeightProfile.constant(3.0))
-        store.do(PutRun(run=wall), **WHO)
+        store.do(PutRun(run=wall))
         told: list[str] = []
-        data = actions.export_file(store, "marked.pdf", **WHO, flattened=flattened, tell=told.append)
+        data = actions.export_file(store, "marked.pdf", flattened=flattened, tell=told.append)
     assert_nothing_acts(data)
     assert "script" in " ".join(told)
     with pikepdf.open(io.BytesIO(data)) as pdf:

@@ -25,11 +25,11 @@ from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.sheet.embedded import embedded_scale
 
 AT = "2026-03-02T10:00:00+00:00"
-WHO = {"who": "test", "at": AT}
+WHO = {"sign": lambda: ("test", AT)}
 
 
 def export_annotated_pdf(store: JobStore, *, flattened: bool = False) -> bytes:
-    return actions.export_file(store, "walls.pdf", **WHO, flattened=flattened)
+    return actions.export_file(store, "walls.pdf", flattened=flattened)
 
 
 def _open(data: bytes) -> pikepdf.Pdf:
@@ -138,7 +138,7 @@ def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
     sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
 ) -> None:
     again = fresh(plan)
-    taken = import_annotated_pdf(again, export_annotated_pdf(sample), **WHO)
+    taken = import_annotated_pdf(again, export_annotated_pdf(sample))
     assert taken.count == len(sample.job.runs)
     assert taken.doubts == ()
     assert again.job.runs == sample.job.runs
@@ -154,7 +154,7 @@ def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(
     (found,) = [s for s in embedded_scale(marked, again.job.sheets[1]) if s.name == "A-101"]
     scale = sample.job.calibrations["1"]
     assert (found.mx, found.my) == (pytest.approx(scale.mx, rel=1e-6), pytest.approx(scale.my, rel=1e-6))
-    import_annotated_pdf(again, marked, **WHO)
+    import_annotated_pdf(again, marked)
     assert again.job.runs == sample.job.runs
 
 
@@ -180,7 +180,7 @@ def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(
         metres = sum(math.dist(p, q) for p, q in pairwise(_vertices(a)))
         assert metres * float(a.Measure.X[0].C) == pytest.approx(350 * 50 * 0.0254 / 72, rel=1e-6)
     again = fresh(marked)
-    import_annotated_pdf(again, marked, **WHO)
+    import_annotated_pdf(again, marked)
     assert again.job.runs == store.job.runs
 
 
@@ -193,7 +193,7 @@ def test_a_run_that_was_moved_in_another_viewer_follows_and_says_so(
         a.Vertices = pikepdf.Array([values[0] - 18.0, *values[1:]])
         moved = _saved(document)
     again = fresh(plan)
-    taken = import_annotated_pdf(again, moved, **WHO)
+    taken = import_annotated_pdf(again, moved)
     (doubt,) = taken.doubts
     assert "107-walls was moved" in doubt
     before, after = sample.job.runs["107-walls"], again.job.runs["107-walls"]
@@ -216,7 +216,7 @@ def test_a_copy_made_in_another_viewer_becomes_a_run_of_its_own(
         document.pages[0].Annots.append(copy)
         copied = _saved(document)
     again = fresh(blank(), units="metric", ratio="1:50")
-    import_annotated_pdf(again, copied, **WHO)
+    import_annotated_pdf(again, copied)
     assert set(again.job.runs) == {"a", "a-2"}
     assert again.job.runs["a-2"].points_pt[0] == pytest.approx((100, 150), abs=1e-3)
 
@@ -255,7 +255,7 @@ def test_what_another_program_measured_comes_in_as_a_run(
 ) -> None:
     data = _foreign(50 * 0.0254 / 72, kind=kind, Subj="Process walls")
     store = fresh(data, units="metric", ratio="1:50")
-    taken = import_annotated_pdf(store, data, height=3.0, **WHO)
+    taken = import_annotated_pdf(store, data, height=3.0)
     (run,) = store.job.runs.values()
     assert (run.id, run.closed) == ("Process walls", is_closed)
     assert [tuple(map(round, p)) for p in run.points_pt] == [(100, 100), (300, 100), (300, 200)]
@@ -268,7 +268,7 @@ def test_what_another_program_measured_comes_in_as_a_run(
 def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh: Callable[..., JobStore]) -> None:
     data = _foreign(100 * 0.0254 / 72)
     store = fresh(data, units="metric", ratio="1:50")
-    taken = import_annotated_pdf(store, data, height=3.0, **WHO)
+    taken = import_annotated_pdf(store, data, height=3.0)
     assert any("1:100" in d and "1:50" in d for d in taken.doubts)
 
 
@@ -276,7 +276,7 @@ def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh: Callabl
 def test_a_measurement_that_does_not_show_does_not_come_in(flag: int, fresh: Callable[..., JobStore]) -> None:
     data = _foreign(50 * 0.0254 / 72, F=flag)
     with pytest.raises(InputError, match="no page has a measured line"):
-        import_annotated_pdf(fresh(data, units="metric", ratio="1:50"), data, height=3.0, **WHO)
+        import_annotated_pdf(fresh(data, units="metric", ratio="1:50"), data, height=3.0)
 
 
 def test_a_line_without_a_measure_is_no_measurement(fresh: Callable[..., JobStore]) -> None:
@@ -285,7 +285,7 @@ def test_a_line_without_a_measure_is_no_measurement(fresh: Callable[..., JobStor
         data = _saved(document)
     store = fresh(data, units="metric")
     with pytest.raises(InputError, match="no page has a measured"):
-        import_annotated_pdf(store, data, **WHO)
+        import_annotated_pdf(store, data)
 
 
 def test_annotations_that_were_there_stay(fresh: Callable[..., JobStore], put_runs: Callable[..., None]) -> None:
@@ -360,12 +360,12 @@ def test_a_job_without_runs_is_refused(fresh: Callable[..., JobStore], blank: Ca
 
 def test_a_file_of_other_pages_is_refused(sample: JobStore, blank: Callable[..., bytes]) -> None:
     with pytest.raises(InputError, match="1 pages and the job has 3 sheets"):
-        import_annotated_pdf(sample, blank(), **WHO)
+        import_annotated_pdf(sample, blank())
 
 
 def test_pages_of_another_size_are_refused(fresh: Callable[..., JobStore], blank: Callable[..., bytes]) -> None:
     with pytest.raises(InputError, match="800 × 600"):
-        import_annotated_pdf(fresh(blank(crop=(0, 0, 400, 300))), blank(), **WHO)
+        import_annotated_pdf(fresh(blank(crop=(0, 0, 400, 300))), blank())
 
 
 _numbers = st.floats(0.01, 50.0)

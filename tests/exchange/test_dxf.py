@@ -19,12 +19,12 @@ from takeoff.geometry.arcs import segment_length
 from takeoff.job.store import JobStore
 
 AT = "2026-03-02T10:00:00+00:00"
-WHO = {"who": "test", "at": AT}
+WHO = {"sign": lambda: ("test", AT)}
 FOOT = 0.3048
 
 
 def export_dxf(store: JobStore) -> bytes:
-    return actions.export_file(store, "walls.dxf", **WHO)
+    return actions.export_file(store, "walls.dxf")
 
 
 def _read(data: bytes) -> Any:
@@ -118,7 +118,7 @@ def test_reading_it_back_restores_every_run_and_room(
     sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
 ) -> None:
     again = fresh(plan)
-    taken = import_dxf(again, export_dxf(sample), again.job.sheets[1], **WHO)
+    taken = import_dxf(again, export_dxf(sample), again.job.sheets[1])
     assert (taken.count, taken.doubts) == (len(sample.job.runs), ())
     assert again.job.runs == sample.job.runs
     assert again.job.rooms == sample.job.rooms
@@ -144,7 +144,7 @@ def test_the_drawing_stands_as_the_sheet_is_displayed_and_plain_lines_come_back_
     assert (x * unit, y * unit) == pytest.approx(shown)
     drawn.discard_extension_dict()  # as a program leaves it that knows nothing of the run
     again = fresh(blank(rotate=rotate), units=units, ratio="1:50")
-    import_dxf(again, _written(document), again.job.sheets[1], height=3.0, **WHO)
+    import_dxf(again, _written(document), again.job.sheets[1], height=3.0)
     (back,) = again.job.runs.values()
     assert [c for p in back.points_pt for c in p] == pytest.approx([100, 50, 300, 50, 300, 200])
     assert back.bulges == pytest.approx((0.0, 0.5))
@@ -161,7 +161,7 @@ def test_a_run_moved_in_a_cad_program_follows_and_says_so(
     (drawn,) = [e for text, e in notes.items() if json.loads(text)["run"] == target.id and json.loads(text)["entry"]]
     drawn.translate(2.0, 0.0, 0.0)
     again = fresh(plan)
-    taken = import_dxf(again, _written(document), again.job.sheets[1], **WHO)
+    taken = import_dxf(again, _written(document), again.job.sheets[1])
     assert [d for d in taken.doubts if "107-walls was moved" in d]
     moved = again.job.runs["107-walls"]
     step = 2.0 * FOOT / sample.job.calibrations["1"].mx
@@ -181,7 +181,7 @@ def _foreign(units: int = 6) -> Any:
 
 
 def _taken(store: JobStore, document: Any, **more: Any) -> dict[str, float]:
-    import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO, **more)
+    import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **more)
     faces = actions.measure_ready(store.job, by="run")[0].faces
     return {f.elevation.run: f.quantities.length for f in faces}
 
@@ -237,7 +237,7 @@ def test_lines_that_do_not_show_are_left_out_and_told(
         space.add_line((1, y), (4, y), dxfattribs={"layer": "A-WALL", **attributes})
     space.add_blockref("OLD", (0, 1), dxfattribs={"layer": "A-WALL-OLD"})
     store = fresh(blank(), units="metric", ratio="1:50")
-    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO)
+    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0)
     assert found.count == 1
     assert any("off, frozen or not plotted: 4 lines" in doubt for doubt in found.doubts)
 
@@ -248,7 +248,7 @@ def test_lines_that_are_a_slip_of_the_unit_are_told(
     document = _foreign(4)
     document.modelspace().add_line((1, 1), (13, 1), dxfattribs={"layer": "A-WALL"})  # 12 m drawn in metres
     store = fresh(blank(), units="metric", ratio="1:50")
-    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0, **WHO)
+    found = import_dxf(store, _written(document), store.job.sheets[1], height=3.0)
     assert any("0.012 m across" in doubt for doubt in found.doubts)
 
 
@@ -285,7 +285,7 @@ def test_what_cannot_be_a_run_is_refused_with_a_remedy(
     with pytest.raises(InputError, match="off the sheet; the lowest and leftmost are at 1,1"):
         _taken(store, document)
     with pytest.raises(InputError, match="no DXF drawing"):
-        import_dxf(store, b"%PDF-1.7 not a drawing", store.job.sheets[1], **WHO)
+        import_dxf(store, b"%PDF-1.7 not a drawing", store.job.sheets[1])
     assert store.job.runs == {}
 
 
@@ -314,7 +314,7 @@ def test_texts_of_the_job_cannot_add_entities(
     assert {e.dxftype() for e in document.modelspace()} == {"LWPOLYLINE", "TEXT"}
     assert "OWNED" not in {layer.dxf.name for layer in document.layers}
     again = fresh(blank(), units="metric", ratio="1:50")
-    import_dxf(again, data, again.job.sheets[1], **WHO)
+    import_dxf(again, data, again.job.sheets[1])
     assert again.job.runs == store.job.runs
 
 
@@ -323,4 +323,4 @@ def test_a_sheet_without_a_scale_takes_no_drawing(sample: JobStore, tmp_path: An
 
     store, _ = actions.new_job(tmp_path / "bare.takeoff", [("a.pdf", blank())], JobSettings(name="Bare"), **WHO)
     with store, pytest.raises(CalibrationError, match="has no scale"):
-        import_dxf(store, export_dxf(sample), store.job.sheets[1], **WHO)
+        import_dxf(store, export_dxf(sample), store.job.sheets[1])

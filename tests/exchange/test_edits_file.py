@@ -163,9 +163,9 @@ def test_a_file_is_one_step_to_undo(job, tmp_path):
     edit = read_edits(text(run(), run(id="b"), rooms=[{"id": "R2"}]), job, known_systems=SYSTEMS)
     assert edit.label == "Apply 1 room and 2 walls"
     plain = Job(settings=job.settings, sheets={}, rooms=job.rooms)
-    with JobStore.create(tmp_path / "job", plain, {}, who="w", at="t") as store:
-        store.do(read_edits(text(rooms=[{"id": "R2"}]), plain, known_systems=SYSTEMS), who="w", at="t")
-        assert store.undo(who="w", at="t").label == "Apply 1 room and 0 walls"
+    with JobStore.create(tmp_path / "job", plain, {}, sign=lambda: ("w", "t")) as store:
+        store.do(read_edits(text(rooms=[{"id": "R2"}]), plain, known_systems=SYSTEMS))
+        assert store.undo().label == "Apply 1 room and 0 walls"
         assert store.job == plain
 
 
@@ -376,7 +376,7 @@ def test_a_known_system_or_room_is_named_in_the_remedy(job):
 
 def test_one_fault_at_the_end_keeps_everything_before_it_out_of_the_job_file(job, tmp_path):
     plain = Job(settings=job.settings, rooms=job.rooms)
-    with JobStore.create(tmp_path / "job", plain, {}, who="w", at="t") as store:
+    with JobStore.create(tmp_path / "job", plain, {}, sign=lambda: ("w", "t")) as store:
         data = text(rooms=[{"id": f"R{i}"} for i in range(2, 9)] + [{"id": "R9", "height": math.pi * 100}])
         assert refusal(store.job, data).where == "$.rooms[7].height"
         assert store.job == plain

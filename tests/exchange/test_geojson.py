@@ -13,11 +13,11 @@ import shapely
 from takeoff import actions
 from takeoff.job.store import JobStore
 
-WHO = {"who": "test", "at": "2026-03-02T10:00:00+00:00"}
+WHO = {"sign": lambda: ("test", "2026-03-02T10:00:00+00:00")}
 
 
 def _collection(store: JobStore) -> dict[str, Any]:
-    found: dict[str, Any] = json.loads(actions.export_file(store, "walls.geojson", **WHO))
+    found: dict[str, Any] = json.loads(actions.export_file(store, "walls.geojson"))
     return found
 
 
@@ -69,7 +69,7 @@ def test_the_file_says_that_its_coordinates_are_not_on_the_globe(sample: JobStor
 
 def test_a_geopackage_reader_finds_the_same_features_in_every_layer(sample: JobStore, tmp_path: Path) -> None:
     path = tmp_path / "runs.gpkg"
-    path.write_bytes(actions.export_file(sample, "walls.gpkg", **WHO))
+    path.write_bytes(actions.export_file(sample, "walls.gpkg"))
     layers = {"faces": "LineString", "rooms": "Polygon", "openings": "LineString", "systems": None}
     assert dict(pyogrio.list_layers(path)) == layers
     every = _collection(sample)["features"]

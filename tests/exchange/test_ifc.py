@@ -22,7 +22,7 @@ AT = "2026-03-02T10:00:00+00:00"
 
 
 def export_ifc(store: JobStore) -> bytes:
-    return actions.export_file(store, "walls.ifc", who="test", at=AT)
+    return actions.export_file(store, "walls.ifc")
 
 
 def _open(data: bytes) -> Any:
@@ -197,7 +197,7 @@ def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
 
 
 def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) -> None:
-    actions.set_finish(small, runs=["b"], substrate="block", who="ann", at=AT)
+    actions.set_finish(small, runs=["b"], substrate="block")
     model = _open(export_ifc(small))
     sets = {}
     for covering in model.by_type("IfcCovering"):
@@ -207,7 +207,7 @@ def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) ->
     assert sets["a, right face"][0] == "mat-hygienic"
     # A primer for concrete and block alike; metal would have another, and no other wall takes it.
     assert not any("metal" in name for _, names in sets.values() for name in names)
-    actions.set_finish(small, runs=["b"], substrate="metal", who="ann", at=AT)
+    actions.set_finish(small, runs=["b"], substrate="metal")
     model = _open(export_ifc(small))
     names = {s.LayerSetName: [layer.Name for layer in s.MaterialLayers] for s in model.by_type("IfcMaterialLayerSet")}
     assert "Prime metal" in names["thin-film on metal"]

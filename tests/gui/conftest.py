@@ -18,6 +18,7 @@ from takeoff import actions
 from takeoff.apart import go_apart
 from takeoff.gui.preferences import Preferences, Sizes
 from takeoff.job.job import JobSettings
+from takeoff.signing import signed
 
 AT = "2026-03-02T08:00:00+00:00"
 MOST_WAIT = 10.0
@@ -33,7 +34,7 @@ def sample_plan():
 def untouched_template(tmp_path_factory, sample_plan):
     path = tmp_path_factory.mktemp("untouched") / "hand.takeoff"
     store, _ = actions.new_job(
-        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="By hand"), who="tester", at=AT
+        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="By hand"), sign=lambda: ("tester", AT)
     )
     store.close()
     return path
@@ -60,7 +61,7 @@ def revision(wing_made, tmp_path_factory):
     """The second revision of the sample plan, compared with the first sheet of the traced job once for all tests."""
     plan = actions.sample_plans() / "facility-rev-b.pdf"
     job = shutil.copy(wing_made, tmp_path_factory.mktemp("revision"))
-    with actions.open_job(Path(job)) as store:
+    with actions.open_job(Path(job), signed) as store:
         return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
 
 
@@ -177,7 +178,7 @@ class Hand:
 
     def open(self, path):
         """Open a job, and wait until the pointer snaps to what is drawn, unless that is a picture."""
-        self.window.take(actions.open_job(path))
+        self.window.take(actions.open_job(path, signed))
         self.settle()
         sheet = self.window.session.sheet
         self.wait(lambda: sheet.kind != "vector" or self.window.snapper.is_ready(sheet))

@@ -27,7 +27,7 @@ from takeoff.gui.panels.figures_panel import PAGES
 from takeoff.gui.review import NewSet
 from takeoff.gui.session import Selection
 
-DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 SAME_FOR_ALL = {
     "job": "it is the job that is open",
     "--json": "it is for programs; Export the job writes the whole job as JSON",
@@ -213,7 +213,7 @@ def places(hand, traced_job, sample_plan, revision):
 
     def change():
         before = session.job
-        actions.accept_revision(session.store, revision, "sure", **DONE)
+        actions.accept_revision(session.store, revision, "sure")
         delta = actions.revision_delta(before, session.job, revision)
         return ChangeDialog(window, TakenIn(before=before, revision=revision, taken=(), delta=delta))
 

@@ -20,6 +20,7 @@ from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import remedy_here, words_of
 from takeoff.model.walls import Room
+from takeoff.signing import signed
 from tests.gui.contrast import contrast
 
 
@@ -477,7 +478,7 @@ def test_nothing_is_waited_for_while_a_job_is_opened_so_that_the_first_click_on_
         return window.waiting(work, given)
 
     go_apart(wait)
-    window.take(actions.open_job(job_file))
+    window.take(actions.open_job(job_file, signed))
     window.update()
     assert waited_for == []
 

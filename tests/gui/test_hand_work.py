@@ -16,6 +16,7 @@ from takeoff.gui.session import Selection
 from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
+from takeoff.signing import signed
 
 AT = "2026-03-02T08:00:00+00:00"
 FOOT = 0.3048
@@ -66,10 +67,10 @@ def turned(hand, tmp_path, sample_plan, request):
         page.set_rotation(request.param)
     path = tmp_path / "turned.takeoff"
     store, _ = actions.new_job(
-        path, [("turned.pdf", document.tobytes())], JobSettings(name="Turned"), who="tester", at=AT
+        path, [("turned.pdf", document.tobytes())], JobSettings(name="Turned"), sign=lambda: ("tester", AT)
     )
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="tester", at=AT)
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
     hand.open(path)
     for _ in range(2):
         hand.key("o")
@@ -196,7 +197,7 @@ def test_closing_the_window_keeps_a_line_that_is_not_finished(job_file, tmp_path
     hand.press(*A)
     hand.press(*B)
     window.shut()
-    with actions.open_job(job_file) as store:
+    with actions.open_job(job_file, signed) as store:
         assert len(store.job.runs) == 1
 
 

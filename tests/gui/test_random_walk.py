@@ -74,7 +74,7 @@ def test_random_actions_break_nothing_and_all_come_undone(hand, job_file, seed):
     store = window.session.store
     for id in store.job.sheets:
         sheet = store.job.sheets[id]
-        actions.set_scale_ratio(store, sheet, "1:48", who="tester", at="2026-03-02T08:00:00+00:00")
+        actions.set_scale_ratio(store, sheet, "1:48")
     start = store.job
     before = len(store.history())
     for _ in range(STEPS):

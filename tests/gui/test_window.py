@@ -17,6 +17,7 @@ from takeoff import actions
 from takeoff.cli.main import run
 from takeoff.gui.session import Selection, Session
 from takeoff.job.job import JobSettings
+from takeoff.signing import signed
 
 PROCESS = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
 
@@ -267,7 +268,7 @@ def test_a_job_in_a_read_only_folder_is_looked_at_and_edits_are_refused(hand, tr
         if is_superuser:  # permissions bind everyone else
             os.seteuid(65534)
         try:
-            store = actions.open_job(Path(path))
+            store = actions.open_job(Path(path), signed)
         finally:
             if is_superuser:
                 os.seteuid(0)
@@ -422,8 +423,7 @@ def test_the_pointer_snaps_to_corners_of_ink_on_a_scan(hand, tmp_path):
         path,
         [(plan.name, plan.read_bytes())],
         JobSettings(name="Scan"),
-        who="tester",
-        at="2026-03-02T08:00:00+00:00",
+        sign=lambda: ("tester", "2026-03-02T08:00:00+00:00"),
     )
     store.close()
     hand.open(path)
@@ -478,7 +478,7 @@ def test_a_corner_off_the_paper_is_refused(hand, job_file, tool):
 def elsewhere(hand, traced_job):
     """A session on the job that the window has open, as another window has it."""
     hand.open(traced_job)
-    other = Session(actions.open_job(traced_job))
+    other = Session(actions.open_job(traced_job, signed))
     yield other
     other.close()
 

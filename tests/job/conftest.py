@@ -17,6 +17,10 @@ PLAN = b"the bytes of a plan file"
 SHA = hashlib.sha256(PLAN).hexdigest()
 
 
+def by_ann() -> tuple[str, str]:
+    return "ann", "2026-01-05T08:00:00Z"
+
+
 @pytest.fixture(scope="session")
 def plans() -> dict[str, bytes]:
     return {SHA: PLAN}
@@ -69,7 +73,7 @@ def path(tmp_path: Path) -> Path:
 @pytest.fixture
 def store(path: Path, job: Job, plans: dict[str, bytes]) -> Iterator[JobStore]:
     """The job in a new file, open."""
-    with JobStore.create(path, job, plans, who="ann", at="2026-01-05T08:00:00Z") as made:
+    with JobStore.create(path, job, plans, sign=by_ann) as made:
         yield made
 
 
@@ -79,7 +83,7 @@ def reopened(path: Path) -> Iterator[Callable[[], JobStore]]:
     opened: list[JobStore] = []
 
     def call() -> JobStore:
-        opened.append(JobStore.open(path))
+        opened.append(JobStore.open(path, by_ann))
         return opened[-1]
 
     yield call

@@ -14,7 +14,7 @@ from takeoff.job.seals import reseal
 from takeoff.job.store import JobStore
 from takeoff.model.walls import HeightProfile, Room
 
-DONE = {"who": "ann", "at": "2026-01-05T09:00:00Z"}
+DONE = {"sign": lambda: ("ann", "2026-01-05T09:00:00Z")}
 
 
 def change(path, *statements):
@@ -27,7 +27,7 @@ def change(path, *statements):
 def edited(store, path):
     """A closed file with two edits of one room and one of another."""
     for id, height in (("R1", 2.5), ("R2", 3.0), ("R1", 3.5)):
-        store.do(PutRoom(room=Room(id=id, height=HeightProfile.constant(height))), **DONE)
+        store.do(PutRoom(room=Room(id=id, height=HeightProfile.constant(height))))
     store.close()
     return path
 
@@ -57,14 +57,14 @@ def test_a_file_with_anything_but_a_job_in_it_is_refused_by_name_and_left_as_it_
     change(edited, statement)
     before = edited.read_bytes()
     with pytest.raises(StoreError, match=name):
-        JobStore.open(edited)
+        JobStore.open(edited, **DONE)
     assert edited.read_bytes() == before
 
 
 def test_a_value_larger_than_any_job_has_is_refused_before_it_is_read(edited):
     change(edited, "UPDATE item SET body = hex(zeroblob(100000001)) WHERE kind = 'run'")
     with pytest.raises(StoreError, match=r"the largest of 200\.0 MB"):
-        JobStore.open(edited)
+        JobStore.open(edited, **DONE)
 
 
 # Values gone bad
@@ -88,7 +88,7 @@ def test_one_digit_changed_in_any_value_or_checksum_is_noticed(edited):
         with closing(sqlite3.connect(edited)) as db:
             db.execute(f"UPDATE {table} SET {column} = ? WHERE rowid = ?", (other, row))
             db.commit()
-        with JobStore.open(edited) as opened:
+        with JobStore.open(edited, **DONE) as opened:
             assert opened.faults, (table, text)
             assert opened.job.rooms["R1"].height == HeightProfile.constant(3.5)
         tried += 1
@@ -107,25 +107,25 @@ def test_one_digit_changed_in_any_value_or_checksum_is_noticed(edited):
 )
 def test_a_value_gone_bad_is_told_and_is_as_the_journal_says(edited, statement):
     change(edited, statement)
-    with JobStore.open(edited) as opened:
+    with JobStore.open(edited, **DONE) as opened:
         assert any("room R1" in fault for fault in opened.faults)
         assert opened.job.rooms["R1"].height == HeightProfile.constant(3.5)
         assert set(opened.job.runs) == {"a"}
         with pytest.raises(StoreError, match="takeoff rescue"):
-            opened.do(PutRoom(room=Room(id="R9")), **DONE)
+            opened.do(PutRoom(room=Room(id="R9")))
 
 
 def test_an_older_value_put_back_with_its_checksum_is_noticed(edited):
     with closing(sqlite3.connect(edited)) as db:
         key = "kind = 'room' AND id = 'R1'"
         new = [db.execute(f"SELECT * FROM {table} WHERE {key}").fetchone() for table in ("item", "seal")]
-    with JobStore.open(edited) as opened:
-        opened.do(PutRoom(room=Room(id="R1", height=HeightProfile.constant(4.0))), **DONE)
+    with JobStore.open(edited, **DONE) as opened:
+        opened.do(PutRoom(room=Room(id="R1", height=HeightProfile.constant(4.0))))
     change(
         edited,
         f"UPDATE item SET body = '{new[0][2]}' WHERE {key}; UPDATE seal SET sum = '{new[1][2]}' WHERE {key}",
     )
-    with JobStore.open(edited) as opened:
+    with JobStore.open(edited, **DONE) as opened:
         assert opened.faults == ("room R1 is not what was written last: it is as the journal says",)
         assert opened.job.rooms["R1"].height == HeightProfile.constant(4.0)
 
@@ -148,18 +148,18 @@ def test_a_journal_gone_bad_is_told_and_the_items_stand(edited, statement):
         statement,
         ";".join(triggers),
     )
-    with JobStore.open(edited) as opened:
+    with JobStore.open(edited, **DONE) as opened:
         assert opened.faults
         assert {id: room.height.points[0][1] for id, room in opened.job.rooms.items()} == {"R1": 3.5, "R2": 3.0}
 
 
 def test_a_file_that_is_whole_has_no_faults_whatever_is_done_to_it(edited):
-    with JobStore.open(edited) as opened:
+    with JobStore.open(edited, **DONE) as opened:
         assert opened.faults == ()
-        opened.undo(**DONE)
-        opened.undo(**DONE)
-        opened.redo(**DONE)
-    with JobStore.open(edited) as opened:
+        opened.undo()
+        opened.undo()
+        opened.redo()
+    with JobStore.open(edited, **DONE) as opened:
         assert (opened.faults, opened.is_read_only) == ((), False)
 
 
@@ -182,8 +182,8 @@ def test_seals_kept_along_the_way_are_those_made_at_once(edited):
 @pytest.fixture
 def with_log(store, path, tmp_path):
     """A copy of an open file with its log, in which the last two edits are."""
-    store.do(PutRoom(room=Room(id="R1", name="first")), **DONE)
-    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
+    store.do(PutRoom(room=Room(id="R1", name="first")))
+    store.do(PutRoom(room=Room(id="R2", name="last")))
     copy = tmp_path / "copy.takeoff"
     copy.write_bytes(path.read_bytes())
     log = copy.with_name(copy.name + "-wal")
@@ -192,7 +192,7 @@ def with_log(store, path, tmp_path):
 
 
 def test_a_log_that_is_whole_is_taken_in(with_log):
-    with JobStore.open(with_log[0]) as opened:
+    with JobStore.open(with_log[0], **DONE) as opened:
         assert opened.faults == ()
         assert opened.job.rooms["R2"].name == "last"
 
@@ -203,7 +203,7 @@ def test_a_damaged_log_is_told_and_not_dropped_in_silence(with_log, share):
     data = bytearray(log.read_bytes())
     data[int(share * (len(data) - 1))] ^= 0x10
     log.write_bytes(data)
-    with JobStore.open(path) as opened:
+    with JobStore.open(path, **DONE) as opened:
         assert any("edits in it are lost" in fault for fault in opened.faults)
         assert opened.is_read_only
 
@@ -211,25 +211,25 @@ def test_a_damaged_log_is_told_and_not_dropped_in_silence(with_log, share):
 def test_a_frame_cut_short_is_no_damage(with_log):
     path, log = with_log
     log.write_bytes(log.read_bytes()[:-100])
-    with JobStore.open(path) as opened:
+    with JobStore.open(path, **DONE) as opened:
         assert opened.faults == ()
 
 
 def test_a_job_that_is_closed_lies_in_its_file_alone(store, path, tmp_path):
-    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
+    store.do(PutRoom(room=Room(id="R2", name="last")))
     store.close()
     assert [p.name for p in path.parent.glob(f"{path.name}*")] == [path.name]
     (tmp_path / "mailed").write_bytes(path.read_bytes())
-    with JobStore.open(tmp_path / "mailed") as opened:
+    with JobStore.open(tmp_path / "mailed", **DONE) as opened:
         assert opened.job.rooms["R2"].name == "last"
 
 
 def test_a_copy_of_an_open_job_has_its_last_edit(store, path, tmp_path):
-    store.do(PutRoom(room=Room(id="R2", name="last")), **DONE)
-    with JobStore.open(path) as other:
+    store.do(PutRoom(room=Room(id="R2", name="last")))
+    with JobStore.open(path, **DONE) as other:
         other.copy_to(tmp_path / "copy.takeoff")
     assert not list(tmp_path.glob("copy.takeoff?*"))
-    with JobStore.open(tmp_path / "copy.takeoff") as copy:
+    with JobStore.open(tmp_path / "copy.takeoff", **DONE) as copy:
         assert copy.job == store.job
         assert copy.history() == store.history()
 
@@ -239,7 +239,7 @@ def test_a_copy_of_an_open_job_has_its_last_edit(store, path, tmp_path):
 
 def test_a_rescue_of_a_whole_file_is_the_job_with_its_plans_and_journal(edited, plans):
     found = rescue(edited)
-    with JobStore.open(edited) as opened:
+    with JobStore.open(edited, **DONE) as opened:
         assert (found.job, found.sources, found.faults) == (opened.job, plans, ())
         assert [line for line, _ in found.history] == opened.history()
 
@@ -267,7 +267,7 @@ def test_a_rescue_lists_what_is_lost_and_takes_the_rest(edited):
 
 def test_a_file_with_a_page_overwritten_is_saved_as_far_as_its_rows_can_be_read(store, path):
     for number in range(300):
-        store.do(PutRoom(room=Room(id=f"room-{number}", name="long name " * 20)), **DONE)
+        store.do(PutRoom(room=Room(id=f"room-{number}", name="long name " * 20)))
     whole = store.job
     store.close()
     data = bytearray(path.read_bytes())

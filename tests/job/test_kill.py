@@ -63,7 +63,7 @@ def rooms_after(lines: int) -> list[str]:
 
 
 def test_a_writer_killed_at_random_points_loses_no_acknowledged_edit(killed, path, empty, plans):
-    JobStore.create(path, empty, plans, who="w", at="t").close()
+    JobStore.create(path, empty, plans, sign=lambda: ("w", "t")).close()
     moments = random.Random(7)
     lines = 1
     for kill in range(KILLS):

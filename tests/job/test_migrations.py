@@ -91,10 +91,10 @@ def test_a_file_of_the_first_schema_opens_with_systems_that_knew_less_and_takes_
         migrate(old, MIGRATIONS[:1])
         old.executemany("INSERT INTO item VALUES (?, ?, ?)", [(*key, body) for key, body in items.items()])
     use = PackUse(id="u1", system="s", step="m", pack="roll", packs=1.0, area=40.0)
-    with JobStore.open(path) as store:
+    with JobStore.open(path, lambda: ("ann", "t")) as store:
         (mat,) = store.job.systems["s"].steps
         assert (mat.direction, mat.at_openings, store.job.products["p"].stock_length) == ("up", "cut_out", None)
-        store.do(PutUse(use=use), who="ann", at="2026-01-05T08:00:00Z")
+        store.do(PutUse(use=use))
     with JobStore.open(path) as store:
         assert store.job.uses == {"u1": use}
     with closing(sqlite3.connect(path)) as new:

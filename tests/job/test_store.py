@@ -21,7 +21,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet, Source
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 
-DONE = {"who": "ben", "at": "2026-01-05T09:00:00Z"}
+DONE = {"sign": lambda: ("ben", "2026-01-05T09:00:00Z")}
 DOOR = Opening(at=2.0, width=1.2, height=2.4)
 NAN, INFINITE = float("nan"), float("inf")
 
@@ -54,7 +54,7 @@ def test_a_new_job_reads_back_as_it_was_given_in_the_same_order(store, job, plan
 
 
 def test_an_edit_is_in_the_file_before_the_store_is_closed(store, reopened):
-    store.do(PutOpening(run="a", opening=DOOR), **DONE)
+    store.do(PutOpening(run="a", opening=DOOR))
     assert reopened().job == store.job
     assert store.job.runs["a"].openings[-1] == DOOR
 
@@ -77,7 +77,7 @@ def test_every_field_of_a_run_survives_the_file(store, reopened):
         ends=("return", "abut"),
         openings=(replace(DOOR, outline=((0.0, 0.0), (0.5, 0.0), (0.0, 2.0)), coated=("jamb", "head"), spacing=3.0),),
     )
-    store.do(PutRun(run=run), **DONE)
+    store.do(PutRun(run=run))
     assert reopened().job.runs[run.id] == run
 
 
@@ -87,15 +87,13 @@ def test_sheets_are_added_with_the_bytes_of_their_plan(store, reopened):
     content = b"another plan"
     source = Source(sha256=hashlib.sha256(content).hexdigest(), name="b.pdf", size=len(content))
     edit = AddSheets(sources=(source,), sheets=(Sheet(id=3, source=source.sha256, page=1, width_pt=9, height_pt=9),))
-    assert "the bytes of b.pdf are missing" in refusal(lambda: store.do(edit, **DONE)).message
-    assert (
-        "does not match its SHA-256" in refusal(lambda: store.do(edit, **DONE, sources={source.sha256: b"x"})).message
-    )
+    assert "the bytes of b.pdf are missing" in refusal(lambda: store.do(edit)).message
+    assert "does not match its SHA-256" in refusal(lambda: store.do(edit, sources={source.sha256: b"x"})).message
     assert list(store.job.sheets) == [1, 2]
-    store.do(edit, **DONE, sources={source.sha256: content})
+    store.do(edit, sources={source.sha256: content})
     assert reopened().source(source.sha256) == content
-    store.undo(**DONE)
-    store.redo(**DONE)
+    store.undo()
+    store.redo()
     assert store.source(source.sha256) == content
 
 
@@ -105,49 +103,49 @@ def test_sheets_are_added_with_the_bytes_of_their_plan(store, reopened):
 def test_undo_and_redo_go_on_where_they_were_after_the_file_is_opened_again(store, path, job):
     states = [store.job]
     for edit in rooms("x", "y", "z"):
-        store.do(edit, **DONE)
+        store.do(edit)
         states.append(store.job)
-    store.undo(**DONE)
+    store.undo()
     store.close()
-    with JobStore.open(path) as second:
+    with JobStore.open(path, **DONE) as second:
         assert second.job == states[2]
         assert second.can_redo
-        second.undo(**DONE)
+        second.undo()
         assert second.job == states[1]
-    with JobStore.open(path) as third:
-        third.redo(**DONE)
-        third.redo(**DONE)
+    with JobStore.open(path, **DONE) as third:
+        third.redo()
+        third.redo()
         assert third.job == states[3]
         assert not third.can_redo
         for _ in range(3):
-            third.undo(**DONE)
+            third.undo()
         assert third.job == job
         assert not third.can_undo
 
 
 def test_the_making_of_the_job_is_not_undone(store, job):
-    assert store.undo(**DONE) is None
-    assert store.redo(**DONE) is None
+    assert store.undo() is None
+    assert store.redo() is None
     assert store.job == job
     assert len(store.history()) == 1
 
 
 def test_an_edit_after_undo_leaves_nothing_to_redo(store, path):
     first, second = rooms("x", "y")
-    store.do(first, **DONE)
-    store.undo(**DONE)
-    store.do(second, **DONE)
+    store.do(first)
+    store.undo()
+    store.do(second)
     assert not store.can_redo
     store.close()
-    with JobStore.open(path) as again:
+    with JobStore.open(path, **DONE) as again:
         assert not again.can_redo
         assert list(again.job.rooms) == ["R1", "y"]
 
 
 def test_undo_puts_a_removed_run_back_with_its_openings(store, job, reopened):
-    store.do(Remove(kind="run", id="a"), **DONE)
+    store.do(Remove(kind="run", id="a"))
     assert reopened().job.runs == {}
-    store.undo(**DONE)
+    store.undo()
     assert reopened().job.runs == job.runs
 
 
@@ -156,14 +154,16 @@ def test_undo_puts_a_removed_run_back_with_its_openings(store, job, reopened):
 
 def test_the_history_says_who_did_what_when(store):
     [edit] = rooms("x")
-    store.do(edit, who="ben", at="2026-01-05T09:00:00Z")
-    store.undo(who="eva", at="2026-01-05T10:00:00Z")
-    store.redo(who="eva", at="2026-01-05T10:01:00Z")
+    store.sign = lambda: ("ben", "2026-01-05T09:00:00Z")
+    store.do(edit)
+    store.sign = lambda: ("eva", "2026-01-05T10:00:00Z")
+    store.undo()
+    store.redo()
     assert [(h.seq, h.at[11:16], h.who, h.verb, h.label) for h in store.history()] == [
         (1, "08:00", "ann", "do", "New job"),
         (2, "09:00", "ben", "do", "Set room x"),
         (3, "10:00", "eva", "undo", "Set room x"),
-        (4, "10:01", "eva", "redo", "Set room x"),
+        (4, "10:00", "eva", "redo", "Set room x"),
     ]
 
 
@@ -184,21 +184,23 @@ def test_a_number_that_is_not_finite_is_refused_as_an_edit_and_not_stored_as_not
         PutRun(run=replace(job.runs["a"], openings=(replace(DOOR, width=2.0, outline=((0, 0), (1, 0), (0, 1))),))),
     ]
     sheet = replace(job.sheets[1], id=3, dpi=value)
-    assert "cannot be stored" in refusal(lambda: store.do(edits[0], **DONE), EditError).message
+    assert "cannot be stored" in refusal(lambda: store.do(edits[0]), EditError).message
     added = AddSheets(sources=(), sheets=(sheet,))
-    assert "cannot be stored" in refusal(lambda: store.do(added, **DONE), EditError).message
+    assert "cannot be stored" in refusal(lambda: store.do(added), EditError).message
     assert store.job == reopened().job == job
     assert len(store.history()) == 1
-    store.do(edits[1], **DONE)
+    store.do(edits[1])
     assert store.job == reopened().job
 
 
 @pytest.mark.parametrize("id", ["\ud800", "room \udfff 2"])
 def test_a_text_with_half_a_character_is_refused_and_nothing_is_changed(store, job, reopened, id):
-    assert "cannot be stored" in refusal(lambda: store.do(*rooms(id), **DONE), EditError).message
-    assert "cannot be stored" in refusal(lambda: store.do(*rooms("x"), who=id, at="")).message
+    assert "cannot be stored" in refusal(lambda: store.do(*rooms(id)), EditError).message
+    at_work, store.sign = store.sign, lambda: (id, "")
+    assert "cannot be stored" in refusal(lambda: store.do(*rooms("x"))).message
+    store.sign = at_work
     assert store.job == reopened().job == job
-    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("x"))
     assert reopened().job == store.job
 
 
@@ -210,7 +212,7 @@ def test_a_new_job_with_such_a_value_leaves_no_file(path, job, plans):
 
 def test_an_edit_that_does_not_fit_leaves_the_file_as_it_is(store, path, job):
     before = len(store.history())
-    refusal(lambda: store.do(Remove(kind="run", id="b"), **DONE), EditError)
+    refusal(lambda: store.do(Remove(kind="run", id="b")), EditError)
     assert store.job == job
     assert len(store.history()) == before
 
@@ -241,7 +243,7 @@ def test_a_file_of_a_newer_schema_is_refused_and_left_as_it_is(store, path):
     with raw(path) as db:
         db.execute(f"PRAGMA user_version = {VERSION + 1}")
     content = path.read_bytes()
-    error = refusal(lambda: JobStore.open(path))
+    error = refusal(lambda: JobStore.open(path, **DONE))
     assert f"schema version {VERSION + 1}, this program knows up to {VERSION}" in error.message
     assert "newer version of the program" in error.remedy
     assert path.read_bytes() == content
@@ -250,7 +252,7 @@ def test_a_file_of_a_newer_schema_is_refused_and_left_as_it_is(store, path):
 @pytest.mark.parametrize("content", [b"", b"%PDF-1.7", b"SQLite format 3\x00", b"SQLite format 3\x00" + b"\xa5" * 5000])
 def test_a_file_that_is_no_job_file_is_refused_and_left_as_it_is(path, content):
     path.write_bytes(content)
-    assert refusal(lambda: JobStore.open(path)).remedy
+    assert refusal(lambda: JobStore.open(path, **DONE)).remedy
     assert path.read_bytes() == content
 
 
@@ -258,14 +260,14 @@ def test_a_database_of_another_program_is_refused_and_left_as_it_is(path):
     with raw(path) as db:
         db.execute("CREATE TABLE item (kind TEXT, id TEXT, body TEXT)")
     content = path.read_bytes()
-    assert "is not a job file" in refusal(lambda: JobStore.open(path)).message
+    assert "is not a job file" in refusal(lambda: JobStore.open(path, **DONE)).message
     assert path.read_bytes() == content
 
 
 def test_a_file_that_is_not_there_or_is_a_folder_is_refused(path):
-    assert "there is no file" in refusal(lambda: JobStore.open(path)).message
+    assert "there is no file" in refusal(lambda: JobStore.open(path, **DONE)).message
     path.mkdir()
-    assert "is a folder" in refusal(lambda: JobStore.open(path)).message
+    assert "is a folder" in refusal(lambda: JobStore.open(path, **DONE)).message
 
 
 def test_a_file_cut_short_is_refused(store, path):
@@ -273,12 +275,14 @@ def test_a_file_cut_short_is_refused(store, path):
     content = path.read_bytes()
     for part in (0.1, 0.5, 0.9):
         path.write_bytes(content[: int(len(content) * part)])
-        assert re.search("Restore the file from a copy|takeoff rescue", refusal(lambda: JobStore.open(path)).remedy)
+        assert re.search(
+            "Restore the file from a copy|takeoff rescue", refusal(lambda: JobStore.open(path, **DONE)).remedy
+        )
 
 
 def test_a_page_of_the_file_overwritten_is_refused(store, path):
     for edit in rooms(*(f"room-{i}" for i in range(200))):
-        store.do(edit, **DONE)
+        store.do(edit)
     store.close()
     content = bytearray(path.read_bytes())
     size = int.from_bytes(content[16:18], "big")
@@ -286,7 +290,7 @@ def test_a_page_of_the_file_overwritten_is_refused(store, path):
         spoilt = content[:]
         spoilt[page * size : page * size + 64] = b"\xa5" * 64
         path.write_bytes(spoilt)
-        refusal(lambda: JobStore.open(path))
+        refusal(lambda: JobStore.open(path, **DONE))
 
 
 def test_a_plan_damaged_in_the_file_is_not_given_out(store, path, plans):
@@ -338,12 +342,12 @@ def test_no_job_is_made_in_a_read_only_folder(read_only_folder, job, plans):
 def test_a_job_in_a_read_only_folder_is_read_and_takes_no_edit(read_only_folder, job, plans):
     path = read_only_folder / "job"
     before = path.read_bytes()
-    with as_an_ordinary_user(), JobStore.open(path) as store:
+    with as_an_ordinary_user(), JobStore.open(path, **DONE) as store:
         assert store.is_read_only
         assert store.job == job
         assert store.source(next(iter(plans))) == next(iter(plans.values()))
         assert len(store.history()) == 1
-        error = refusal(lambda: store.do(*rooms("x"), **DONE))
+        error = refusal(lambda: store.do(*rooms("x")))
         assert "opened to be read" in error.message
         assert "Copy it" in error.remedy
         assert store.job == job
@@ -360,18 +364,18 @@ def test_a_job_in_a_folder_that_may_not_be_looked_into_is_refused(job, plans):
         folder.chmod(0o000)
         Path(name).chmod(0o755)
         with as_an_ordinary_user():
-            assert "permissions" in refusal(lambda: JobStore.open(folder / "job")).remedy
+            assert "permissions" in refusal(lambda: JobStore.open(folder / "job", **DONE)).remedy
         folder.chmod(0o755)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="folders have permissions of another kind here")
 def test_a_read_only_job_in_use_by_another_is_read_with_what_was_done_last(job, plans):
     with tempfile.TemporaryDirectory() as name, JobStore.create(Path(name) / "job", job, plans, **DONE) as writer:
-        writer.do(*rooms("x"), **DONE)
+        writer.do(*rooms("x"))
         for path in Path(name).iterdir():
             path.chmod(0o444)
         Path(name).chmod(0o555)
-        with as_an_ordinary_user(), JobStore.open(Path(name) / "job") as reader:
+        with as_an_ordinary_user(), JobStore.open(Path(name) / "job", **DONE) as reader:
             assert reader.is_read_only
             assert reader.job == writer.job != job
         Path(name).chmod(0o755)
@@ -396,7 +400,7 @@ def test_on_a_full_disk_an_edit_is_refused_and_everything_before_it_is_there(sto
     error = None
     for edit in rooms(*(f"room-{i}" for i in range(1000))):
         try:
-            store.do(edit, **DONE)
+            store.do(edit)
         except StoreError as refused:
             error = refused
             break
@@ -406,7 +410,7 @@ def test_on_a_full_disk_an_edit_is_refused_and_everything_before_it_is_there(sto
     assert store.job == done[-1] == reopened().job
     assert len(store.history()) == len(done)
     store._db.execute("PRAGMA max_page_count = 100000")
-    store.do(*rooms("later"), **DONE)
+    store.do(*rooms("later"))
     assert reopened().job == store.job
 
 
@@ -428,43 +432,43 @@ def test_on_a_full_disk_a_job_is_read_and_takes_no_edit_until_there_is_room(job,
     path = tmp_path / "job"
     JobStore.create(path, job, plans, **DONE).close()
     before = path.read_bytes()
-    with no_file_may_grow(), JobStore.open(path) as store:
+    with no_file_may_grow(), JobStore.open(path, **DONE) as store:
         assert store.is_read_only
         assert store.job == job
         assert store.source(next(iter(plans))) == next(iter(plans.values()))
-        error = refusal(lambda: store.do(*rooms("x"), **DONE))
+        error = refusal(lambda: store.do(*rooms("x")))
     assert "the disk is full" in error.message
     assert "Make room" in error.remedy
     assert path.read_bytes() == before
-    with JobStore.open(path) as store:
+    with JobStore.open(path, **DONE) as store:
         assert not store.is_read_only
-        store.do(*rooms("x"), **DONE)
+        store.do(*rooms("x"))
 
 
 @pytest.mark.skipif(os.name != "posix", reason="files are limited in another way here")
 def test_on_a_full_disk_edits_that_still_lie_beside_the_job_are_not_left_out(job, plans, tmp_path):
     with JobStore.create(tmp_path / "job", job, plans, **DONE) as writer:
-        writer.do(*rooms("x"), **DONE)
+        writer.do(*rooms("x"))
         for name in ("job", "job-wal"):
             shutil.copy(tmp_path / name, tmp_path / f"left-{name}")
     with no_file_may_grow():
-        error = refusal(lambda: JobStore.open(tmp_path / "left-job"))
+        error = refusal(lambda: JobStore.open(tmp_path / "left-job", **DONE))
     assert "make room" in error.remedy
-    with JobStore.open(tmp_path / "left-job") as store:
+    with JobStore.open(tmp_path / "left-job", **DONE) as store:
         assert "x" in store.job.rooms
 
 
 def test_a_file_that_has_become_read_only_takes_no_edit(store, job, reopened):
     store._db.execute("PRAGMA query_only = ON")
-    error = refusal(lambda: store.do(*rooms("x"), **DONE))
+    error = refusal(lambda: store.do(*rooms("x")))
     assert "permissions" in error.remedy
     assert store.job == reopened().job == job
 
 
 def test_a_second_writer_is_refused_once_the_first_has_written(store, reopened, job):
     second = reopened()
-    store.do(*rooms("x"), **DONE)
-    assert "has changed the job meanwhile" in refusal(lambda: second.do(*rooms("y"), **DONE)).message
+    store.do(*rooms("x"))
+    assert "has changed the job meanwhile" in refusal(lambda: second.do(*rooms("y"))).message
     assert second.job == job
     assert reopened().job == store.job
     assert list(reopened().job.rooms) == ["R1", "x"]
@@ -473,25 +477,25 @@ def test_a_second_writer_is_refused_once_the_first_has_written(store, reopened, 
 def test_a_second_writer_that_takes_up_what_the_first_wrote_goes_on_from_there(store, reopened):
     second = reopened()
     assert second.catch_up() is None
-    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("x"))
     assert second.catch_up().verb == "do"
     assert second.job == store.job
-    second.do(*rooms("y"), **DONE)
+    second.do(*rooms("y"))
     assert list(reopened().job.rooms) == ["R1", "x", "y"]
     assert store.catch_up() is not None
-    store.undo(**DONE)
+    store.undo()
     assert list(reopened().job.rooms) == ["R1", "x"]
 
 
 def test_undo_and_redo_of_a_second_writer_are_refused_too(store, reopened):
-    store.do(*rooms("x"), **DONE)
-    store.do(*rooms("y"), **DONE)
-    store.undo(**DONE)
+    store.do(*rooms("x"))
+    store.do(*rooms("y"))
+    store.undo()
     second = reopened()
-    store.do(*rooms("z"), **DONE)
+    store.do(*rooms("z"))
     before = (second.job, second.can_undo, second.can_redo)
-    refusal(lambda: second.undo(**DONE))
-    refusal(lambda: second.redo(**DONE))
+    refusal(lambda: second.undo())
+    refusal(lambda: second.redo())
     assert (second.job, second.can_undo, second.can_redo) == before
     assert reopened().job == store.job
 
@@ -500,10 +504,10 @@ def test_while_another_program_is_writing_an_edit_is_refused(store, path, job):
     store._db.execute("PRAGMA busy_timeout = 10")
     with raw(path) as db:
         db.execute("BEGIN IMMEDIATE")
-        assert "Close the other program" in refusal(lambda: store.do(*rooms("x"), **DONE)).remedy
+        assert "Close the other program" in refusal(lambda: store.do(*rooms("x"))).remedy
         db.execute("ROLLBACK")
     assert store.job == job
-    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("x"))
 
 
 def test_the_file_says_what_it_is(store, path):

@@ -46,22 +46,22 @@ from takeoff.job.store import JobStore
 from takeoff.model.walls import Room
 
 folder, plan = Path(sys.argv[1]), actions.sample_plans() / "facility-imperial.pdf"
-path, who = folder / "a.takeoff", {"who": "w", "at": "2026-03-02T08:00:00Z"}
+path, who = folder / "a.takeoff", {"sign": lambda: ("w", "2026-03-02T08:00:00Z")}
 store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], JobSettings(name="Any"), **who)
 with store:
-    actions.set_scale_read(store, store.job.sheets[1], **who)
-    actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes(), **who)
-    store.do(PutRoom(room=Room(id="x")), **who)
-    store.undo(**who)
-    store.redo(**who)
+    actions.set_scale_read(store, store.job.sheets[1])
+    actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes())
+    store.do(PutRoom(room=Room(id="x")))
+    store.undo()
+    store.redo()
     exported = job_to_json(store)
-    with JobStore.open(path) as other:
-        other.do(PutRoom(room=Room(id="y")), **who)
+    with JobStore.open(path, **who) as other:
+        other.do(PutRoom(room=Room(id="y")))
     try:
-        store.do(PutRoom(room=Room(id="z")), **who)
+        store.do(PutRoom(room=Room(id="z")))
     except StoreError as error:
         print("second writer:", error.message)
-with JobStore.open(path) as store:
+with JobStore.open(path, **who) as store:
     area = sum(face.quantities.net_area for face in actions.measure_ready(store.job)[0].faces)
 actions.copy_job(path, folder / "b.takeoff")
 import_json(folder / "c.takeoff", exported, **who).close()

@@ -28,12 +28,12 @@ def say(word: object) -> None:
 
 def write(path: Path) -> None:
     """Put rooms named after their journal line; take the one before back on every fifth line."""
-    with JobStore.open(path) as store:
+    with JobStore.open(path, lambda: ("w", "t")) as store:
         for seq in count(len(store.history()) + 1):
             if seq % 5 == 0:
-                store.undo(who="w", at="t")
+                store.undo()
             else:
-                store.do(PutRoom(room=Room(id=str(seq), name="long name " * 200)), who="w", at="t")
+                store.do(PutRoom(room=Room(id=str(seq), name="long name " * 200)))
             say(seq)
 
 
@@ -41,14 +41,16 @@ def make(path: Path) -> None:
     sha = hashlib.sha256(PLAN).hexdigest()
     job = Job(settings=JobSettings(name="Made"), sources={sha: Source(sha256=sha, name="plan", size=len(PLAN))})
     for number in count():
-        JobStore.create(Path(f"{path}{number}"), job, {sha: PLAN}, who="w", at="t").close()
+        JobStore.create(Path(f"{path}{number}"), job, {sha: PLAN}, sign=lambda: ("w", "t")).close()
         say(number)
 
 
 def main() -> None:
     with TemporaryDirectory() as folder:  # what is slow the first time is done before anyone is killed
-        store = JobStore.create(Path(folder) / "first", Job(settings=JobSettings(name="First")), {}, who="w", at="t")
-        store.do(PutRoom(room=Room(id="first")), who="w", at="t")
+        store = JobStore.create(
+            Path(folder) / "first", Job(settings=JobSettings(name="First")), {}, sign=lambda: ("w", "t")
+        )
+        store.do(PutRoom(room=Room(id="first")))
         store.close()
     for line in sys.stdin:
         verb, _, name = line.rstrip("\n").partition(" ")

@@ -106,7 +106,7 @@ def show(store: JobStore, sheet: Sheet, truth: dict[str, Any], signed: dict[str,
         met.pop(None, None)
         if met and met.most_common(1)[0][1]:
             style = with_look(style, part, met.most_common(1)[0][0])  # type: ignore[arg-type]
-    keep_style(store, style, who=signed["who"], when=signed["at"])
+    keep_style(store, style)
     return style_words(style)
 
 
@@ -115,7 +115,7 @@ def read_one(truth: dict[str, Any], *, shown: bool = False) -> dict[str, Any]:
     place = folder() / truth["sheet"]
     printed = json.loads((place / "truth.json").read_text())
     file = place / printed["file"]
-    signed = {"who": "score", "at": "2026-01-01T00:00:00+00:00"}
+    signed = {"sign": lambda: ("score", "2026-01-01T00:00:00+00:00")}
     begin = time.monotonic()
     with tempfile.TemporaryDirectory() as there:
         plans = [(file.name, file.read_bytes())]
@@ -129,7 +129,7 @@ def read_one(truth: dict[str, Any], *, shown: bool = False) -> dict[str, Any]:
             try:
                 if moved["m_per_pt"]:
                     true = calibration_from_ratio(sheet.id, moved["m_per_pt"] * 72 / INCH)
-                    store.do(SetCalibration(calibration=true), **signed)
+                    store.do(SetCalibration(calibration=true))
                     result["own_scale"] = own and own / moved["m_per_pt"]
                 if shown and sheet.kind == "vector":
                     result["shown"] = show(store, sheet, moved, signed)
@@ -149,10 +149,7 @@ def read_one(truth: dict[str, Any], *, shown: bool = False) -> dict[str, Any]:
 def own_scale(store: JobStore, sheet: Sheet, signed: dict[str, str]) -> tuple[float | None, str]:
     """Return the scale in metres per point that the program takes by itself, or none and why."""
     try:
-        if sheet.kind == "vector":
-            found = set_scale_read(store, sheet, **signed)
-        else:
-            found = set_scale_scanned(store, sheet, **signed)
+        found = set_scale_read(store, sheet) if sheet.kind == "vector" else set_scale_scanned(store, sheet)
     except TakeoffError as e:
         return None, str(e)
     one = found[0] if isinstance(found, tuple) else found

@@ -26,9 +26,9 @@ def sample_store(path: Path) -> JobStore:
     name = "facility-imperial.pdf"
     plan = (PLANS / name).read_bytes()
     settings = JobSettings(name="Sample dairy")
-    store, _ = actions.new_job(path, [(name, plan)], settings, who="test", at=AT)
+    store, _ = actions.new_job(path, [(name, plan)], settings, sign=lambda: ("test", AT))
     sheet = actions.find_sheet(store.job, "A-101")
-    actions.set_scale_note(store, sheet, sheet.scale_note, who="test", at=AT)
+    actions.set_scale_note(store, sheet, sheet.scale_note)
     return store
 
 
@@ -42,7 +42,7 @@ def new_store() -> Callable[[Path], JobStore]:
 def planned(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
     """The report of the sample job with its cut lists."""
     with sample_store(tmp_path_factory.mktemp("sample") / "job.takeoff") as store:
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), who="test", at=AT)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         made = report_content(store, actions.make_estimate(store.job), at=AT)
         return replace(made, planning=Planning(cuts=made.planning.cuts))
 
@@ -65,6 +65,6 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
         runs.append({"id": text, "sheet": 1, "room": f"{text}{i}", "points": points, "openings": [door]})
     edits = {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": rooms, "runs": runs}
     with sample_store(tmp_path_factory.mktemp("hostile") / "job.takeoff") as store:
-        actions.apply_edits(store, json.dumps(edits).encode(), who="test", at=AT)
+        actions.apply_edits(store, json.dumps(edits).encode())
         made = report_content(store, actions.make_estimate(store.job), at=AT)
     return replace(made, job=SCRIPT, planning=UNPLANNED)

@@ -19,7 +19,7 @@ SHOW = Display(system="imperial", precision=16, currency="USD")
 @pytest.fixture(scope="module")
 def faces(new_store, tmp_path_factory: pytest.TempPathFactory) -> dict[str, MeasuredFace]:
     with new_store(tmp_path_factory.mktemp("working") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at="2026-03-02T10:00:00+00:00")
+        actions.apply_edits(store, EDITS.read_bytes())
         return {face.elevation.key: face for face in actions.measure_ready(store.job)[0].faces}
 
 

@@ -70,7 +70,7 @@ DRAWN = {"d", "points", "viewbox", "x", "y", "x1", "x2", "y1", "y2", "cx", "cy",
 @pytest.fixture(scope="module")
 def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, Comparison, DayPlan]:
     with new_store(tmp_path_factory.mktemp("bid") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
+        actions.apply_edits(store, EDITS.read_bytes())
         own = actions.catalogue_of(store.job)
         catalogue = replace(
             own,
@@ -290,8 +290,8 @@ def test_the_scope_sums_to_the_measured_walls_but_for_those_that_are_not_coated(
 
 def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new_store, tmp_path):
     with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
-        store.do(PutRoom(room=replace(store.job.rooms["R101"], system=None)), who="test", at=AT)
+        actions.apply_edits(store, EDITS.read_bytes())
+        store.do(PutRoom(room=replace(store.job.rooms["R101"], system=None)))
         priced = actions.make_estimate(store.job)
         made = make_bid(report_content(store, priced, at=AT))
     assert "101 Corridor" not in [row[0] for row in made.scope.rows]
@@ -304,8 +304,8 @@ def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new
 
 def test_a_room_that_cannot_be_measured_is_not_included_and_nothing_is_assumed_of_it(new_store, tmp_path):
     with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
-        store.do(PutRoom(room=replace(store.job.rooms["R102"], height=None)), who="test", at=AT)
+        actions.apply_edits(store, EDITS.read_bytes())
+        store.do(PutRoom(room=replace(store.job.rooms["R102"], height=None)))
         made = make_bid(report_content(store, actions.make_estimate(store.job), at=AT))
     assert made.exclusions[0] == "102 Gowning: 1 wall not measured."
     assert not any("102 Gowning" in text for text in made.qualifications)

@@ -17,7 +17,7 @@ from takeoff.report.bill import bill
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import price_table
 
-ANN = {"who": "ann", "at": "2026-01-05T08:00:00Z"}
+ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 PLAN = Path(__file__).parents[2] / "sample_plans" / "facility-metric.pdf"
 
 
@@ -29,10 +29,10 @@ def din(tmp_path: Path) -> ReportContent:
     openings = (Opening(at=2.0, width=1.5, height=1.0, sill=1.0), Opening(at=6.0, width=3.0, height=3.0))
     run = Run(id="a", sheet=1, room="R", points_pt=((100.0, 100.0), (180.0, 100.0)), openings=openings)
     with store:
-        store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.1, my=0.1)), **ANN)
-        store.do(PutRoom(room=Room(id="R", height=HeightProfile.constant(3.0), system="thin-film")), **ANN)
-        store.do(PutRun(run=run), **ANN)
-        return report_content(store, actions.make_estimate(store.job), at=ANN["at"])
+        store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.1, my=0.1)))
+        store.do(PutRoom(room=Room(id="R", height=HeightProfile.constant(3.0), system="thin-film")))
+        store.do(PutRun(run=run))
+        return report_content(store, actions.make_estimate(store.job), at=ANN["sign"]()[1])
 
 
 def number(text: str) -> float:

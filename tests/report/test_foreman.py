@@ -32,7 +32,7 @@ MONEY = {"usd", "eur", "price", "prices", "priced", "cost", "costs", "wage", "wa
 @pytest.fixture(scope="module")
 def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, DayPlan]:
     with new_store(tmp_path_factory.mktemp("foreman") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
+        actions.apply_edits(store, EDITS.read_bytes())
         priced = actions.make_estimate(store.job)
         plan = actions.plan_job(priced, start=date(2026, 3, 9), effort=0.0)
         return report_content(store, priced, ReportOrder(edition="foreman"), at=AT), priced, plan
@@ -137,7 +137,7 @@ def test_what_all_steps_take_of_a_product_is_what_the_whole_packs_hold(copy, sam
 
 def test_only_the_pdf_is_made_of_it(new_store, tmp_path):
     with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes(), who="test", at=AT)
+        actions.apply_edits(store, EDITS.read_bytes())
         made = actions.make_reports(store, tmp_path / "out", ReportOrder(edition="foreman"), at=AT)
         assert [path.name for path in made.paths] == ["foreman.pdf"]
         others = tuple(kind for kind in KINDS if kind.name != "pdf")

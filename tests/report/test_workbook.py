@@ -121,12 +121,12 @@ def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
     """What the program makes of every variant by hours: a workbook cannot plan days anew."""
     data = (PLANS / "facility-imperial.pdf").read_bytes()
     path = tmp_path_factory.mktemp("variants") / "job.takeoff"
-    who = {"who": "test", "at": AT}
+    who = {"sign": lambda: ("test", AT)}
     store, _ = actions.new_job(path, [("plan.pdf", data)], JobSettings(name="Sample dairy"), **who)
     with store:
         sheet = actions.find_sheet(store.job, "A-101")
-        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        actions.set_scale_note(store, sheet, sheet.scale_note)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         catalogue = actions.catalogue_of(store.job)
         lots = lots_of(store.job, actions.measure_ready(store.job)[0].faces, catalogue)
         return {
@@ -168,17 +168,17 @@ def test_values_written_with_the_formulas_are_those_of_the_program(content: Repo
 def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
     """The sample job with every wall under a system without a cut list."""
     path = tmp_path_factory.mktemp("thin") / "job.takeoff"
-    who = {"who": "test", "at": AT}
+    who = {"sign": lambda: ("test", AT)}
     store, _ = actions.new_job(path, [("plan.pdf", (PLANS / "facility-imperial.pdf").read_bytes())],
                                JobSettings(name="Thin"), **who)  # fmt: skip
     with store:
         sheet = actions.find_sheet(store.job, "A-101")
-        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        actions.set_scale_note(store, sheet, sheet.scale_note)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         for room in list(store.job.rooms.values()):
-            store.do(PutRoom(room=replace(room, system="thin-film")), **who)
+            store.do(PutRoom(room=replace(room, system="thin-film")))
         for run in list(store.job.runs.values()):
-            store.do(PutRun(run=replace(run, system=None)), **who)
+            store.do(PutRun(run=replace(run, system=None)))
         yield store
 
 
@@ -295,13 +295,13 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: 
     from datetime import date
 
     path = tmp_path / "job.takeoff"
-    who = {"who": "test", "at": AT}
+    who = {"sign": lambda: ("test", AT)}
     data = (PLANS / "facility-imperial.pdf").read_bytes()
     store, _ = actions.new_job(path, [("plan.pdf", data)], JobSettings(name="Sample dairy"), **who)
     with store:
         sheet = actions.find_sheet(store.job, "A-101")
-        actions.set_scale_note(store, sheet, sheet.scale_note, **who)
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes(), **who)
+        actions.set_scale_note(store, sheet, sheet.scale_note)
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
         planning = actions.planning_of(
             store.job, actions.make_estimate(store.job), start=date(2026, 3, 2), alternates=["sheet-panel"],
         )  # fmt: skip

@@ -23,7 +23,7 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-BY = {"who": "tester", "at": "2026-03-16T09:00:00+00:00"}
+BY = {"sign": lambda: ("tester", "2026-03-16T09:00:00+00:00")}
 FILES = {"A": "facility-imperial", "B": "facility-rev-b", "C": "facility-rev-c"}
 EDITS = {"A": "facility-edits", "B": "facility-rev-b-edits", "C": "facility-rev-c-edits"}
 
@@ -57,8 +57,8 @@ def job_file(issue: str) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "made.takeoff"
         with new_job(path, [(plan, (PLANS / plan).read_bytes())], JobSettings(name="S"), **BY)[0] as store:
-            set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"', **BY)
-            apply_edits(store, (PLANS / f"{EDITS[issue]}.json").read_bytes(), **BY)
+            set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"')
+            apply_edits(store, (PLANS / f"{EDITS[issue]}.json").read_bytes())
         return path.read_bytes()
 
 
@@ -66,7 +66,7 @@ def job_of(folder: Path, issue: str) -> JobStore:
     """A job of one issue, traced exactly."""
     path = folder / f"{issue}.takeoff"
     path.write_bytes(job_file(issue))
-    return open_job(path)
+    return open_job(path, **BY)
 
 
 _COMPARED: list[tuple[Job, Sheet, str, Revision]] = []

@@ -34,7 +34,7 @@ from takeoff.revise.carry import CarriedRun
 from tests.revise import made_issues as made
 from tests.revise.made_issues import WAYS, Issue, Made, Paper
 
-BY = {"who": "tester", "at": "2026-03-16T09:00:00+00:00"}
+BY = {"sign": lambda: ("tester", "2026-03-16T09:00:00+00:00")}
 JITTER_PT = 0.15
 LEFT = ("look at it", "not on this sheet")
 AS_IT_IS = Paper(m_per_pt=50 * 0.0254 / 72, note="1:50", revision="1")
@@ -329,7 +329,7 @@ def job_of(pair: Pair, path: Path, seed: int) -> JobStore:
     rooms, runs = traced(pair.first, pair.old, np.random.default_rng(seed))
     scale = Calibration(sheet=1, mx=pair.old.m_per_pt, my=pair.old.m_per_pt, pick=0.5)
     edits = [SetCalibration(calibration=scale), *(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)]
-    store.do(Batch(title="Trace", edits=tuple(edits)), **BY)
+    store.do(Batch(title="Trace", edits=tuple(edits)))
     return store
 
 

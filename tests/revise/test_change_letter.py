@@ -48,13 +48,13 @@ def sent_by(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., 
             before = store.job
             found = compared(store, plan)
             taken = [r.before.id for r in found.runs if r.verdict != "not on this sheet"]
-            accept_revision(store, found, taken, **BY)
+            accept_revision(store, found, taken)
             made[issue] = (folder, store, before, found, taken, revision_delta(before, store.job, found))
         folder, store, before, found, taken, delta = made[issue]
         path = folder / f"change-{terms.by}.{ending}"
         old_data = store.source(found.old.source)
         sent = send_change(
-            before, store.job, found, delta, path, terms, taken=taken, at=BY["at"], old_data=old_data
+            before, store.job, found, delta, path, terms, taken=taken, at=BY["sign"]()[1], old_data=old_data
         )  # fmt: skip
         assert sent is not None
         return sent, delta, store

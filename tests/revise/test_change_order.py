@@ -28,9 +28,9 @@ def pages(store: Callable[[str], JobStore], tmp_path: Path) -> Path:
         before = opened.job
         found = compared(opened, "facility-rev-c.pdf")
         taken = [r.before.id for r in found.runs if r.before.id != "108-walls"]
-        accept_revision(opened, found, taken, **BY)
+        accept_revision(opened, found, taken)
         delta = revision_delta(before, opened.job, found)
-        return write_change_order(opened, found, delta, tmp_path / "change.pdf", taken=taken, at=BY["at"])
+        return write_change_order(opened, found, delta, tmp_path / "change.pdf", taken=taken, at=BY["sign"]()[1])
 
 
 def test_the_pages_tell_what_changed_what_it_costs_and_what_waits(pages: Path) -> None:
@@ -53,7 +53,7 @@ def test_the_tables_keep_added_and_deducted_apart(store: Callable[[str], JobStor
     with store("A") as opened:
         before = opened.job
         found = compared(opened, "facility-rev-b.pdf")
-        accept_revision(opened, found, "all", **BY)
+        accept_revision(opened, found, "all")
         delta = revision_delta(before, opened.job, found)
     rooms, runs, _, material = delta_tables(delta, Display(system="imperial"))
     rows = {str(row[0]): row[3:5] for row in rooms.rows}

@@ -11,7 +11,7 @@ from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.actions.schedule_revisions import UNREAD
-from tests.revise.made_cases import BY, cases, drawn_cases, job_of, judge, pair_of
+from tests.revise.made_cases import cases, drawn_cases, job_of, judge, pair_of
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
           "turned scan", "picture, then drawing", "picture, then turned page", "scan: kind of opening")  # fmt: skip
@@ -47,7 +47,7 @@ def test_rooms_beyond_a_sheet_issued_in_part_stay_on_the_old_sheet_whatever_is_a
         found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
         beyond = {r.before.id for r in found.runs if r.verdict == "not on this sheet"}
         assert beyond
-        accept_revision(store, found, "all", **BY)
+        accept_revision(store, found, "all")
         assert {id: run for id, run in store.job.runs.items() if id in beyond} == {id: before[id] for id in beyond}
 
 
@@ -57,13 +57,13 @@ def test_that_nothing_written_was_compared_with_a_scan_is_said_and_stays_open_un
     with job_of(pair, tmp_path / "scan.takeoff", case.seed) as store:
         found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
         assert UNREAD in found.doubts
-        accept_revision(store, found, "sure", **BY)
+        accept_revision(store, found, "sure")
         told = [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
         assert [p.where.sheet for p in told] == [found.sheet.id]
         assert "Look at both sheets" in told[0].settle
-        confirm_points(store, told, **BY)
+        confirm_points(store, told)
         again = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
-        accept_revision(store, again, "all", **BY)
+        accept_revision(store, again, "all")
         assert not [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
 
 

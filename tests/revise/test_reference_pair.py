@@ -43,7 +43,7 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Revision:
     store, _ = new_job(path, [(old.name, old.read_bytes())], JobSettings(name="x"), **BY)
     with store:
         put = (SetCalibration(calibration=Calibration(sheet=1, mx=scale, my=scale, pick=0.5)), PutRun(run=run))
-        store.do(Batch(title="Trace", edits=put), **BY)
+        store.do(Batch(title="Trace", edits=put))
         return compare_revision(store, store.job.sheets[1], new.name, new.read_bytes(), page=1)
 
 

@@ -35,7 +35,7 @@ def test_a_150_dpi_scan_of_a_known_plan_changes_nothing(plans: Path, tmp_path: P
     with store:
         sheet = store.job.sheets[1]
         ratio = truth["page"]["ratio"]
-        set_scale_ratio(store, sheet, f"1:{ratio:g}", **BY)
+        set_scale_ratio(store, sheet, f"1:{ratio:g}")
         edits = []
         for i, room in enumerate(truth["rooms"]):
             for k, ring in enumerate((room.get("faces") or room["space"])["outline"]):
@@ -44,7 +44,7 @@ def test_a_150_dpi_scan_of_a_known_plan_changes_nothing(plans: Path, tmp_path: P
                 height = HeightProfile.constant(2.5)
                 run = Run(id=f"{i}-{k}", sheet=1, points_pt=corners, closed=True, face="right", height=height)
                 edits.append(PutRun(run=run))
-        store.do(Batch(title="Trace", edits=tuple(edits)), **BY)
+        store.do(Batch(title="Trace", edits=tuple(edits)))
         found = compare_revision(store, sheet, scan, (plans / scan).read_bytes())
         points = np.array([p for run in store.job.runs.values() for p in run.points_pt])
     at = (points @ to_px[:, :2].T + to_px[:, 2]) * 72.0 / (found.sheet.dpi or 72.0)

@@ -20,11 +20,11 @@ from takeoff.cli.tree import app
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.report.kinds import KINDS
-from tests.revise.conftest import BY, PLANS, compared, job_of
+from tests.revise.conftest import PLANS, compared, job_of
 
 
 def take_in(store: JobStore, sheet: Sheet, plan: str, accept: str = "all") -> None:
-    accept_revision(store, compared(store, plan, sheet), accept, **BY)  # type: ignore[arg-type]
+    accept_revision(store, compared(store, plan, sheet), accept)  # type: ignore[arg-type]
 
 
 def test_a_chain_of_revisions_and_one_gone_back_leave_a_true_register(tmp_path: Path) -> None:
@@ -58,7 +58,7 @@ def test_a_sheet_that_was_renumbered_is_the_successor_of_the_one_that_it_replace
         found = compare_revision(store, old, "new.pdf", data)
         assert found.sheet.number == "A-111"
         assert "the new sheet is numbered A-111, the old one A-101" in found.doubts
-        accept_revision(store, found, "sure", **BY)
+        accept_revision(store, found, "sure")
         assert store.job.sheets[old.id].replaced_by == found.sheet.id
         assert any("A-111" in p.why for p in open_points(store.job).open if p.where.sheet == old.id)
 

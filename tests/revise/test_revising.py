@@ -29,7 +29,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import ScaleRegion
 from takeoff.model.walls import HeightProfile, Run
 from tests.revise import conftest
-from tests.revise.conftest import BY, FILES, PLANS
+from tests.revise.conftest import FILES, PLANS
 
 Store = Callable[[str], JobStore]
 M2 = 0.3048**2
@@ -56,7 +56,7 @@ def test_comparing_changes_nothing_in_the_job(store: Store) -> None:
 def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Store, traced: dict[str, Job]) -> None:
     with store("A") as opened:
         for issue in ("B", "C"):
-            accept_revision(opened, compared(opened, issue), "all", **BY)
+            accept_revision(opened, compared(opened, issue), "all")
             want, got = (measure_ready(j)[0].measurement for j in (traced[issue], opened.job))
             assert got.total.quantities.net_area == pytest.approx(want.total.quantities.net_area, abs=1e-3)
             assert got.total.quantities.base_length == pytest.approx(want.total.quantities.base_length, abs=1e-3)
@@ -66,7 +66,7 @@ def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Sto
 
 def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store: Store) -> None:
     with store("A") as opened:
-        accept_revision(opened, compared(opened, "B"), "sure", **BY)
+        accept_revision(opened, compared(opened, "B"), "sure")
         new = find_sheet(opened.job, "A-101")
         assert new.revision == "B"
         left = sorted(r.id for r in opened.job.runs.values() if r.sheet != new.id)
@@ -77,7 +77,7 @@ def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store:
         plan = PLANS / "facility-rev-b.pdf"
         again = compare_revision(opened, old, plan.name, plan.read_bytes())
         assert sorted(r.before.id for r in again.runs) == left
-        accept_revision(opened, again, ["102-walls"], **BY)
+        accept_revision(opened, again, ["102-walls"])
         assert opened.job.runs["102-walls"].sheet == new.id
         assert len(opened.job.sheets) == 4
 
@@ -85,9 +85,9 @@ def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store:
 def test_a_revision_is_one_step_to_undo(store: Store) -> None:
     with store("A") as opened:
         before = opened.job
-        accept_revision(opened, compared(opened, "B"), "all", **BY)
+        accept_revision(opened, compared(opened, "B"), "all")
         assert opened.job != before
-        undo(opened, **BY)
+        undo(opened)
         assert opened.job == before
 
 
@@ -95,7 +95,7 @@ def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:
     with store("B") as opened:
         before = opened.job
         found = compared(opened, "C")
-        accept_revision(opened, found, "all", **BY)
+        accept_revision(opened, found, "all")
         delta = revision_delta(before, opened.job, found)
     # the splash wall: 8 ft × 6 ft on both faces is gone; the roll-up door stands before 4 in of base: 2 ft × 4 in
     assert delta.deducted("net_area") == pytest.approx((2 * 8 * 6 + 2 * 4 / 12) * M2, abs=1e-3)
@@ -112,9 +112,9 @@ def test_the_delta_of_revision_c_is_what_arithmetic_gives(store: Store) -> None:
 
 def test_a_wall_that_cannot_be_measured_stops_no_revision(store: Store) -> None:
     with store("A") as opened:
-        opened.do(PutRoom(room=replace(opened.job.rooms["R102"], height=None)), **BY)
+        opened.do(PutRoom(room=replace(opened.job.rooms["R102"], height=None)))
         before, revision = opened.job, compared(opened, "B")
-        accept_revision(opened, revision, "sure", **BY)
+        accept_revision(opened, revision, "sure")
         delta = revision_delta(before, opened.job, revision)
         assert "R102" not in {r.id for r in delta.rooms}
         assert delta.total["net_area"].change < 0.0
@@ -167,7 +167,7 @@ def test_a_metric_scale_is_carried_to_the_new_sheet(store: Store) -> None:
         found = compare_revision(opened, find_sheet(opened.job, "A-101"), plan.name, plan.read_bytes())
         assert found.scales[0].ratio == pytest.approx(50.0, abs=1e-3)
         assert all(r.verdict == "unchanged" and r.sure for r in found.runs)
-        accept_revision(opened, found, "sure", **BY)
+        accept_revision(opened, found, "sure")
         assert net(opened.job) == pytest.approx(531.6, abs=0.1)
 
 
@@ -237,7 +237,7 @@ def test_a_new_issue_on_other_paper_gives_the_areas_of_it_traced_exactly(store: 
             "107-walls": "look at it",  # its name is another now
             "106-walls": "length changed",
         }
-        accept_revision(opened, found, "all", **BY)
+        accept_revision(opened, found, "all")
         assert net(opened.job) == pytest.approx(net(traced["B"]), abs=1e-3)
 
 
@@ -249,14 +249,14 @@ def test_a_chain_of_issues_may_go_from_drawing_to_a_scan_on_its_side_and_back(
         scan = scanned((PLANS / f"{FILES['B']}.pdf").read_bytes(), 90.4)
         sheet = find_sheet(opened.job, "A-101")
         first = compare_revision(opened, sheet, "b.pdf", scan)
-        accept_revision(opened, first, "all", **BY)
+        accept_revision(opened, first, "all")
         second = compare_revision(
             opened,
             opened.job.sheets[first.sheet.id],
             "c.pdf",
             laid_out_anew((PLANS / f"{FILES['C']}.pdf").read_bytes()),
         )
-        accept_revision(opened, second, "all", **BY)
+        accept_revision(opened, second, "all")
         assert {run.sheet for run in opened.job.runs.values()} == {second.sheet.id}
         assert net(opened.job) == pytest.approx(net(traced["C"]), rel=1e-3)
 
@@ -286,10 +286,10 @@ def test_a_scale_region_goes_with_its_runs(store: Store) -> None:
         moves = (PutRegion(region=region), SetCalibration(calibration=scale))
         tall = opened.job.runs["107-walls"]
         runs = (PutRun(run=replace(tall, height=HeightProfile.constant(3.0), openings=())),)
-        opened.do(Batch(title="Mark a detail", edits=(*moves, *runs)), **BY)
+        opened.do(Batch(title="Mark a detail", edits=(*moves, *runs)))
         before = measure_ready(opened.job, by="run")[0].measurement.items
         found = compared(opened, "B")
-        accept_revision(opened, found, ["107-walls"], **BY)
+        accept_revision(opened, found, ["107-walls"])
         after = measure_ready(opened.job, by="run")[0].measurement.items
         new = opened.job.runs["107-walls"]
         assert opened.job.region_for(new) == f"store@{new.sheet}"
@@ -302,11 +302,11 @@ def test_a_run_that_was_edited_meanwhile_is_not_overwritten(store: Store) -> Non
     with store("A") as opened:
         found = compared(opened, "B")
         run = opened.job.runs["105-walls"]
-        opened.do(PutRun(run=replace(run, openings=())), **BY)
+        opened.do(PutRun(run=replace(run, openings=())))
         with pytest.raises(EditError, match="105-walls has changed since"):
-            accept_revision(opened, found, "all", **BY)
+            accept_revision(opened, found, "all")
         with pytest.raises(InputError, match="Known"):
-            accept_revision(opened, found, ["nothing"], **BY)
+            accept_revision(opened, found, ["nothing"])
 
 
 def test_a_scan_of_the_old_issue_is_carried_like_a_vector_sheet(store: Store, traced: dict[str, Job]) -> None:
@@ -317,7 +317,7 @@ def test_a_scan_of_the_old_issue_is_carried_like_a_vector_sheet(store: Store, tr
         unchanged = [id for id, v in verdicts.items() if v == ("unchanged", True)]
         assert len(unchanged) >= 5
         assert verdicts["106-walls"] == ("length changed", True)
-        accept_revision(opened, found, "all", **BY)
+        accept_revision(opened, found, "all")
         want = measure_ready(traced["A"])[0].measurement.total
         got = measure_ready(opened.job)[0].measurement.total
         assert got.quantities.net_area == pytest.approx(want.quantities.net_area, rel=0.005)

@@ -20,7 +20,7 @@ from takeoff.job.changes import apply_change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.units import Display
-from tests.revise.conftest import BY, compared
+from tests.revise.conftest import compared
 
 Store = Callable[[str], JobStore]
 
@@ -56,7 +56,7 @@ def test_what_is_taken_together_changes_the_price_as_taking_it_into_the_job_does
     before, taken = opened.job, ["103-walls", "106-walls"]
     told = prices.change(before, taken)
     assert opened.job is before
-    accept_revision(opened, prices.revision, taken, **BY)
+    accept_revision(opened, prices.revision, taken)
     assert told == pytest.approx(price(opened.job) - price(before), abs=1e-9)
     assert prices.change(before, []) == 0.0
 

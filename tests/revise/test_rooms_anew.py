@@ -10,7 +10,7 @@ from takeoff.actions import measure_ready, undo
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import RevisionPrices
 from takeoff.actions.revising import accept_revision
-from tests.revise.made_cases import BY, Case, cases, job_of, pair_of
+from tests.revise.made_cases import Case, cases, job_of, pair_of
 from tests.trace.plans import Building
 
 NEAR = 0.02
@@ -40,7 +40,7 @@ def test_the_rooms_that_the_new_sheet_draws_take_the_place_of_the_old_walls(grou
         assert not {r.before.id for r in found.chosen("all")} & set(place.runs)
         wanted = [*(r.before.id for r in found.chosen("all")), place.key]
         worth = RevisionPrices(before, found).worths[place.key]
-        accept_revision(store, found, wanted, **BY)
+        accept_revision(store, found, wanted)
         drawn = {wall.id for _, walls in place.rooms for wall in walls}
         for of, job, ids in ((worth.net_area.before, before, place.runs), (worth.net_area.after, store.job, drawn)):
             items = measure_ready(job, by="run")[0].measurement.items
@@ -54,5 +54,5 @@ def test_the_rooms_that_the_new_sheet_draws_take_the_place_of_the_old_walls(grou
             for w in (run.points_pt for run in store.job.runs.values() if not run.id.count("column"))
         )
         assert got == pytest.approx(floors(pair.second.building), rel=NEAR)
-        undo(store, **BY)
+        undo(store)
         assert store.job == before

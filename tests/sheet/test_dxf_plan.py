@@ -27,7 +27,7 @@ WIDE, DEEP, WALL = 6.0, 4.0, 0.2
 """Inner size of the room and thickness of its walls in m."""
 DOOR = (2.0, 2.9)
 """Its door lies between these in m from the inner left corner, in the lower wall."""
-WHO = {"who": "A. Tester", "at": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 UNITS = {"mm": (4, 0.001, 1), "m": (6, 1.0, 1), "in": (1, 0.0254, 0), "ft": (2, 0.3048, 0)}
 """$INSUNITS, metres, $MEASUREMENT (DXF reference, header section)."""
 
@@ -462,7 +462,7 @@ def test_a_job_takes_a_drawing_in_and_reads_its_scale(tmp_path):
     with store:
         assert doubts == ()
         assert [source.name for source in store.job.sources.values()] == ["plan.dxf"]
-        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        actions.set_scale_read(store, store.job.sheets[1])
         scale = store.job.calibration_of(1)
         assert scale.mx == pytest.approx(50 * METRES_PER_POINT_AT_FULL_SIZE, rel=1e-7)
 
@@ -503,7 +503,7 @@ def test_the_unit_of_a_header_is_an_open_point_unless_doors_or_dimensions_bear_i
     settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("plan.dxf", saved(document))], settings, **WHO)
     with store:
-        (scale,) = actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        (scale,) = actions.set_scale_read(store, store.job.sheets[1])
         assert bool(scale.open_words) == is_open
 
 

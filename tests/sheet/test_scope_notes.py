@@ -14,7 +14,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.files import read_sheets
 
-BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 
 
 def page_with(texts: Sequence[str]) -> bytes:
@@ -77,9 +77,9 @@ def test_notes_are_open_points_once_walls_are_measured_and_of_rooms_that_they_na
     )
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", plan)], JobSettings(name="a"), **BY)
     assert actions.open_points(store.job, has_stakes=False).points == ()
-    store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.01, my=0.01)), **BY)
-    store.do(PutRoom(room=Room(id="R", number="104", height=HeightProfile.constant(3.0))), **BY)
-    store.do(PutRun(run=Run(id="a", sheet=1, points_pt=((100.0, 300.0), (400.0, 300.0)), room="R")), **BY)
+    store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.01, my=0.01)))
+    store.do(PutRoom(room=Room(id="R", number="104", height=HeightProfile.constant(3.0))))
+    store.do(PutRun(run=Run(id="a", sheet=1, points_pt=((100.0, 300.0), (400.0, 300.0)), room="R")))
     found = [point for point in actions.open_points(store.job, has_stakes=False).points if "a note on it" in point.why]
     assert [point.key.split(":")[0] for point in found] == ["extent", "scope"]
     assert "104" in found[1].why

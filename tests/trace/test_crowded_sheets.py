@@ -33,8 +33,8 @@ def made(tmp_path_factory):
     strokes = " ".join(f"{60 + i % 500} {60 + i // 500} m {60.4 + i % 500} {60.3 + i // 500} l S" for i in range(COUNT))
     ink.parts.append(f"q 0.05 w 0.7 G {strokes} Q")
     plans = [("plan.pdf", ink.data(rotate=0))]
-    with actions.new_job(path, plans, JobSettings(name="T"), who="T", at=AT)[0] as new:
-        actions.set_scale_ratio(new, new.job.sheets[1], "1:50", who="T", at=AT)
+    with actions.new_job(path, plans, JobSettings(name="T"), sign=lambda: ("T", AT))[0] as new:
+        actions.set_scale_ratio(new, new.job.sheets[1], "1:50")
     return path
 
 
@@ -52,7 +52,7 @@ def test_it_says_how_many_lines_it_has_and_what_makes_it_quick_and_reads_by_a_sh
         read_sheet_trace(store, 1)
     drawn = read_drawn_sheet(store, 1)
     wall = drawn.look_shown(place((3.0, 4.4)))
-    keep_style(store, with_look(DraftingStyle(name="ours", walls=()), "wall", wall), who="T", when=AT)
+    keep_style(store, with_look(DraftingStyle(name="ours", walls=()), "wall", wall))
     rooms = read_sheet_trace(store, 1).rooms()
     assert sorted(round(room.area, 1) for room in rooms) == [15.2, 20.0]
 

@@ -25,16 +25,16 @@ from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import filled, place
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 PROCESS = (300.0, 400.0)
 
 
 def job_with(path, *names, ratio="1:48"):
     plans = [(name, (PLANS / name).read_bytes()) for name in names]
     settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
-    store, _ = actions.new_job(path, plans, settings, who="A. Tester", at=WHO["when"])
+    store, _ = actions.new_job(path, plans, settings, **WHO)
     if ratio:
-        actions.set_scale_ratio(store, store.job.sheets[1], ratio, who="A. Tester", at=WHO["when"])
+        actions.set_scale_ratio(store, store.job.sheets[1], ratio)
     return store
 
 
@@ -45,19 +45,19 @@ def store(tmp_path):
 
 
 def test_all_rooms_come_in_one_step_that_is_undone_as_one(store):
-    traced = trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    traced = trace_sheet(store, 1, all=True, height=3.0)
     assert len(traced.put) == 8
     assert {"R101", "R104"} <= set(store.job.rooms)
     assert store.job.rooms["R104"].name == "PROCESS"
     assert {"R104-walls", "R104-column-1", "R104-column-2"} <= set(store.job.runs)
-    actions.undo(store, who="A. Tester", at=WHO["when"])
+    actions.undo(store)
     assert not store.job.rooms
     assert not store.job.runs
 
 
 def test_what_is_traced_measures_as_the_rooms_that_were_traced_by_hand(store):
     """Room 104 by its drawn sizes: 36 × 22 ft, 12 ft high to the ceiling here 3 m."""
-    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], height=3.0)
     measured = actions.measure_ready(store.job)[0].measurement.total.quantities
     gross = 2 * (36 + 22) * 0.3048 * 3.0
     pillars = (4 * 1.5 + 3.14159265 * 2.0) * 0.3048 * 3.0
@@ -67,7 +67,7 @@ def test_what_is_traced_measures_as_the_rooms_that_were_traced_by_hand(store):
 
 
 def test_a_point_gives_its_room_alone(store):
-    traced = trace_sheet(store, 1, at=[PROCESS], **WHO)
+    traced = trace_sheet(store, 1, at=[PROCESS])
     assert [id for id, _ in traced.put] == ["R104"]
     openings = store.job.runs["R104-walls"].openings
     bases = [{basis.of: basis.how for basis in opening.basis} for opening in openings]
@@ -76,35 +76,35 @@ def test_a_point_gives_its_room_alone(store):
 
 
 def test_a_room_of_the_job_keeps_its_height_and_gets_its_runs(store):
-    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
-    trace_sheet(store, 1, at=[PROCESS], height=4.0, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], height=3.0)
+    trace_sheet(store, 1, at=[PROCESS], height=4.0)
     assert list(store.job.rooms) == ["R104"]
     assert store.job.rooms["R104"].height.points == ((0.0, 3.0),)
     assert len(store.job.runs) == 3
 
 
 def test_rooms_that_are_traced_already_are_left_as_they_are(store):
-    trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    trace_sheet(store, 1, all=True, height=3.0)
     walls = store.job.runs["R104-walls"]
     higher = replace(walls, openings=(replace(walls.openings[0], height=2.4), *walls.openings[1:]))
-    store.do(PutRun(run=higher), who=WHO["who"], at=WHO["when"])
+    store.do(PutRun(run=higher))
     before = store.job
     for asked in ({"all": True}, {"at": [PROCESS]}):
-        again = trace_sheet(store, 1, height=4.0, **asked, **WHO)
+        again = trace_sheet(store, 1, height=4.0, **asked)
         assert again.change is None
         assert again.put == again.doubtful == ()
         assert "104 PROCESS" in " ".join(again.notes)
         assert store.job is before
-    assert len(trace_sheet(store, 1, all=True, **WHO).known) == 8
+    assert len(trace_sheet(store, 1, all=True).known) == 8
 
 
 def test_a_room_traced_by_hand_is_not_traced_a_second_time(store):
-    traced = trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    traced = trace_sheet(store, 1, at=[PROCESS], height=3.0)
     walls = store.job.runs["R104-walls"]
     mine = replace(walls, id="mine", room=None, openings=(), height=HeightProfile.constant(3.0))
     removed = [Remove(kind="run", id=id) for id in list(store.job.runs)]
-    store.do(Batch(title="By hand", edits=(*removed, PutRun(run=mine))), who=WHO["who"], at=WHO["when"])
-    again = trace_sheet(store, 1, all=True, height=3.0, **WHO)
+    store.do(Batch(title="By hand", edits=(*removed, PutRun(run=mine))))
+    again = trace_sheet(store, 1, all=True, height=3.0)
     assert len(traced.put) == 1
     assert [room.number for room in again.known] == ["104"]
     assert len(again.put) == 7
@@ -112,17 +112,17 @@ def test_a_room_traced_by_hand_is_not_traced_a_second_time(store):
 
 
 def test_a_run_coated_outside_does_not_stand_for_the_room_inside_it(store):
-    trace_sheet(store, 1, at=[PROCESS], height=3.0, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], height=3.0)
     flipped = replace(store.job.runs["R104-walls"], face="right")
-    store.do(PutRun(run=flipped), who=WHO["who"], at=WHO["when"])
-    assert trace_sheet(store, 1, at=[PROCESS], **WHO).known == ()
+    store.do(PutRun(run=flipped))
+    assert trace_sheet(store, 1, at=[PROCESS]).known == ()
 
 
 def test_a_sheet_read_once_answers_many_points(store):
     read = read_sheet_trace(store, 1)
     assert read.room_at(PROCESS).number == "104"
     assert read.room_at((2.0, 2.0)) is None
-    traced = trace_sheet(store, 1, at=[PROCESS], read=read, **WHO)
+    traced = trace_sheet(store, 1, at=[PROCESS], read=read)
     assert traced.put[0][1] == read.room_at(PROCESS)
 
 
@@ -131,17 +131,17 @@ def test_doubtful_rooms_are_left_out_until_a_person_takes_them(store):
     ((region, scale, plan),) = read.parts
     doubted = tuple(replace(r, sure=False, outline_sure=False) if r.number == "104" else r for r in plan.rooms)
     read = replace(read, parts=((region, scale, replace(plan, rooms=doubted)),))
-    traced = trace_sheet(store, 1, all=True, read=read, **WHO)
+    traced = trace_sheet(store, 1, all=True, read=read)
     assert [r.number for r in traced.doubtful] == ["104"]
     assert "R104" not in store.job.rooms
-    accept_traced(store, read, traced.doubtful, **WHO)
+    accept_traced(store, read, traced.doubtful)
     assert "R104" in store.job.rooms
 
 
 def test_a_scale_region_is_traced_at_its_own_scale(store):
     outline = ((205.0, 325.0), (205.0, 730.0), (862.0, 730.0), (862.0, 325.0))
     region = ScaleRegion(id="part", sheet=1, outline_pt=outline)
-    actions.set_scale_ratio(store, store.job.sheets[1], "1:60", region=region, who="A. Tester", at=WHO["when"])
+    actions.set_scale_ratio(store, store.job.sheets[1], "1:60", region=region)
     rooms = {r.number: r for r in read_sheet_trace(store, 1).rooms()}
     assert rooms["104"].openings[0].width == pytest.approx(1.8288 * 60 / 48, rel=1e-3)
     assert rooms["107"].openings[0].width == pytest.approx(0.9144, rel=1e-3)
@@ -150,17 +150,17 @@ def test_a_scale_region_is_traced_at_its_own_scale(store):
 @pytest.mark.parametrize(("points", "every"), [((), False), ((PROCESS,), True)])
 def test_points_or_all_but_not_both_nor_neither(store, points, every):
     with pytest.raises(InputError, match="asked for"):
-        trace_sheet(store, 1, at=points, all=every, **WHO)
+        trace_sheet(store, 1, at=points, all=every)
 
 
 def test_a_point_in_no_room_is_refused(store):
     with pytest.raises(InputError, match="no closed room was found round 2,2"):
-        trace_sheet(store, 1, at=[(2.0, 2.0)], **WHO)
+        trace_sheet(store, 1, at=[(2.0, 2.0)])
 
 
 def test_an_unknown_sheet_is_refused(store):
     with pytest.raises(InputError, match="there is no sheet 9"):
-        trace_sheet(store, 9, all=True, **WHO)
+        trace_sheet(store, 9, all=True)
 
 
 def test_a_sheet_without_a_scale_is_refused(tmp_path):
@@ -168,7 +168,7 @@ def test_a_sheet_without_a_scale_is_refused(tmp_path):
         job_with(tmp_path / "bare.takeoff", "facility-imperial.pdf", ratio="") as store,
         pytest.raises(CalibrationError, match="no scale yet"),
     ):
-        trace_sheet(store, 1, all=True, **WHO)
+        trace_sheet(store, 1, all=True)
 
 
 @pytest.fixture
@@ -202,7 +202,7 @@ def test_the_command_writes_rooms_as_json_to_stdout_alone(job, command):
     assert [(r["room"], r["number"], len(r["openings"]), len(r["columns"])) for r in value["rooms"]] == [
         ("R104", "104", 4, 2)
     ]
-    with actions.open_job(job) as store:
+    with actions.open_job(job, **WHO) as store:
         assert "R104-walls" in store.job.runs
 
 
@@ -211,9 +211,9 @@ def test_the_command_tells_a_printed_room_that_was_not_read_and_what_mends_it(tm
     filled(shapely.box(-0.01, -0.01, 5.0, 4.0))(ink)
     ink.text((2.0, 3.0), "STORE", 8.0, "A-ANNO")
     path = tmp_path / "open.takeoff"
-    store, _ = actions.new_job(path, [("plan.pdf", ink.data(rotate=0))], JobSettings(name="T"), who="T", at=WHO["when"])
+    store, _ = actions.new_job(path, [("plan.pdf", ink.data(rotate=0))], JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", who="T", at=WHO["when"])
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
     code, out, _ = command(path, "1", "--all", "--json")
     assert code == 0
     (lost,) = json.loads(out)["lost"]
@@ -239,7 +239,7 @@ def test_the_command_refuses_a_point_in_no_room(job, command):
 def test_a_room_takes_the_ceiling_height_printed_in_it_before_the_given_one(store):
     """The sample plan prints CLG 12'-0" in 104 and CLG 9'-0" in 101; a foot is 0.3048 m."""
     read = read_sheet_trace(store, 1)
-    traced = trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
+    traced = trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read)
     heights = {id: room.height.points[0][1] for id, room in store.job.rooms.items() if room.height is not None}
     assert heights["R104"] == pytest.approx(12 * 0.3048)
     assert heights["R101"] == pytest.approx(9 * 0.3048)
@@ -249,24 +249,22 @@ def test_a_room_takes_the_ceiling_height_printed_in_it_before_the_given_one(stor
 def test_a_ceiling_that_slopes_gives_no_height_and_is_told(store):
     """The sample plan prints CLG 12'-0" W TO 9'-0" E in 107."""
     read = read_sheet_trace(store, 1)
-    trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read, **WHO)
+    trace_sheet(store, 1, all=True, height=3.0, ceilings=read.ceilings, read=read)
     assert store.job.rooms["R107"].height is None
     assert any("CLG 12'-0\" W TO 9'-0\" E" in basis.text for basis in store.job.rooms["R107"].basis)
 
 
 def test_a_room_with_a_height_keeps_it_whatever_is_printed(store):
     read = read_sheet_trace(store, 1)
-    trace_sheet(store, 1, at=[PROCESS], height=3.0, read=read, **WHO)
-    store.do(
-        Batch(title="", edits=[Remove(kind="run", id=id) for id in store.job.runs]), who="A. Tester", at=WHO["when"]
-    )
-    trace_sheet(store, 1, at=[PROCESS], ceilings=read.ceilings, read=read, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], height=3.0, read=read)
+    store.do(Batch(title="", edits=[Remove(kind="run", id=id) for id in store.job.runs]))
+    trace_sheet(store, 1, at=[PROCESS], ceilings=read.ceilings, read=read)
     assert store.job.rooms["R104"].height.points == ((0.0, 3.0),)
 
 
 def test_rooms_new_to_the_job_take_system_and_cove(store):
     cove = Cove(height=0.1, toe=0.1, radius=0.02, thickness=0.006)
-    trace_sheet(store, 1, at=[PROCESS], system="mat-hygienic", cove=cove, **WHO)
+    trace_sheet(store, 1, at=[PROCESS], system="mat-hygienic", cove=cove)
     room = store.job.rooms["R104"]
     assert room.system == "mat-hygienic"
     assert room.cove == cove

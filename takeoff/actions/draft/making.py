@@ -147,8 +147,6 @@ class Draft:
 def make_draft(
     store: JobStore,
     *,
-    who: str,
-    at: str,
     readers: Readers = read_here,
     progress: Callable[[float], None] | None = None,
 ) -> Draft:
@@ -169,8 +167,8 @@ def make_draft(
                 progress(len(read) / len(tasks))
     except KeyboardInterrupt:
         pass
-    taking = Taking(store, read, who=who, at=at)
-    with store.together("Draft the job from its sheets", who=who, at=at):
+    taking = Taking(store, read)
+    with store.together("Draft the job from its sheets"):
         taking.take()
     return summed_up(store.job, read, taking.done, taking.codes, not_read=len(tasks) - len(read))
 

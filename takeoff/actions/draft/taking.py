@@ -42,8 +42,8 @@ FIELDS = ("height", "system", "cove")
 class Taking:
     """Takes what was read into a job; ``done`` says of each sheet what was taken, ``codes`` are those of schedules."""
 
-    def __init__(self, store: JobStore, read: Mapping[int, SheetRead], *, who: str, at: str) -> None:
-        self._store, self._who, self._at = store, who, at
+    def __init__(self, store: JobStore, read: Mapping[int, SheetRead]) -> None:
+        self._store = store
         self._left = _left_out(store.job, read)
         self._read = {id: _bare(read[id]) if id in self._left else read[id] for id in sorted(read)}
         self._by_schedule: dict[tuple[str, str], object] = {}
@@ -71,7 +71,7 @@ class Taking:
     def _scales(self, found: SheetRead) -> str:
         if not found.scales or any(c.sheet == found.sheet for c in self._store.job.calibrations.values()):
             return ""
-        scale = put_scales(self._store, found.scales, who=self._who, at=self._at)[0]
+        scale = put_scales(self._store, found.scales)[0]
         return f"scale {ratio_text(scale.mx)} from {scale.origin}"
 
     def _rooms(self, found: SheetRead) -> str:
@@ -80,7 +80,7 @@ class Taking:
         schedules = [r.openings for r in self._read.values() if r.openings is not None and r.sheet != found.sheet]
         own = [found.openings] if found.openings is not None else []
         read = with_schedules(found.trace, [*own, *schedules])
-        traced = trace_sheet(self._store, found.sheet, all=True, read=read, who=self._who, when=self._at)
+        traced = trace_sheet(self._store, found.sheet, all=True, read=read)
         said = [f"{len(traced.put)} room{'s' * (len(traced.put) != 1)} traced"]
         if traced.known:
             said.append(f"{len(traced.known)} there already")
@@ -109,7 +109,7 @@ class Taking:
             made = _beside_ceiling(rooms[0], basis_of(made, "height"), Words(self._store.job).sheet(trace.sheet.id))
         if made == rooms[0]:
             return False
-        self._store.do(PutRoom(room=made), who=self._who, at=self._at)
+        self._store.do(PutRoom(room=made))
         return rooms[0].height is None
 
     def _against_ceilings(self, found: SheetRead) -> str:
@@ -134,7 +134,7 @@ class Taking:
             after = self._scheduled(before, finished.room)
             after = self._seen(after) if after.height is not None else after
             if after != before:
-                self._store.do(PutRoom(room=after), who=self._who, at=self._at)
+                self._store.do(PutRoom(room=after))
                 count += 1
         named = Words(self._store.job).system
         self._keep(found.sheet, "finish", _left_open(match, by_side, named))
@@ -150,13 +150,13 @@ class Taking:
         if runs:
             title = f"Finish the walls of {room_label(room)} by their sides"
             edit = Batch(title=title, edits=tuple(PutRun(run=run) for run in runs))
-            self._store.do(edit, who=self._who, at=self._at)
+            self._store.do(edit)
         return runs is not None
 
     def _keep(self, sheet: int, about: Literal["draft", "finish"], wanted: tuple[Finding, ...]) -> None:
         """Keep what was found about a sheet, where it is another than before."""
         if tuple(f for f in self._store.job.sheets[sheet].findings if f.about == about) != wanted:
-            self._store.do(PutFindings(sheet=sheet, about=(about,), findings=wanted), who=self._who, at=self._at)
+            self._store.do(PutFindings(sheet=sheet, about=(about,), findings=wanted))
 
     def _scheduled(self, before: Room, said: Room) -> Room:
         after, doubt = before, basis_of(said, "scope")
@@ -184,7 +184,7 @@ class Taking:
         for room in [self._store.job.rooms[id] for id in ids]:
             after = self._seen(room)
             if after != room:
-                self._store.do(PutRoom(room=after), who=self._who, at=self._at)
+                self._store.do(PutRoom(room=after))
                 count += after.height != room.height
         return f"elevations of {len(ids)} rooms, {count} heights set" if ids else ""
 

@@ -15,7 +15,6 @@ from takeoff.gui.reading_process import take_draft, with_store
 from takeoff.gui.widgets import TableView, button, label
 from takeoff.limits import cores
 from takeoff.report.tables import rows_table
-from takeoff.signing import now, person
 
 MOST_POINTS = 6
 """Open points that the page lists; the panel of open points has all."""
@@ -76,7 +75,7 @@ class DraftDialog(WorkDialog):
         self.good("Taking what was read into the job, and pricing it. Nothing is in the job yet.")
         self.bar.configure(mode="indeterminate")
         self.bar.start()
-        self._taking.begin(with_store, self.session.path, take_draft, tuple(work.made), person(), now())
+        self._taking.begin(with_store, self.session.path, take_draft, tuple(work.made))
 
     def end(self) -> None:
         super().end()

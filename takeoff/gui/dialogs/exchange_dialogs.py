@@ -6,7 +6,6 @@ import tkinter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
-from typing import Any
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
@@ -19,7 +18,6 @@ from takeoff.gui.widgets import LABEL_WIDTH, THEME, ChoiceField, Row, TextField,
 from takeoff.job.edits import SetSettings
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Sheet
-from takeoff.signing import now, person
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch
 
 HOW = {
@@ -138,7 +136,7 @@ def _export(dialog: AskDialog) -> str:
     said: list[str] = []
     path, is_flat = dialog.path, bool(dialog.form.text("flat"))
     store = dialog.session.store
-    data = actions.export_file(store, path.name, who=person(), at=now(), flattened=is_flat, tell=said.append)
+    data = actions.export_file(store, path.name, flattened=is_flat, tell=said.append)
     actions.write_file(path, data, "file")
     return ". ".join((f"Written: {path}", *(f"{text[:1].upper()}{text[1:]}" for text in said)))
 
@@ -150,20 +148,19 @@ def take_in(host: Host) -> Dialog:
 
 def _take_in(dialog: AskDialog) -> str | None:
     session, path = dialog.session, dialog.path
-    done: dict[str, Any] = {"who": person(), "at": now()}
     data = actions.read_file(path, "file")
     given = dialog.form.read(session.display)
     match path.suffix.lower():
         case ".pdf":
-            taken = actions.import_annotated_pdf(session.store, data, name=path.name, height=given["height"], **done)
+            taken = actions.import_annotated_pdf(session.store, data, name=path.name, height=given["height"])
         case ".dxf":
             origin = [read_number(part, "Origin") for part in dialog.form.text("origin").split(",")]
             if len(origin) != 2:
                 raise InputError("the origin is no point", remedy="Write it as 0,0.")
             given["origin"] = (origin[0], origin[1])
-            taken = actions.import_dxf(session.store, data, session.sheet, **given, **done)
+            taken = actions.import_dxf(session.store, data, session.sheet, **given)
         case ".json":
-            change = actions.apply_edits(session.store, data, **done)
+            change = actions.apply_edits(session.store, data)
             return change.label if session.attempt(lambda: change, change.label) else None
         case ending:
             remedy = "Choose a PDF, a DXF or an edits file."

@@ -32,7 +32,7 @@ from takeoff.gui.widgets import THEME, Form, ReadText, Row, ask_save, bold, clea
 from takeoff.job.changes import Change
 from takeoff.job.edits import SetSettings
 from takeoff.measure.rules import RULES
-from takeoff.signing import now, person, set_person
+from takeoff.signing import person, set_person, signed
 from takeoff.units import parse_count, parse_length
 
 
@@ -72,7 +72,7 @@ def open_exported(host: Host) -> Dialog:
     """Ask for an exported job, make a job file of it and open it."""
 
     def make(new: Path, source: Path) -> None:
-        actions.import_json(new, actions.read_file(source, "exported job"), who=person(), at=now()).close()
+        actions.import_json(new, actions.read_file(source, "exported job"), sign=signed).close()
 
     return AskDialog(host, "Open an exported job", EXPORTED, "Open it", partial(_into_new, make), width=520)
 
@@ -81,7 +81,7 @@ def rescue(host: Host) -> Dialog:
     """Ask for a damaged job, save what can be trusted of it into a new file, open that, and list what was lost."""
 
     def make(new: Path, source: Path) -> None:
-        lost = actions.rescue_job(source, new, who=person(), at=now())
+        lost = actions.rescue_job(source, new, sign=signed)
         dialog = Dialog(host, "What was lost or repaired", 560)
         ReadText(dialog.body, "\n".join(lost) or "Nothing.", width=560, height=200).pack(fill="both", expand=True)
         dialog.close_button()
@@ -146,7 +146,7 @@ def take_plans(host: Host, paths: Sequence[Path]) -> bool:
 
     def add() -> Change:
         files = [(path.name, actions.read_file(path, "plan file")) for path in paths]
-        change, doubts = actions.add_plans(session.store, files, who=person(), at=now())
+        change, doubts = actions.add_plans(session.store, files)
         told.extend(doubts)
         return change
 
@@ -259,7 +259,7 @@ class ScanScaleDialog(FormDialog):
         if not self._reading.is_waiting:
             self.good(f"Reading {self._sheet.number or 'the sheet'} …")
             self.leave_button.configure(text="Stop")
-            self._reading.begin(with_store, self.session.path, read_scanned_scale, self._sheet.id, person(), now())
+            self._reading.begin(with_store, self.session.path, read_scanned_scale, self._sheet.id)
 
     def _ended(self) -> None:
         self.leave_button.configure(text="Close")

@@ -35,7 +35,7 @@ from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets import Row, button
 from takeoff.model.site_terms import SiteTerms
 from takeoff.model.systems import Step
-from takeoff.signing import now, person
+from takeoff.signing import now
 from takeoff.system.bases import basis_kind
 from takeoff.units import Display
 
@@ -123,7 +123,7 @@ class UseDialog(_RecordDialog):
         kind = maybe(DONE.get(basis_kind(self._step(chosen).basis), NUMBER), 0.0)
         area, (system, _, step) = kind.read(self.form.text("area"), show, "Done"), chosen.partition("/")
         given = {"system": system, "step": step, "area": area, "priced": self.priced, **self.form.read(show)}
-        use = actions.record_use(self.session.store, who=person(), at=now(), **given)
+        use = actions.record_use(self.session.store, **given)
         self.form.show(packs="", area="", hours="", note="")
         said = [f"{use.packs:g} × {use.pack}"] * bool(use.packs) + [f"{use.hours:g} h"] * bool(use.hours)
         done = f" on {counted_words(use.area, use.counted, show)}" if use.area else ""
@@ -152,7 +152,7 @@ class ReadingDialog(_RecordDialog):
 
     def keep(self) -> tuple[str, bool]:
         show = self.session.display
-        verdict = actions.record_reading(self.session.store, who=person(), at=now(), **self.form.read(show))
+        verdict = actions.record_reading(self.session.store, **self.form.read(show))
         self.form.show(note="")
         return "\n".join([*verdict.lines, f"Dew point {degrees(verdict.dew_point, show.system)}."]), verdict.may_coat
 

@@ -18,7 +18,7 @@ from takeoff.gui.session import Defaults, assumed
 from takeoff.gui.widgets import Row, TextField, button
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Room
-from takeoff.signing import now, person
+from takeoff.signing import signed
 from takeoff.units import Display
 
 Units = Literal["imperial", "metric"]
@@ -107,7 +107,7 @@ def start_job(
     try:
         files = [(p.name, actions.read_file(p, "plan file")) for p in plans]
         settings = JobSettings(name=name or place.stem, units=units or "imperial")
-        store, doubts = actions.new_job(place, files, settings, who=person(), at=now(), tells_units=units is None)
+        store, doubts = actions.new_job(place, files, settings, sign=signed, tells_units=units is None)
     except TakeoffError as error:
         refusal(host, "The job was not started", error)
         return False

@@ -17,7 +17,6 @@ from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.scales import ratio_text, scale_text
-from takeoff.signing import now, person
 from takeoff.units import Display
 
 THUMBNAIL = 132
@@ -145,9 +144,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
         is_scan = session.sheet.kind != "vector"
 
         def read() -> None:
-            made.extend(
-                actions.set_scale_read(session.store, session.sheet, who=person(), at=now(), recognises=not is_scan)
-            )
+            made.extend(actions.set_scale_read(session.store, session.sheet, recognises=not is_scan))
 
         if session.attempt(read, "Scale read from the sheet"):
             _tell_doubts(session, made)
@@ -158,7 +155,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
     def _set_written(self, text: str) -> None:
         session = self.session
         if session is not None and text.strip():
-            made = actions.set_scale_note(session.store, session.sheet, text, who=person(), at=now())
+            made = actions.set_scale_note(session.store, session.sheet, text)
             session.attempt(lambda: None, f"Scale set to {text.strip()}")
             _tell_doubts(session, [made])
 

@@ -15,7 +15,6 @@ from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, show
 from takeoff.gui.wording import begun
 from takeoff.job.job import Job
 from takeoff.model.plan import Point
-from takeoff.signing import now, person
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.units import in_units
 
@@ -176,8 +175,7 @@ class RoomTool(Tool):
     def _given(self) -> dict[str, Any]:
         like = self.session.defaults.room
         level = like.height.points[0][1] if like.height is not None and like.height.is_constant else None
-        signed = {"who": person(), "when": now()}
-        return {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis, **signed}
+        return {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis}
 
     def _look(self) -> None:
         if self.queue:

@@ -18,7 +18,7 @@ from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import ReadText
 from takeoff.job.job import JobSettings
 
-DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 
 
 def done(dialog, **given):
@@ -47,7 +47,7 @@ def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced
     net = hand.window.session.measured()[0].measurement.total.quantities.net_area
     hand.open(job_file)
     session = hand.window.session
-    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note)
     assert done(take_in(hand.window), file=marked)
     assert len(session.job.runs) == 11
     assert session.measured()[0].measurement.total.quantities.net_area == pytest.approx(net, rel=1e-3)
@@ -58,7 +58,7 @@ def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced
 def test_an_edits_file_is_taken_in_as_the_command_takes_it(hand, job_file):
     hand.open(job_file)
     session = hand.window.session
-    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note)
     assert done(take_in(hand.window), file=actions.sample_plans() / "facility-edits.json")
     assert len(session.job.runs) == 11
     hand.window.do("undo")
@@ -97,7 +97,7 @@ def test_a_drawing_of_lines_takes_the_height_unit_and_origin_that_are_typed(hand
     drawing.saveas(path)
     hand.open(job_file)
     session = hand.window.session
-    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note, **DONE)
+    actions.set_scale_note(session.store, session.sheet, session.sheet.scale_note)
     assert not done(take_in(hand.window), file=path, layers="FACE", unit="1 m", origin="here")
     assert done(take_in(hand.window), file=path, layers="FACE", unit="1 m", origin="5,5", height="9'-0\"")
     (run,) = session.job.runs.values()
@@ -184,7 +184,7 @@ def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand,
     path = tmp_path / "try.takeoff"
     path.write_bytes(b"an older file")
     assert save_copy(hand.window, path)
-    with actions.open_job(path) as copy:
+    with actions.open_job(path, **DONE) as copy:
         assert copy.job == hand.window.session.job
     assert not save_copy(hand.window, hand.window.session.path)
 
@@ -228,9 +228,9 @@ def job_with_a_table(tmp_path, sample_plan):
     plans = [(sample_plan.name, sample_plan.read_bytes()), ("areas.pdf", document.tobytes())]
     store, _ = actions.new_job(path, plans, JobSettings(name="Table"), **DONE)
     with store:
-        actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note, **DONE)
+        actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note)
         edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
-        actions.apply_edits(store, edits, **DONE)
+        actions.apply_edits(store, edits)
     return path
 
 

@@ -22,7 +22,9 @@ def scanned_job(tmp_path, sample_plan):
         data = scan.tobytes()
     path = tmp_path / "scan.takeoff"
     settings = JobSettings(name="Scan")
-    actions.new_job(path, [("scan.pdf", data)], settings, who="tester", at="2026-03-02T08:00:00+00:00")[0].close()
+    actions.new_job(path, [("scan.pdf", data)], settings, sign=lambda: ("tester", "2026-03-02T08:00:00+00:00"))[
+        0
+    ].close()
     return path
 
 

@@ -33,9 +33,9 @@ def layered_job(tmp_path):
     drawing.write(text)
     path = tmp_path / "layers.takeoff"
     settings = JobSettings(name="Layers", units="metric")
-    store, _ = actions.new_job(path, [("plan.dxf", text.getvalue().encode())], settings, who="tester", at=AT)
+    store, _ = actions.new_job(path, [("plan.dxf", text.getvalue().encode())], settings, sign=lambda: ("tester", AT))
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", who="tester", at=AT)
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
     return path
 
 

@@ -31,7 +31,7 @@ def test_without_a_first_day_nothing_is_dated_and_the_page_says_what_to_do(hand,
     assert "Needed by" not in order.table.tree["columns"]  # a column in which nothing stands is left out
     assert "type the first day" in order.state.cget("text")
     terms = SiteTerms(start="2026-03-02")
-    session.attempt(lambda: actions.keep_terms(session.store, terms, who="tester", at=AT), "kept")
+    session.attempt(lambda: actions.keep_terms(session.store, terms), "kept")
     hand.wait(lambda: order.result is not None)
     needed = order.table.tree["columns"].index("Needed by")
     assert min(row[needed] for row in rows(order)) == "2026-03-02"

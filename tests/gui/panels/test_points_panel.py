@@ -12,6 +12,7 @@ from takeoff.gui.session import Selection
 from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.model.open_points import Basis
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
+from takeoff.signing import signed
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -27,9 +28,9 @@ def panel(hand, job_file):
     line = ((300.0, 400.0), (1200.0, 400.0))
     room = Room(id="R104", number="104", height=HeightProfile.constant(3.0), system="mat-hygienic")
     run = Run(id="R104-walls", sheet=1, room="R104", points_pt=line, openings=(door, window, replace(window, at=9.0)))
-    with actions.open_job(job_file) as store:
-        actions.set_scale_read(store, store.job.sheets[1], who="tester", at=AT)
-        store.do(Batch(title="A wall", edits=(PutRoom(room=room), PutRun(run=run))), who="tester", at=AT)
+    with actions.open_job(job_file, signed) as store:
+        actions.set_scale_read(store, store.job.sheets[1])
+        store.do(Batch(title="A wall", edits=(PutRoom(room=room), PutRun(run=run))))
     hand.open(job_file)
     hand.key("F12")
     return worked_out(hand)

@@ -9,7 +9,7 @@ from takeoff import actions
 from takeoff.gui.session import Session
 from takeoff.job.job import JobSettings
 
-DONE = {"who": "tester", "at": "2026-03-02T08:00:00+00:00"}
+DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 PER_METRE = 100.0
 
 
@@ -37,7 +37,7 @@ def session_at(tmp_path):
         from takeoff.job.edits import SetCalibration
         from takeoff.model.plan import Calibration
 
-        store.do(SetCalibration(calibration=Calibration(sheet=1, mx=1 / PER_METRE, my=1 / PER_METRE)), **DONE)
+        store.do(SetCalibration(calibration=Calibration(sheet=1, mx=1 / PER_METRE, my=1 / PER_METRE)))
         session = Session(store)
         opened.append(session)
         return session

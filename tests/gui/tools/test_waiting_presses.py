@@ -49,9 +49,9 @@ class Reading:
             data, runs = part_of_scan(data, runs)
         self._points = {run["id"].removesuffix("-walls"): run["points"] for run in runs}
         path = folder / "waiting.takeoff"
-        store, _ = actions.new_job(path, [(plan.name, data)], JobSettings(name="Waiting"), who="tester", at=AT)
+        store, _ = actions.new_job(path, [(plan.name, data)], JobSettings(name="Waiting"), sign=lambda: ("tester", AT))
         with store:
-            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"', who="tester", at=AT)
+            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         hand.open(path)
         self._gate = folder / "gate"
         os.mkfifo(self._gate)
@@ -189,7 +189,7 @@ def test_a_press_after_the_scale_was_set_anew_waits_for_the_sheet_to_be_read_aga
     reading.go_on()
     reading.until_read()
     session = hand.window.session
-    actions.set_scale_note(session.store, session.sheet, "1:50", who="tester", at=AT)
+    actions.set_scale_note(session.store, session.sheet, "1:50")
     assert hand.window.tool.is_waiting
     reading.press("106")
     assert hand.window.tool.is_holding

@@ -15,7 +15,7 @@ from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import LostRoom
 
-WHO = {"who": "A. Tester", "at": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 POINT = 0.0254 / 72
 """Metres of a point on paper."""
 LENGTHS = (4.0, 5.5, 7.25)
@@ -72,7 +72,7 @@ def test_a_part_that_is_titled_as_a_site_is_not_searched_for_rooms_and_says_so(t
     page.insert_text((300, 600), title, fontsize=16)
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        actions.set_scale_read(store, store.job.sheets[1])
         notes = actions.read_sheet_trace(store, 1).notes
     assert any("no room was looked for" in note for note in notes) != is_searched
 
@@ -84,7 +84,7 @@ def test_a_name_in_a_part_with_a_scale_of_its_own_is_not_missed_by_the_plan_besi
     draw_plan(page, 80.0, 420.0, 100.0, "1:100")
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_read(store, store.job.sheets[1], **WHO)
+        actions.set_scale_read(store, store.job.sheets[1])
         trace = actions.read_sheet_trace(store, 1)
     here, there = (
         LostRoom(name=name, reason="r", mend="m", at_pt=(200.0, y)) for name, y in (("A", 200.0), ("B", 500.0))
@@ -113,6 +113,6 @@ def test_a_sheet_with_two_scales_says_nothing_against_the_note_of_the_next_one(t
     with store:
         assert "1:100" in store.job.sheets[1].scale_note
         for sheet in store.job.sheets.values():
-            actions.set_scale_read(store, sheet, **WHO)
+            actions.set_scale_read(store, sheet)
         [second] = [c for c in store.job.calibrations.values() if c.sheet == 2]
     assert "printed alike" not in second.basis[0].unsure

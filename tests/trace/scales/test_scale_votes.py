@@ -34,7 +34,7 @@ from tests.trace.scales.test_scale_bars import draw_bar
 FOOT = 0.3048
 POINT = 0.0254 / 72
 SAMPLES = Path(__file__).parents[3] / "sample_plans"
-BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 
 
 def read(paper: Paper) -> ScaleReading:
@@ -492,7 +492,7 @@ def test_setting_the_scale_takes_dimensions_that_contradict_the_note(tmp_path: P
     paper.write('1/4" = 1\'-0"', (400, 500))
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store:
-        [calibration] = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        [calibration] = actions.set_scale_read(store, store.job.sheets[1])
         assert store.job.calibrations["1"] == calibration
     assert calibration.source == "dimensions"
     assert calibration.ratio == pytest.approx(96, rel=1e-3)  # 9 points to the foot
@@ -510,8 +510,8 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
     paper.document.insert_pdf(bare.document)
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store:
-        actions.set_scale_read(store, store.job.sheets[1], **BY)
-        [calibration] = actions.set_scale_read(store, store.job.sheets[2], **BY)
+        actions.set_scale_read(store, store.job.sheets[1])
+        [calibration] = actions.set_scale_read(store, store.job.sheets[2])
     assert calibration.source == "note"
     [told] = calibration.open_words
     assert told == (
@@ -532,7 +532,7 @@ def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path, note: str, why: 
         paper.write(note, (100, 100))
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
     with store, pytest.raises(CalibrationError, match=why):
-        actions.set_scale_read(store, store.job.sheets[1], **BY)
+        actions.set_scale_read(store, store.job.sheets[1])
 
 
 def scanned(paper: Paper, dpi: int | None = 200) -> ScaleReading:

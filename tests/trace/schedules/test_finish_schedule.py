@@ -30,7 +30,7 @@ from takeoff.trace.schedules.finish_matching import cove_in_words, match_schedul
 from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule, read_finish_table
 
 SAMPLES = Path(__file__).parents[3] / "sample_plans"
-BY = {"who": "a person", "at": "2026-01-01T00:00:00Z"}
+BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 FOOT = 0.3048
 HEADINGS = ["ROOM NO.", "ROOM NAME", "FLOOR", "BASE", "WALL", "HEIGHT", "REMARKS"]
 ROWS = [
@@ -100,7 +100,7 @@ def store(tmp_path: Path) -> JobStore:
     data = (SAMPLES / "facility-imperial.pdf").read_bytes()
     made, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", data)], JobSettings(name="a"), **BY)
     for room in sample_rooms():
-        made.do(PutRoom(room=Room(id=room["id"], number=room["number"], name=room["name"])), **BY)
+        made.do(PutRoom(room=Room(id=room["id"], number=room["number"], name=room["name"])))
     return made
 
 
@@ -268,7 +268,7 @@ def test_applying_a_schedule_is_one_step_that_can_be_undone(store: JobStore) -> 
         before = store.job
         match = read_finish_schedule(store, store.job.sheets[3])
         assert store.job == before
-        apply_finish_schedule(store, match, **BY)
+        apply_finish_schedule(store, match)
         truth = {room["id"]: room for room in sample_rooms()}
         for room in store.job.rooms.values():
             assert room.system == truth[room.id]["system"]
@@ -276,14 +276,14 @@ def test_applying_a_schedule_is_one_step_that_can_be_undone(store: JobStore) -> 
             if room.id != "R107":  # its height is written as a slope
                 assert isinstance(room.height, HeightProfile)
         assert store.job.rooms["R104"].height == HeightProfile.constant(3.6576)
-        actions.undo(store, **BY)
+        actions.undo(store)
         assert dict(store.job.rooms) == dict(before.rooms)
 
 
 def test_applying_it_again_changes_nothing(store: JobStore) -> None:
     with store:
-        apply_finish_schedule(store, read_finish_schedule(store, store.job.sheets[3]), **BY)
-        assert apply_finish_schedule(store, read_finish_schedule(store, store.job.sheets[3]), **BY) is None
+        apply_finish_schedule(store, read_finish_schedule(store, store.job.sheets[3]))
+        assert apply_finish_schedule(store, read_finish_schedule(store, store.job.sheets[3])) is None
 
 
 def test_a_picture_shows_no_schedule(store: JobStore) -> None:
@@ -304,7 +304,7 @@ def test_the_command_shows_first_and_sets_on_demand(store: JobStore, tmp_path: P
     gowning = next(room for room in told["rooms"] if room["number"] == "102")
     assert gowning["system"] == "flake-wall"
     assert math.isclose(gowning["cove"]["height"], 4 * 0.0254)
-    with actions.open_job(Path(path)) as opened:
+    with actions.open_job(Path(path), **BY) as opened:
         assert opened.job.rooms["R102"].system == "flake-wall"
     assert "Reinforced hygienic wall, epoxy glaze" in CliRunner().invoke(app, [path, "A-601"]).stdout
 

@@ -21,7 +21,7 @@ from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_openi
 from tests.trace.schedules.test_finish_schedule import draw_table
 
 FOOT = 0.3048
-WHO = {"who": "A. Tester", "when": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 HEADINGS = ["DOOR NO.", "WIDTH", "HEIGHT", "TYPE", "REMARKS"]
 DOORS = [
     ["101A", "3'-0\"", "6'-8\"", "A", "-"],
@@ -55,9 +55,9 @@ def plan_without_its_schedule() -> bytes:
 def job(tmp_path):
     path = tmp_path / "doors.takeoff"
     plans = [("plan.pdf", plan_without_its_schedule()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(path, plans, JobSettings(name="T"), who="A. Tester", at=WHO["when"])
+    store, _ = actions.new_job(path, plans, JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
     return path
 
 
@@ -137,7 +137,7 @@ def test_tables_of_other_countries_give_sizes_in_metres_and_levels_in_their_own_
 
 
 def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job):
-    with actions.open_job(job) as store:
+    with actions.open_job(job, **WHO) as store:
         rooms = read_sheet_trace(store, 1).rooms()
     given = {(room.number, o.mark): o.height / FOOT for room in rooms for o in room.openings if o.mark}
     assert given == pytest.approx(
@@ -148,8 +148,8 @@ def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job)
 
 
 def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_from(job):
-    with actions.open_job(job) as store:
-        traced = trace_sheet(store, 1, all=True, height=3.6, **WHO)
+    with actions.open_job(job, **WHO) as store:
+        traced = trace_sheet(store, 1, all=True, height=3.6)
         (door,) = [o for o in store.job.runs["R104-walls"].openings if o.kind == "door"]
         assert any("110Z" in finding.text for finding in store.job.sheets[1].findings)
     assert (door.mark, door.height) == ("104A", pytest.approx(8 * FOOT))
@@ -160,7 +160,7 @@ def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_fr
 
 def test_a_door_drawn_in_another_width_than_the_schedule_has_makes_its_rooms_doubtful(job):
     """Doors 104A and 105A are drawn 6 ft wide, and the schedule says 70 mm and 79 mm less: frames explain up to 75."""
-    with actions.open_job(job) as store:
+    with actions.open_job(job, **WHO) as store:
         rooms = {room.number: room for room in read_sheet_trace(store, 1).rooms()}
     for number in ("101", "105"):
         assert not rooms[number].sure
@@ -174,8 +174,8 @@ def test_a_door_drawn_in_another_width_than_the_schedule_has_makes_its_rooms_dou
 
 def test_a_door_without_a_mark_in_the_schedule_keeps_what_is_assumed(job):
     """Door 107A has no row here: 7 ft (common practice, no source)."""
-    with actions.open_job(job) as store:
-        trace_sheet(store, 1, all=True, height=3.6, **WHO)
+    with actions.open_job(job, **WHO) as store:
+        trace_sheet(store, 1, all=True, height=3.6)
         (door,) = [o for o in store.job.runs["R107-walls"].openings if o.kind == "door"]
     assert (door.mark, door.height) == ("", pytest.approx(7 * FOOT))
 
@@ -214,11 +214,9 @@ def test_a_schedule_of_openings_tells_doors_from_windows_by_the_type():
 @pytest.fixture
 def sample(tmp_path):
     plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(
-        tmp_path / "own.takeoff", plans[:1], JobSettings(name="T"), who="A. Tester", at=WHO["when"]
-    )
+    store, _ = actions.new_job(tmp_path / "own.takeoff", plans[:1], JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
         yield store
 
 
@@ -226,7 +224,7 @@ def test_every_opening_of_the_sample_plan_is_as_its_own_schedule_has_it(sample):
     """The schedule's rows, read off the sample plan by eye: mark, height and sill in feet."""
     by_eye = dict.fromkeys(["101A", "102A", "103A", "104A", "105A", "106A", "107A", "108A"], (7, 0))
     by_eye |= {"108B": (8, 0), "P": (3, 3), "A": (4, 3.5), "B": (3, 3.5), "C": (3, 4), "D": (3, 4)}
-    trace_sheet(sample, 1, all=True, **WHO)
+    trace_sheet(sample, 1, all=True)
     openings = [o for run in sample.job.runs.values() for o in run.openings]
     assert len(openings) == 25
     for opening in openings:
@@ -238,10 +236,10 @@ def test_every_opening_of_the_sample_plan_is_as_its_own_schedule_has_it(sample):
 
 def test_where_two_schedules_say_different_things_of_one_mark_that_is_an_open_point(tmp_path):
     plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(tmp_path / "two.takeoff", plans, JobSettings(name="T"), who="A. Tester", at=WHO["when"])
+    store, _ = actions.new_job(tmp_path / "two.takeoff", plans, JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:48", who="A. Tester", at=WHO["when"])
-        trace_sheet(store, 1, all=True, **WHO)
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
+        trace_sheet(store, 1, all=True)
         openings = {o.mark: o for run in store.job.runs.values() for o in run.openings}
     (tall,) = [basis for basis in openings["101A"].basis if basis.of == "height"]
     assert tall.is_open

@@ -19,7 +19,7 @@ from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import THIN, filled, place, window
 
 INCH = 0.0254
-WHO = {"who": "T", "when": "2026-01-01T00:00:00+00:00"}
+WHO = {"sign": lambda: ("T", "2026-01-01T00:00:00+00:00")}
 LEAF = 32 * INCH
 """A leaf of 2 feet 8 inches."""
 
@@ -37,10 +37,10 @@ def traced(tmp_path, *texts: tuple[str, float, float]):
     for text, x, y in texts:
         ink.text((x, y), text, 7.0, "A-ANNO")
     plans = [("plan.pdf", ink.data(rotate=0))]
-    store, _ = actions.new_job(tmp_path / "a.takeoff", plans, JobSettings(name="T"), who="T", at=WHO["when"])
+    store, _ = actions.new_job(tmp_path / "a.takeoff", plans, JobSettings(name="T"), **WHO)
     with store:
-        actions.set_scale_ratio(store, store.job.sheets[1], "1:50", who="T", at=WHO["when"])
-        trace_sheet(store, 1, all=True, **WHO)
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
+        trace_sheet(store, 1, all=True)
         return store.job, read_sheet_trace(store, 1)
 
 
