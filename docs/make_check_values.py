@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from takeoff import units
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.climate import dew_point, scale_time
-from takeoff.estimate.wages import burdened_rate
+from takeoff.estimate.labour import burdened_rate
 from takeoff.geometry.cove import cove_girth, cove_section, fillet_section
 from takeoff.measure.rules import RULES, RuledFace, RuledOpening
 from takeoff.model.plan import KnownDimension
@@ -26,7 +26,7 @@ from takeoff.sheet.calibrate import fit_calibration
 from takeoff.sheet.scales import parse_scale_note
 from takeoff.system.cutting import pack_lengths
 from takeoff.system.hanging import drop_count
-from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
+from takeoff.system.mat import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 
 ROOT = Path(__file__).parents[1]
 PAGE = Path(__file__).parent / "check-values.md"

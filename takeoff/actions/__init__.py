@@ -2,9 +2,9 @@
 
 A verb's module is read when the verb is first asked for: most commands need few of them. What all of them share is said
 here alone. ``store`` is an open job file, ``job`` the job in it, ``measured`` and ``priced`` what `measure_ready` and
-`make_estimate` make of it; ``catalogue`` and ``rule`` are the job's own where ``None``. ``who`` and ``at`` or ``when``,
-ISO 8601, are for the journal, and the day of that time for what is written. ``data`` are the bytes of a file called
-``name``. ``progress`` is told the fraction done, 0 to 1. Every edit can be undone.
+`make_estimate` make of it; ``catalogue`` and ``rule`` are the job's own where ``None``. ``sign`` says who
+changes a job and when, for its journal; ``at``, ISO 8601, is the day of what is written. ``data`` are the bytes of a
+file called ``name``. ``progress`` is told the fraction done, 0 to 1. Every edit can be undone.
 
 A verb raises `StoreError` where the job file, `SheetError` where a plan file cannot be read, `ReportError` where a file
 cannot be written, `CalibrationError`, `GeometryError` and `CatalogueError` where scale, walls or catalogue do not let a

@@ -2,7 +2,7 @@
 
 from .addendum import SheetOfSet, compare_set
 from .change_letters import send_change
-from .checking import check_areas, read_sheet_areas, read_stated_areas, write_check_report
+from .checking import ask_architect, check_areas, questions_of, read_sheet_areas, read_stated_areas, write_check_report
 from .comparing import compare_revision
 from .deltas import CHANGED, RevisionPrices, revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
@@ -51,11 +51,9 @@ from .planning import (
 )
 from .points.deriving import open_points
 from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, measure_ready, price_measured
-from .questions import ask_architect, questions_of
 from .readings import changed_terms, handed_over, judge_reading, keep_terms, record_reading
 from .reports import Reported, make_reports, wall_names
 from .revising import Revision, accept_revision
-from .scale_regions import find_region, make_region
 from .scales import (
     set_scale_note,
     set_scale_points,
@@ -64,6 +62,7 @@ from .scales import (
     set_scale_scanned,
 )
 from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
+from .sheet_places import find_region, make_region
 from .site_clocks import RoomClock, recoat_clocks
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
 from .traced_sheets import DrawnOpening, SheetTrace, drawn_openings, read_sheet_trace

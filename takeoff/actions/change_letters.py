@@ -11,7 +11,7 @@ from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Priced, lots_of, make_estimate, refuse_other_currency
 from takeoff.actions.revising import Revision
 from takeoff.errors import ReportError
-from takeoff.estimate.cautions import ESTIMATE_ONLY
+from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.job.job import Job
 from takeoff.measure.rules import rule_named
 from takeoff.model.costs import Estimate

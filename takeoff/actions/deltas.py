@@ -18,7 +18,7 @@ from takeoff.actions.quantities import (
 )
 from takeoff.actions.revising import Revision, revision_edit
 from takeoff.errors import TakeoffError
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.job.changes import apply_change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore

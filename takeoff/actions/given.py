@@ -15,7 +15,7 @@ from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.sheet.scope_words import finish_codes, scope_line, several_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.texts.ceiling_heights import CeilingNote, notes_inside, one_height, read_ceiling_notes
+from takeoff.trace.texts.printed_sizes import CeilingNote, notes_inside, one_height, read_ceiling_notes
 from takeoff.trace.texts.room_names import label_lines, room_label
 
 SAG_PT = 0.3

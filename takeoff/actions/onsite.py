@@ -17,8 +17,7 @@ from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.site import PackUse
 from takeoff.model.systems import Catalogue, Pack, Product, Step
-from takeoff.system.bases import basis_kind
-from takeoff.system.surfaces import COVERING
+from takeoff.system.bases import COVERING, basis_kind
 from takeoff.system.words import BasisKind, Words
 
 

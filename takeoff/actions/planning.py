@@ -14,8 +14,7 @@ from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, compare
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.days.batches import late_packs, late_words
-from takeoff.estimate.days.site_plan import plan_labour
-from takeoff.estimate.days.visits import site_days
+from takeoff.estimate.days.site_plan import plan_labour, site_days
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
@@ -23,7 +22,7 @@ from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.costs import SiteDays
 from takeoff.model.cutting import CutList
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.model.systems import Catalogue, Keeping
 from takeoff.report.files import table_csv, write_whole
 from takeoff.report.planning_tables import Planning, order_table, order_workbook

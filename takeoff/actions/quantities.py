@@ -9,8 +9,7 @@ from datetime import date
 
 from takeoff.errors import CalibrationError, GeometryError, InputError, ReportError
 from takeoff.estimate.bill import price_lines
-from takeoff.estimate.days.site_plan import plan_labour
-from takeoff.estimate.days.visits import site_days
+from takeoff.estimate.days.site_plan import plan_labour, site_days
 from takeoff.estimate.price import estimate, taken_by
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.job import Job
@@ -22,7 +21,7 @@ from takeoff.measure.totals import By, Finish, lots, room_label, summarise
 from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.model.systems import Catalogue, Rates
 from takeoff.model.walls import Room, Run
 from takeoff.report.letterhead import other_currency

@@ -15,8 +15,7 @@ from takeoff.job.changes import Change
 from takeoff.job.edits import PutReading, SetSettings
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.site import Reading
-from takeoff.model.site_terms import HandOver, SiteTerms
+from takeoff.model.site import HandOver, Reading, SiteTerms
 from takeoff.model.systems import Product
 from takeoff.system.bases import steps_on
 

@@ -1,14 +1,16 @@
-"""Writing reports: gathering what they show of a job, and making their files."""
+"""Writing reports: gathering what they show of a job, its faces as marks on their sheets, and making their files."""
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_right
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 
 from takeoff.actions.handover import measured_runs, refuse_without_walls
-from takeoff.actions.marks import mark_of
 from takeoff.actions.planning import compare_alternates, cut_plans, next_monday, plan_job, planning_of
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency, room_labels
@@ -19,18 +21,18 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
 from takeoff.measure.totals import summarise, wall_labels
-from takeoff.model.figures import MeasuredItem
-from takeoff.model.plan import Calibration
+from takeoff.model.figures import Elevation, MeasuredItem
+from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.point_register import Register
 from takeoff.report.bid import Bid, make_bid
-from takeoff.report.content import ReportContent, SheetPicture
+from takeoff.report.content import Mark, ReportContent, SheetPicture
 from takeoff.report.files import write_whole
 from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition
 from takeoff.report.planning_tables import UNPLANNED, Planning
 from takeoff.report.wall_names import WallNames, name_walls
-from takeoff.sheet.frame import box_to_displayed, displayed_size
+from takeoff.sheet.frame import box_to_displayed, displayed_size, sheet_to_displayed
 from takeoff.sheet.render import single_page_pdf
 from takeoff.sheet.text import read_lines
 
@@ -274,3 +276,56 @@ def _scale_words(job: Job, scale: Calibration, *, with_spread: bool) -> str:
     spread = f" ± {2 * scale.u_scale:.2%} (k = 2)" if with_spread else ""
     stretch = f", y against x {scale.anisotropy:+.2%}" if scale.mx != scale.my else ""
     return f"{place}: 1:{scale.ratio:.4g}{spread}, {how}{stretch}"
+
+
+def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
+    """Put one face on its sheet, in points of the page as displayed.
+
+    ``elevation``: the face; its line is in building metres.
+    """
+    line = [sheet_to_displayed(sheet, x / scale.mx, y / scale.my) for x, y in elevation.line]
+    stations = _stations(elevation)
+    sign = 1.0 if elevation.face == "left" else -1.0
+    corners = [(*_point_at(line, stations, c.station), c.is_inside) for c in elevation.corners]
+    return Mark(
+        label=elevation.key,
+        system=elevation.system or "",
+        room=elevation.room or "",
+        line_pt=tuple(line),
+        hand=tuple(_left_of(a, b, sign) for a, b in pairwise(line)),
+        openings_pt=tuple(
+            piece for o in elevation.openings for piece in _pieces(line, stations, o.x0, o.x1) if piece[0] != piece[1]
+        ),
+        corners=tuple(corners),
+    )
+
+
+def _left_of(a: Point, b: Point, sign: float) -> Point:
+    """Unit vector to the left of the way from a to b with y down, or to the right for sign −1."""
+    length = math.dist(a, b)
+    if length == 0.0:
+        return (0.0, 0.0)
+    return (sign * (b[1] - a[1]) / length, -sign * (b[0] - a[0]) / length)
+
+
+def _stations(elevation: Elevation) -> list[float]:
+    """Stations of the drawn line's points; chords are stretched so that the last one is the developed length."""
+    at = [0.0]
+    for a, b in pairwise(elevation.line):
+        at.append(at[-1] + math.dist(a, b))
+    return [s * elevation.length / at[-1] for s in at]
+
+
+def _point_at(line: Sequence[Point], stations: Sequence[float], station: float) -> Point:
+    i = min(max(bisect_right(stations, station) - 1, 0), len(line) - 2)
+    span = stations[i + 1] - stations[i]
+    part = min(max((station - stations[i]) / span, 0.0), 1.0) if span > 0.0 else 0.0
+    (x0, y0), (x1, y1) = line[i], line[i + 1]
+    return (x0 + (x1 - x0) * part, y0 + (y1 - y0) * part)
+
+
+def _pieces(line: Sequence[Point], stations: Sequence[float], low: float, high: float) -> list[tuple[Point, Point]]:
+    """The drawn line between two stations, a piece for each straight part."""
+    cuts = [low, *(s for s in stations if low < s < high), high]
+    points = [_point_at(line, stations, s) for s in cuts]
+    return list(pairwise(points))

@@ -10,9 +10,8 @@ from dataclasses import replace
 
 import shapely
 
-from takeoff.actions.scale_areas import scale_from_areas
-from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, with_reading, with_verdict
-from takeoff.actions.scale_regions import MadeScale, free_region
+from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, scale_from_areas, with_reading, with_verdict
+from takeoff.actions.sheet_places import MadeScale, free_region
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError
 from takeoff.job.edits import Batch, Edit, PutRegion, SetCalibration
@@ -37,7 +36,7 @@ from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_doubts import is_along
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
-from takeoff.trace.texts.printed_areas import read_printed_areas
+from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 FEW_TEXTS = 20

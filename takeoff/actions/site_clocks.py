@@ -16,7 +16,7 @@ from takeoff.estimate.onsite import RecoatClock, recoat_clock, wet_clock
 from takeoff.job.job import Job
 from takeoff.model.site import PackUse
 from takeoff.model.systems import Product, Step, Surface, System
-from takeoff.system.surfaces import covers, most_between, pour_of, ruling, surface_of
+from takeoff.system.bases import covers, most_between, pour_of, ruling, surface_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ import shapely
 from takeoff.actions.drafting import style_for
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError, InputError
-from takeoff.geometry.nearest import point_at
+from takeoff.geometry.paths import point_at
 from takeoff.job.store import JobStore
 from takeoff.measure.develop import traced_path
 from takeoff.model.drafting import DraftingStyle
@@ -32,7 +32,7 @@ from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
 from takeoff.trace.sheet_reading import read_vector_plan
-from takeoff.trace.texts.ceiling_heights import CeilingNote, read_ceiling_notes
+from takeoff.trace.texts.printed_sizes import CeilingNote, read_ceiling_notes
 
 RECOGNISED = (
     "its letters are drawn as lines, and names, areas and heights were recognised, "

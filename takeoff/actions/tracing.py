@@ -10,7 +10,7 @@ from typing import Literal
 import shapely
 
 from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of, with_scope
-from takeoff.actions.scale_areas import weighed_by_areas
+from takeoff.actions.scale_basis import weighed_by_areas
 from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
@@ -26,7 +26,7 @@ from takeoff.model.walls import Cove, Room
 from takeoff.sheet.uses import shows_no_plan
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.texts.ceiling_heights import CeilingNote
+from takeoff.trace.texts.printed_sizes import CeilingNote
 
 SAME = 0.8
 """Share of the larger of two outlines that they have in common from which they are one room (our choice)."""

@@ -93,7 +93,7 @@ def sheets(
 ) -> None:
     """List the sheet register with scales; with SHEET the points of its rooms, dimensions and texts."""
     if sheet:
-        from takeoff.actions.places import places_on
+        from takeoff.actions.sheet_places import places_on
 
         with opened(job) as store:
             which = actions.find_sheet(store.job, sheet)

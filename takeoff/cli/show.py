@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from takeoff.actions import Measured, Priced
-    from takeoff.actions.places import Place
+    from takeoff.actions.sheet_places import Place
     from takeoff.job.job import Job, JobSettings
     from takeoff.job.store import JournalLine
     from takeoff.model.figures import MeasuredItem

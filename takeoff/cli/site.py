@@ -19,7 +19,7 @@ from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure, read_moment
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.signing import now, signed
 from takeoff.units import parse_length
 

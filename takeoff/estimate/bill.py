@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.estimate.wages import burdened_rate, wage_words
+from takeoff.estimate.labour import burdened_rate, wage_words
 from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, PriceLine, SiteDays
 from takeoff.model.systems import OwnLine, Rates
 from takeoff.system.words import METRIC_FIRST, Words, percent

@@ -14,15 +14,19 @@ from takeoff.job.changes import apply_change, fitting
 from takeoff.job.edits import Edit, RemoveOpening, SetSettings
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.new_walls import DuplicateWalls
-from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 from takeoff.job.wall_edits import (
+    AddPoint,
+    BendWall,
     CoatBothFaces,
     FlipWalls,
     JoinWalls,
     MirrorWalls,
+    MovePoint,
     MoveWalls,
+    RemovePoint,
     RemoveRoomWithWalls,
     RemoveWalls,
+    RepeatOpening,
     SplitWall,
 )
 from takeoff.measure.rules import rule_named

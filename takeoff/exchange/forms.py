@@ -1,6 +1,6 @@
 """The kinds of file that a job is handed over as: from this list come the help, the window's choice and the refusal.
 
-A new kind is a module that makes the bytes, an entry here, and its writer in `takeoff.actions.forms`.
+A new kind is a module that makes the bytes, an entry here, and its writer in `takeoff.actions.handover`.
 """
 
 from __future__ import annotations

@@ -8,8 +8,7 @@ from typing import Any
 from takeoff.gui.session import Selection, Session
 from takeoff.job.edits import Batch, Edit, RemoveOpening
 from takeoff.job.new_walls import DuplicateWalls
-from takeoff.job.point_edits import RepeatOpening
-from takeoff.job.wall_edits import RemoveRoomWithWalls, RemoveWalls, SplitWall
+from takeoff.job.wall_edits import RemoveRoomWithWalls, RemoveWalls, RepeatOpening, SplitWall
 
 
 def select_all(session: Session) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from takeoff.geometry.nearest import nearest_station, point_at
+from takeoff.geometry.paths import nearest_station, point_at
 from takeoff.gui.canvas.view import Shape, plate
 from takeoff.gui.session import Session
 from takeoff.measure.develop import traced_path

@@ -12,8 +12,7 @@ from takeoff.errors import CalibrationError, InputError, TakeoffError
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Basis, Settled
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
-from takeoff.model.site import PackUse, Reading
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import PackUse, Reading, SiteTerms
 from takeoff.model.systems import Product, Rates, System
 from takeoff.model.walls import Room, Run
 from takeoff.units import Display

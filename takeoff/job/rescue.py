@@ -16,8 +16,19 @@ from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, appl
 from takeoff.job.codec import decode, decode_change
 from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
-from takeoff.job.schema import SEALED, VERSION, schema_of, things_of
-from takeoff.job.seals import LINE, Line, Row, item_seal, line_seal, state_in, state_of
+from takeoff.job.schema import (
+    LINE,
+    SEALED,
+    VERSION,
+    Line,
+    Row,
+    item_seal,
+    line_seal,
+    schema_of,
+    state_in,
+    state_of,
+    things_of,
+)
 
 Key = tuple[str, str]
 

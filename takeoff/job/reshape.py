@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from takeoff.errors import EditError
-from takeoff.geometry.nearest import nearest_station, part_nearest, point_at, point_on_segment, split_bulge
+from takeoff.geometry.paths import nearest_station, part_nearest, point_at, point_on_segment, split_bulge
 from takeoff.measure.develop import heights_at, traced_path
 from takeoff.measure.placing import shown
 from takeoff.model.plan import Calibration, Point

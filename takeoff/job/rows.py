@@ -12,7 +12,7 @@ from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, appl
 from takeoff.job.codec import decode, decode_change, encode, encode_change
 from takeoff.job.job import Job
 from takeoff.job.rescue import MOST_ROWS, broken_seals, salvage
-from takeoff.job.seals import LINE, item_seal, line_seal, state_in, state_of
+from takeoff.job.schema import LINE, item_seal, line_seal, state_in, state_of
 
 LARGEST_VALUE = 200_000_000
 """Bytes of the largest item or journal entry; an edit of a million points has some 50 MB."""

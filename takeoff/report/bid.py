@@ -10,9 +10,9 @@ from dataclasses import dataclass, fields
 from datetime import date, timedelta
 
 from takeoff.estimate.alternates import Comparison
-from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
+from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
 from takeoff.model.point_register import share_words

@@ -11,11 +11,11 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
-from takeoff.estimate.cautions import ESTIMATE_ONLY
 from takeoff.estimate.climate import Limits, limits_of
 from takeoff.estimate.days.batches import LatePack
 from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
+from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.model.cutting import CutList, Drop, Piece
 from takeoff.model.systems import Product
 from takeoff.report.bill import build_up_tables

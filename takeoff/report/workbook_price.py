@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import get_args
 
 from takeoff.estimate.bill import OWN
-from takeoff.estimate.wages import burdened_rate
+from takeoff.estimate.labour import burdened_rate
 from takeoff.model.costs import MaterialLine, SiteDays
 from takeoff.model.systems import Basis, Step
 from takeoff.report.book import Book, CellValue, Formula, form_with, live_sum

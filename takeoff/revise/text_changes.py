@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from takeoff.revise.changes import OTHER_SCALE, SheetChange, meets
 from takeoff.revise.registration import Box, Registration
-from takeoff.revise.revision_marks import RevisionMark
+from takeoff.revise.sheet_texts import RevisionMark
 from takeoff.sheet.frame import box_round
 from takeoff.sheet.text import TextLine
 

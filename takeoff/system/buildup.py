@@ -14,8 +14,16 @@ from takeoff.model.cutting import MatLayout, Piece
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System, Unit
 from takeoff.system.bases import basis_kind, basis_value, basis_words, steps_on
-from takeoff.system.mat import Hang, hang_lot, mat_lines, spare_count
-from takeoff.system.spread import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
+from takeoff.system.mat import (
+    Hang,
+    hang_lot,
+    mat_lines,
+    practical_spread,
+    saturation_spread,
+    spare_count,
+    theoretical_spread,
+    wet_from_dry,
+)
 from takeoff.system.words import METRIC_FIRST, Words, percent
 
 CLOSE = 1e-6

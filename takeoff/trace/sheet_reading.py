@@ -38,8 +38,8 @@ from takeoff.trace.lines.wall_areas import find_lines
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH
+from takeoff.trace.texts.printed_sizes import SizeTag, size_tags
 from takeoff.trace.texts.room_names import has_bare_millimetres, names_of
-from takeoff.trace.texts.size_tags import SizeTag, size_tags
 
 _CLEAR = 0.7
 """The share of sure rooms from which the lines of a sheet are clear."""

@@ -8,8 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from takeoff.errors import InputError, LengthError
-from takeoff.units.factors import FOOT, INCH, UnitSystem
-from takeoff.units.showing import format_length
+from takeoff.units.showing import FOOT, INCH, UnitSystem, format_length
 
 _FORMS = "Write a length as 12'-6 1/2\", 12.5', 150\", 3.81 m, 381 cm or 3810 mm."
 _SPELLINGS = (("′‘’´", "'"), ("″“”˝", '"'), ("‐‑‒–—−", "-"), ("\u2044", "/"))

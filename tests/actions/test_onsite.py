@@ -11,7 +11,7 @@ import pytest
 from takeoff import actions
 from takeoff.errors import EditError, InputError
 from takeoff.job.edits import Remove
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.units import SQUARE_FOOT
 
 NOW = "2026-03-04T15:00:00+00:00"

@@ -8,7 +8,7 @@ import pytest
 from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.job.edits import PutProduct, PutRoom
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.report.planning_tables import order_table
 
 ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}

@@ -6,9 +6,9 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import InputError
-from takeoff.estimate.wages import burdened_rate
+from takeoff.estimate.labour import burdened_rate
 from takeoff.job.edits import PutProduct, PutSystem, SetSettings
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 
 ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = "2026-03-02"
@@ -92,7 +92,7 @@ def test_access_days_are_one_number_by_hours_and_by_the_plan(store):
 
 
 def test_overtime_follows_the_shift_of_the_site(store):
-    # (8 h + 2 h × 1.5) ÷ 10 h = 1.1, the worked example of the handbook form in `takeoff.estimate.wages`.
+    # (8 h + 2 h × 1.5) ÷ 10 h = 1.1, the worked example of the handbook form in `takeoff.estimate.labour`.
     put_rates(store, overtime_after=8.0)
     eight = actions.make_estimate(store.job).rates
     actions.keep_terms(store, SiteTerms(start=MONDAY, shift_hours=10.0))

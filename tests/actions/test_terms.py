@@ -5,7 +5,7 @@ import pytest
 from takeoff import actions
 from takeoff.actions.planning import room_names
 from takeoff.errors import InputError
-from takeoff.model.site_terms import HandOver, SiteTerms
+from takeoff.model.site import HandOver, SiteTerms
 
 ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = date(2026, 3, 2)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.estimate.price import estimate
 from tests.estimate.test_price import CATALOGUE, RATES, make_lot
 

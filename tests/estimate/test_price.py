@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
-from takeoff.estimate.price import estimate
+from takeoff.estimate.price import estimate, usual_cautions
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
@@ -253,3 +253,23 @@ def test_mat_on_block_without_a_filler_is_doubted():
         lot = replace(make_lot(30.0), faces=(face,))
         found = estimate([lot], catalogue, replace(RATES, substrate=substrate))
         assert any("without a filler" in doubt for doubt in found.doubts) == is_told
+
+
+@pytest.mark.parametrize(
+    "subject",
+    ["check dimensions", "data sheet", "codes and authorities", "dew-point", "lead", "height", "confined", "licensed"],
+)
+def test_the_general_cautions_are_always_there(subject):
+    assert any(subject in sentence for sentence in usual_cautions([]))
+
+
+@pytest.mark.parametrize(
+    ("hazard", "word"), [("isocyanate", "asthma"), ("epoxy", "allergy"), ("silica", "silica"), ("solvent", "vapour")]
+)
+def test_each_hazard_brings_its_own_caution_once(hazard, word):
+    assert not any(word in sentence for sentence in usual_cautions([]))
+    assert sum(word in sentence for sentence in usual_cautions([hazard, hazard])) == 1
+
+
+def test_the_last_word_is_that_an_estimate_guarantees_nothing():
+    assert usual_cautions(["epoxy"])[-1] == "This report is an estimate, not a guarantee."

@@ -10,7 +10,7 @@ from PIL import ImageGrab
 
 from takeoff import actions
 from takeoff.actions.quantities import lots_of
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog
 from takeoff.units import signed
 

@@ -10,7 +10,7 @@ import pytest
 from takeoff.errors import StoreError
 from takeoff.job.edits import PutRoom
 from takeoff.job.rescue import rescue
-from takeoff.job.seals import reseal
+from takeoff.job.schema import reseal
 from takeoff.job.store import JobStore
 from takeoff.model.walls import HeightProfile, Room
 

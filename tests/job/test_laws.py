@@ -29,16 +29,20 @@ from takeoff.job.edits import (
 )
 from takeoff.job.job import JobSettings
 from takeoff.job.new_walls import AddWalls, DuplicateWalls
-from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import (
+    AddPoint,
+    BendWall,
     CoatBothFaces,
     FlipWalls,
     JoinWalls,
     MirrorWalls,
+    MovePoint,
     MoveWalls,
+    RemovePoint,
     RemoveRoomWithWalls,
     RemoveWalls,
+    RepeatOpening,
     SplitWall,
 )
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion

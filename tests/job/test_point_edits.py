@@ -8,7 +8,7 @@ import pytest
 
 from takeoff.errors import EditError
 from takeoff.job.edits import apply_change
-from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
+from takeoff.job.wall_edits import AddPoint, BendWall, MovePoint, RemovePoint, RepeatOpening
 
 
 def after(job, edit):

@@ -61,7 +61,7 @@ def total(*runs):
 
 
 def place(run, opening):
-    from takeoff.geometry.nearest import point_at
+    from takeoff.geometry.paths import point_at
 
     return point_at(traced_path(run, SCALE), opening.at)
 
@@ -112,7 +112,7 @@ def test_the_parts_of_a_split_run_measure_what_it_measured(part):
     before = chain(openings=())
     path = traced_path(before, SCALE)
     at = part * path.stations()[-1]
-    from takeoff.geometry.nearest import point_at
+    from takeoff.geometry.paths import point_at
 
     x, y = point_at(path, at)
     a, b = split(before, (x / SCALE.mx, y / SCALE.my), "b", SCALE)

@@ -22,7 +22,7 @@ from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import Revision, accept_revision
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.job.edits import Batch, PutRegion, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore

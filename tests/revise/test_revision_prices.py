@@ -15,7 +15,7 @@ from takeoff.actions.deltas import RevisionPrices
 from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import accept_revision, revision_edit
 from takeoff.cli.revision_show import revision_json, show_revision
-from takeoff.estimate.as_used import AsUsedPrices
+from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.job.changes import apply_change
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore

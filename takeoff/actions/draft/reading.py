@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from takeoff.actions.scale_regions import MadeScale
 from takeoff.actions.scales import read_scales
+from takeoff.actions.sheet_places import MadeScale
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet
 from takeoff.errors import CalibrationError, TakeoffError
 from takeoff.model.drafting import DraftingStyle

@@ -18,8 +18,8 @@ from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView, differing
 from takeoff.trace.schedules.finish_matching import CodeMeaning
 from takeoff.trace.schedules.finish_schedule import FinishRow
-from takeoff.trace.texts.ceiling_heights import LOWEST, CeilingNote
 from takeoff.trace.texts.north_arrow import NorthArrow
+from takeoff.trace.texts.printed_sizes import LOWEST, CeilingNote
 
 SIDES = ("E", "S", "W", "N")
 """Sides of a plan with north up, clockwise from the right."""

@@ -13,8 +13,7 @@ from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.facing import WrongFace, wrong_faces
-from takeoff.measure.overlaps import doubled_stretches, ends_inside, near_misses
+from takeoff.measure.overlaps import WrongFace, doubled_stretches, ends_inside, near_misses, wrong_faces
 from takeoff.model.open_points import Stake, Where
 from takeoff.model.plan import Calibration
 from takeoff.model.systems import Catalogue

@@ -12,8 +12,8 @@ from typing import Any
 
 from takeoff.actions.quantities import catalogue_of, lots_of, settings_of
 from takeoff.errors import TakeoffError
-from takeoff.estimate.as_used import AsUsedPrices
-from takeoff.geometry.nearest import point_at
+from takeoff.estimate.alternates import AsUsedPrices
+from takeoff.geometry.paths import point_at
 from takeoff.job.job import Job, calibration_key
 from takeoff.measure.develop import traced_path
 from takeoff.measure.faces import MeasuredFace, measure_faces

@@ -28,7 +28,7 @@ from takeoff.model.walls import Run
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.scope_words import height_in, stands_for_several
 from takeoff.sheet.uses import shows_what_was, use_of
-from takeoff.units.factors import INCH
+from takeoff.units.showing import INCH
 
 HALF_SIZE = 2.0
 """What a scale is wrong by where a sheet was printed at half its size, the usual slip (common practice, no source)."""

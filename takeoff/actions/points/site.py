@@ -13,8 +13,7 @@ from takeoff.estimate.climate import limits_known
 from takeoff.job.job import Job
 from takeoff.model.open_points import PointKind, Stake
 from takeoff.model.systems import System
-from takeoff.system.bases import steps_on
-from takeoff.system.surfaces import covers, pour_of, ruling, surface_of
+from takeoff.system.bases import covers, pour_of, ruling, steps_on, surface_of
 from takeoff.units import format_money
 
 

@@ -15,8 +15,7 @@ from takeoff.estimate.climate import scale_time
 from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.model.costs import LabourLine
 from takeoff.model.systems import Catalogue, Product, Rates, Step, Surface, System
-from takeoff.system.bases import basis_kind
-from takeoff.system.surfaces import covers, most_between, ruling, surface_of
+from takeoff.system.bases import basis_kind, covers, most_between, ruling, surface_of
 
 QUARTERS = 4
 """Parts of an hour that parts of a step are fitted into a shift by."""

@@ -15,10 +15,9 @@ from collections.abc import Sequence
 from takeoff.errors import InputError
 from takeoff.estimate.days.bounds import least_finish
 from takeoff.estimate.days.calendar import Calendar, Grid, lay_grid
-from takeoff.estimate.days.dispatching import dispatched_plan
+from takeoff.estimate.days.dispatching import dispatched_plan, serial_plan, settled
 from takeoff.estimate.days.laying_out import day_plan
 from takeoff.estimate.days.problem import Link, Placement, Problem, Task
-from takeoff.estimate.days.serial import serial_plan, settled
 from takeoff.estimate.days.solver import solve
 from takeoff.estimate.days.works import Crew, DayPlan, RoomTerms, Work
 

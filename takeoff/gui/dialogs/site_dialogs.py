@@ -33,7 +33,7 @@ from takeoff.gui.entries import (
 )
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.widgets import Row, button
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.model.systems import Step
 from takeoff.signing import now
 from takeoff.system.bases import basis_kind

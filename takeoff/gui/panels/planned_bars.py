@@ -17,7 +17,7 @@ from takeoff.gui.reading_process import plan_days, price_range
 from takeoff.gui.session import Session
 from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.report.planning_tables import range_table
 from takeoff.units import Display, parse_count
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
-from takeoff.geometry.nearest import nearest_station
+from takeoff.geometry.paths import nearest_station
 from takeoff.gui.canvas.view import Shape
 from takeoff.gui.job_shapes import kept_on, opening_shapes, run_under
 from takeoff.gui.reading_process import TraceReader

@@ -6,14 +6,13 @@ import math
 from dataclasses import replace
 
 from takeoff.errors import TakeoffError
-from takeoff.geometry.nearest import nearest_station
+from takeoff.geometry.paths import nearest_station
 from takeoff.gui.canvas.view import Shape, box_shape
 from takeoff.gui.job_shapes import SELECTED, kept_on, opening_line, opening_under, polyline, run_under
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool, ask_for_needs, from_shown, in_metres
 from takeoff.job.edits import Edit, PutOpening
-from takeoff.job.point_edits import AddPoint, BendWall, MovePoint, RemovePoint
-from takeoff.job.wall_edits import MoveWalls
+from takeoff.job.wall_edits import AddPoint, BendWall, MovePoint, MoveWalls, RemovePoint
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, Run

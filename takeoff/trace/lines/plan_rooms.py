@@ -26,7 +26,6 @@ from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.printed_parts import parted_by_areas
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.shut_doors import with_shut_doors
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import Walls, find_walls
@@ -39,10 +38,9 @@ from takeoff.trace.lines.wall_openings import (
     loose_swings,
     parting_gaps,
 )
-from takeoff.trace.lines.windows_in_walls import windows_in
-from takeoff.trace.texts.printed_areas import read_printed_areas
+from takeoff.trace.lines.windows_in_walls import windows_in, with_shut_doors
+from takeoff.trace.texts.printed_sizes import SizeTag, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
-from takeoff.trace.texts.size_tags import SizeTag
 
 NO_AREA = Polygon()
 _OPEN = 0.3

@@ -22,7 +22,7 @@ from takeoff.trace.drawing.polygons import polygons_of, spans
 from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_openings import PARTING, FoundOpening
-from takeoff.trace.texts.printed_areas import PrintedArea
+from takeoff.trace.texts.printed_sizes import PrintedArea
 
 FITS, ALONE = 0.03, 0.01
 """Shares by which parts may differ from the areas printed in them: all parts of a room, and one beside which nothing is

@@ -20,7 +20,7 @@ from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import FoundOpening, loose_swings
-from takeoff.trace.texts.printed_areas import AGREES, PrintedArea
+from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea
 from takeoff.trace.texts.room_names import groups_of_names
 
 SURE = 0.9

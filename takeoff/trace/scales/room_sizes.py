@@ -16,8 +16,7 @@ import numpy as np
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
-from takeoff.trace.scales.chance import SCATTER
-from takeoff.trace.scales.groups import AGREE, APART
+from takeoff.trace.scales.groups import AGREE, APART, SCATTER
 from takeoff.trace.scales.lengths import DrawnLength, last_place, placed_u
 from takeoff.units import room_sides
 

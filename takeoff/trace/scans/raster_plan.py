@@ -24,11 +24,10 @@ from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_openings import CASED, LEAST_AREA, LEAST_WIDTH, Form, FoundOpening
 from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
-from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
 from takeoff.trace.scans.field_sides import convergence
-from takeoff.trace.scans.open_edges import walls_of, with_open_rooms
+from takeoff.trace.scans.open_edges import openings_in_gaps, walls_of, with_open_rooms
 from takeoff.trace.scans.wall_network import (
     LOW,
     M_PER_PX,

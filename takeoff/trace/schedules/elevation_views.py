@@ -23,7 +23,7 @@ from takeoff.trace.drawing.linework import Flags, Floats, Linework
 from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
 from takeoff.trace.scales.lengths import parted_words
 from takeoff.trace.schedules.text_tables import straight
-from takeoff.trace.texts.ceiling_heights import HIGHEST, LOWEST, CeilingNote, read_ceiling_notes
+from takeoff.trace.texts.printed_sizes import HIGHEST, LOWEST, CeilingNote, read_ceiling_notes
 
 SAME = 0.0254
 """Metres up to which two heights of one room are the same (judgement: an inch, the rounding of many sheets)."""

@@ -13,8 +13,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from takeoff.geometry.nearest import point_at
-from takeoff.geometry.paths import Path
+from takeoff.geometry.paths import Path, point_at
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import OpeningKind
 from takeoff.sheet.text import TextLine

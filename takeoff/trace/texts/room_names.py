@@ -12,8 +12,7 @@ from shapely import Geometry
 
 from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
-from takeoff.trace.texts.printed_areas import area_in
-from takeoff.trace.texts.size_tags import size_tag, size_tags
+from takeoff.trace.texts.printed_sizes import area_in, size_tag, size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})

@@ -6,9 +6,9 @@ from hypothesis import strategies as st
 
 from takeoff.estimate.days.bounds import heads_of, latest_ends, least_finish
 from takeoff.estimate.days.calendar import Calendar, lay_grid
+from takeoff.estimate.days.dispatching import place
 from takeoff.estimate.days.problem import Link, Problem, Task
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.serial import place
 from takeoff.estimate.days.works import Crew, Follow, Work
 
 WEEK = Calendar(start=date(2026, 3, 2))  # a Monday, 07:00 to 15:00

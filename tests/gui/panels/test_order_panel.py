@@ -8,7 +8,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 
 AT = "2026-03-02T08:00:00+00:00"
 

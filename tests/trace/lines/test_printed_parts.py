@@ -13,7 +13,7 @@ import shapely
 from shapely import box
 
 from takeoff.trace.lines.printed_parts import ALONE, FITS, parted_by_areas
-from takeoff.trace.texts.printed_areas import PrintedArea
+from takeoff.trace.texts.printed_sizes import PrintedArea
 from tests.trace.ink import Ink
 from tests.trace.lines.test_limits import seen
 from tests.trace.lines.test_plan_rooms import drawn, filled, names

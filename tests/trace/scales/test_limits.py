@@ -10,7 +10,7 @@ import pytest
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
-from takeoff.trace.scales.chance import agree_when_shuffled
+from takeoff.trace.scales.groups import agree_when_shuffled
 from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import read_signs

@@ -17,10 +17,10 @@ from takeoff.model.plan import Calibration, Sheet
 from takeoff.trace.lines.traced_rooms import outline_of
 from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence, judge_field
-from takeoff.trace.scans.field_gaps import openings_in_gaps
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
 from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
+from takeoff.trace.scans.open_edges import openings_in_gaps
 from takeoff.trace.scans.raster_plan import rooms_of_field
 from takeoff.trace.scans.wall_network import (
     LOW,

@@ -16,7 +16,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.elevation_views import ElevationView, read_views
-from takeoff.trace.texts.ceiling_heights import one_height
+from takeoff.trace.texts.printed_sizes import one_height
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
 
 FOOT = 0.3048

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
-from takeoff.system.spread import (
+from takeoff.system.mat import (
     practical_spread,
     saturation_spread,
     theoretical_spread,

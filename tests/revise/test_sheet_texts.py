@@ -10,7 +10,7 @@ import pymupdf
 import pytest
 
 from takeoff.revise.registration import Registration
-from takeoff.revise.revision_marks import RevisionMark, without_marks
+from takeoff.revise.sheet_texts import RevisionMark, without_marks
 from takeoff.revise.text_changes import mark_changes
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines

@@ -2,9 +2,9 @@ from datetime import date, datetime
 
 import pytest
 
-from takeoff.estimate.days.visits import site_days
+from takeoff.estimate.days.site_plan import site_days
 from takeoff.estimate.days.works import DayPlan, PlannedWork
-from takeoff.model.site_terms import SiteTerms
+from takeoff.model.site import SiteTerms
 from takeoff.model.systems import Rates
 
 RATES = Rates(crew=3, least_visit_hours=4.0, phase_gap=2)
