@@ -20,6 +20,8 @@ from takeoff.sheet.opened import DIMMED_SHARE
 SAG_PT = 0.3
 TICK = 9.0
 """Length in pixels of the ticks on the coated side."""
+LOOKED_AT = 34
+"""Pixels across the ring round an open point that is looked at."""
 TICK_EVERY = 46.0
 SELECTED, SCALES = "#D55E00", "#009E73"
 """Colours of what is selected, and of scale regions and dimensions."""
@@ -81,6 +83,8 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
             names.append(plate(_inside(run), room_label(room), size=size, tag=run.id))
     shapes.extend(as_seen(session, "names", names))
     shapes.extend(_handles(session))
+    if session.looked_at is not None:
+        shapes.append(Shape("dot", (session.looked_at,), SELECTED, 4, size=LOOKED_AT))
     return shapes
 
 

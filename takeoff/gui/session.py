@@ -65,6 +65,8 @@ class Session:
         self.selection = Selection()
         self.defaults = Defaults()
         self._lines: dict[int, tuple[TextLine, ...]] = {}
+        self.looked_at: Point | None = None
+        """Place on the sheet of the open point that was gone to, until something is selected."""
         self.tried: set[int] = set()
         """Sheets whose scale was looked for when they were first shown."""
         self.marks: dict[str, Seen] = {}
@@ -202,13 +204,13 @@ class Session:
     def show_sheet(self, id: int) -> None:
         """Show a sheet."""
         if id != self.sheet_id:
-            self.sheet_id, self.selection = id, Selection()
+            self.sheet_id, self.selection, self.looked_at = id, Selection(), None
             self._say("")  # what was said was about the sheet before
         self._notify(None)
 
     def select(self, selection: Selection) -> None:
         """Select runs, an opening or a vertex; the sheet of the first run is shown."""
-        self.selection = selection
+        self.selection, self.looked_at = selection, None
         if selection.runs and selection.runs[0] in self.job.runs:
             self.sheet_id = self.job.runs[selection.runs[0]].sheet
         self._notify(None)

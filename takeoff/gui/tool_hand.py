@@ -192,14 +192,16 @@ class Viewing:
             runs = [where.run]
         opening = None if where.opening is None or where.run is None else (where.run, where.opening)
         session.select(Selection(runs=tuple(runs), opening=opening))
+        session.looked_at = where.at_pt if where.sheet == session.sheet_id else None
         if runs and not opening:
             x0, y0, x1, y1 = box_round([pt for id in runs for pt in session.job.runs[id].points_pt])
         elif where.at_pt is not None:
             x0, y0, x1, y1 = *where.at_pt, *where.at_pt
         else:
             return
-        near = max(AROUND * max(x1 - x0, y1 - y0), (1 + is_room) * ROUND_PT)
+        near = max(AROUND * max(x1 - x0, y1 - y0), ROUND_PT)
         host.canvas.fit_points(((x0 - near, y0 - near), (x1 + near, y1 + near)))
+        self.repaint()
 
     def forget_sheet(self) -> None:
         self._shown = None

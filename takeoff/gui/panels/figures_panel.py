@@ -33,6 +33,8 @@ FIRST = ("Rooms", "Walls", "Elevation", "Material", "Labour", "Price", "Open poi
 MORE = ("Systems", "Alternates", "Range", "Days", "Cutting", "Order", "Site")
 PAGES = (*FIRST, *MORE)
 """Pages whose names stand in a row, and those that are chosen from a list behind it."""
+CHOOSER = 110
+"""Pixels at 100 % of the list of pages."""
 PRICED = {"Material": material_table, "Labour": labour_table, "Price": price_table}
 BY_PAGE: Mapping[str, By] = {"Rooms": "room", "Walls": "run", "Systems": "system"}
 PRICE_DELAY = 60
@@ -79,6 +81,7 @@ class FiguresPanel(ctk.CTkFrame):
             hint="Cost alternates, price range, days, cuts, orders, site.",
         )
         self.chooser.label.configure(width=0)
+        self.chooser.menu.configure(width=CHOOSER)
         self.totals = TotalsLabel(head, self.pages[FIRST[-1]], self.chooser)
         self.totals.pack(side="right", padx=(2, 8))
         self.set_tiny(is_tiny=False)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from takeoff import actions
+from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection
 from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.model.open_points import Basis
@@ -141,6 +142,8 @@ def test_points_are_looked_at_and_confirmed_one_after_another_by_keys(hand, pane
     hand.settle(0.1)
     assert session.selection.opening == ("R104-walls", 1)
     assert "1 of 2 on this line" in hand.window.figures.working.get("1.0", "end")
+    assert session.looked_at == panel.shown.where.at_pt
+    assert any(shape.points_pt == (session.looked_at,) for shape in job_shapes(session, 1.0))
     hand.key("k")
     hand.settle(0.1)
     assert session.selection.opening == ("R104-walls", 2)
