@@ -135,6 +135,13 @@ def window_pictures(folder: Path) -> None:
 
     w.take(actions.open_job(sample_job(folder, "set", is_traced=False)))
     dialog(p, lambda: drafted(p), "window-draft")
+    w.do("points")
+    while w.figures.points.result is None:
+        p.settle()
+    p.key("n")
+    p.draw()
+    p.take("window-points")
+    w.fold("figures")
     w.close_job()
 
     w.take(actions.open_job(sample_job(folder, "by-hand", is_traced=False)))

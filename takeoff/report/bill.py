@@ -11,7 +11,7 @@ from takeoff.model.costs import Estimate, RoomPrice
 from takeoff.model.figures import Quantities
 from takeoff.model.systems import Catalogue, Step, System
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import Cell, Table, texts
+from takeoff.report.tables import Cell, Table, numbers, texts
 from takeoff.system.bases import counts_wall_area
 from takeoff.system.buildup import coat_films
 from takeoff.units import Display
@@ -151,10 +151,12 @@ def _used(result: Estimate) -> set[tuple[str, str]]:
 
 
 def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, display: Display) -> Table:
+    is_imperial = display.system == "imperial"
     columns = (
-        *texts("Day", "Step", "Product", "Coats"),
-        *texts("Wet", "Dry", unit=display.unit("film")),
-        *texts("Spread", unit=display.unit("spread")),
+        *texts("Day", "Step", "Product"),
+        *numbers("Coats", decimals=0),
+        *numbers("Wet", "Dry", unit=display.unit("film"), decimals=int(is_imperial)),
+        *numbers("Spread", unit=display.unit("spread"), decimals=int(not is_imperial)),
         *texts("Recoat", unit="h"),
     )
     rows: list[tuple[Cell, ...]] = []
@@ -178,10 +180,9 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
                 str(days.index(step.day) + 1) if step.day else "",
                 name,
                 product.name if product else "",
-                str(step.coats) if spread else "",
-                _film(wet, display),
-                _film(dry, display),
-                f"{display.number('spread', spread):,.{0 if display.system == 'imperial' else 1}f}" if spread else "",
+                step.coats if spread else "",
+                *(display.number("film", film) if film else "" for film in (wet, dry)),
+                display.number("spread", spread) if spread else "",
                 _window(step),
             )
         )
@@ -193,10 +194,6 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
         besides += [] if is_one else ["the primers, which follow the substrate"]
         note += f", besides {' and '.join(besides)}." if besides else "."
     return Table(id=system.id, title=system.name, columns=columns, rows=tuple(rows), note=note.strip())
-
-
-def _film(film: float, display: Display) -> str:
-    return f"{display.number('film', film):,.{1 if display.system == 'imperial' else 0}f}" if film else ""
 
 
 def _window(step: Step) -> str:

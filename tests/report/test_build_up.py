@@ -16,5 +16,7 @@ def test_the_dry_film_of_filled_block_is_that_of_its_coats_without_the_filler() 
     (table,) = build_up_tables(result, catalogue, Display(system="imperial"))
     rows = {str(row[1]).split(",")[0].split(".")[0]: row for row in table.rows}
     # two glaze coats of 8 mil wet without solvent; the filler goes on at 75 sf/gal, 21.4 mil wet, into the pores
-    assert (rows["Block filler"][4], rows["Block filler"][5]) == ("21.4", "")
+    wet, dry = table.columns[4:6]
+    assert (wet.text(rows["Block filler"][4]), dry.text(rows["Block filler"][5])) == ("21.4", "")
+    assert wet.is_number
     assert "together: 16.0 mils, besides what fills the pores." in table.note

@@ -81,7 +81,7 @@ class FiguresPanel(ctk.CTkFrame):
             hint="Cost alternates, price range, days, cuts, orders, site.",
         )
         self.chooser.label.configure(width=0)
-        self.chooser.menu.configure(width=CHOOSER)
+        self.chooser.menu.configure(width=CHOOSER, fg_color=THEME.card)
         self.totals = TotalsLabel(head, self.pages[FIRST[-1]], self.chooser)
         self.totals.pack(side="right", padx=(2, 8))
         self.set_tiny(is_tiny=False)
