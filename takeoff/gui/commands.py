@@ -305,7 +305,7 @@ OTHER_KEYS: tuple[tuple[str, str], ...] = (
     ("A on a point", "Bend the wall after the selected point into an arc"),
     ("N, P, K, B", "New revision: next, previous, take or leave, whose lines are shown"),
     ("Left, Right, L", "New revision: fade to the old one, to the new one, blink between them"),
-    ("Y, N, E", "Take, drop or edit a traced room that is to be looked at"),
+    ("Y, E, C, N", "A room that is to be looked at: take it, edit it, not coated, leave it open"),
     ("W", "Door or window, while placing openings"),
     ("Control + click", "Add a wall to what is selected, or take it out"),
 )

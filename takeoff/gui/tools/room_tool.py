@@ -14,6 +14,7 @@ from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, shown_place
 from takeoff.gui.wording import begun
 from takeoff.job.job import Job
+from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.units import in_units
@@ -106,7 +107,7 @@ class RoomTool(Tool):
         if self.is_editing:
             return f"Change the room in the panel · Enter: the next of {_rooms(len(self.queue))} to look at"
         if self.queue:
-            return f"{_rooms(len(self.queue))} to look at: Y takes the one shown, N drops it, E takes and edits it."
+            return f"{_rooms(len(self.queue))} to look at, one after another: answer in the panel, or press Y, E, C or N."
         if self.fault:
             return self.fault
         if self.is_waiting:
@@ -209,12 +210,16 @@ class RoomTool(Tool):
         self._look()
 
     def key(self, key: str) -> bool:
-        if not self.queue or self.is_editing or key not in ("y", "n", "e"):
+        if not self.queue or self.is_editing or key not in ("y", "n", "e", "c"):
             return False
         (room, *rest), read = self.queue, self._read()
         if key == "n":
             self.queue = rest
-            self.session.tell(f"Dropped {_label(room)}")
+            self.session.tell(f"{begun(_label(room))} stays an open point")
+        elif key == "c":
+            self.queue = rest
+            told = f"{begun(_label(room))} is not coated"
+            self.session.act(told, actions.confirm_points, self._open_points_in(room))
         elif read is None:
             return False
         else:
@@ -223,6 +228,18 @@ class RoomTool(Tool):
         if not self.is_editing:
             self._look()
         return True
+
+    def _open_points_in(self, room: TracedRoom) -> list[OpenPoint]:
+        """Return the open points that tell of a room which was found and not taken."""
+        import shapely
+
+        inside, sheet = shapely.Polygon(room.points_pt), self.session.sheet_id
+        found = [
+            point
+            for point in actions.open_points(self.session.job, has_stakes=False).open
+            if point.key.startswith(f"room:{sheet}") and point.where.at_pt is not None
+        ]
+        return [point for point in found if inside.contains(shapely.Point(point.where.at_pt))]
 
     def cancel(self) -> bool:
         """Drop the rooms that wait, and what was pressed while the drawing was read."""
@@ -253,7 +270,7 @@ class RoomTool(Tool):
                 f"Floor {show.area(room.area)}. {_rooms(len(self.queue))} to look at.",
                 *(in_units(reason, show) for reason in room.reasons),
             ),
-            answers=(("y", "Take it"), ("e", "Take and edit it"), ("n", "Drop it")),
+            answers=(("y", "Take it"), ("e", "Take and edit it"), ("c", "It is not coated"), ("n", "Leave it open")),
         )
 
     def preview(self) -> tuple[Shape, ...]:

@@ -165,7 +165,7 @@ def test_a_room_to_be_looked_at_is_asked_beside_the_plan_and_taken_edited_or_dro
     assert panel.winfo_ismapped() or panel._parent_frame.winfo_manager()
     assert "104 PROCESS" in panel.asked.title
     assert panel.asked.words[1:] == ("No opening leads into it.", "It is only 12.9 sf large.")
-    assert set(panel.buttons) == {"y", "e", "n"}
+    assert set(panel.buttons) == {"y", "e", "c", "n"}
     panel.buttons["e"].invoke()
     assert window.desk._side is window.desk.details
     assert room(ready, "104")
@@ -206,3 +206,29 @@ def test_a_long_refusal_leaves_the_plan_to_be_seen_and_is_over_with_its_sheet(re
     assert window.desk.status.cget("text").endswith("…")
     window.choose_sheet(2)
     assert "door" not in window.desk.status.cget("text")
+
+
+def test_a_room_that_is_found_and_is_not_coated_is_confirmed_as_such_and_one_left_open_stays_open(ready):
+    session, tool = ready.window.session, ready.window.tool
+    read = tool._read()
+    ((region, scale, plan),) = read.parts
+    rooms = tuple(
+        replace(room, sure=False, outline_sure=False) if room.number in ("104", "107") else room for room in plan.rooms
+    )
+    shown = replace(read, parts=((region, scale, replace(plan, rooms=rooms)),))
+    tool._take(lambda: tool._trace(shown))
+
+    def left():
+        return {p.what for p in actions.open_points(session.job).open if p.what.startswith("Room not taken")}
+
+    assert left() == {"Room not taken: 104 PROCESS", "Room not taken: 107 STORE"}
+    assert [room.number for room in tool.queue] == ["104", "107"]
+    ready.window.show_side()
+    ready.window.desk.look_panel.buttons["c"].invoke()
+    assert left() == {"Room not taken: 107 STORE"}
+    assert "is not coated" in session.message
+    ready.key("n")
+    assert left() == {"Room not taken: 107 STORE"}
+    assert tool.queue == []
+    session.undo()
+    assert len(left()) == 2
