@@ -21,7 +21,7 @@ from takeoff.gui.panels.sheet_panels import ScalePanel, SheetsPanel
 from takeoff.gui.preferences import Sizes
 from takeoff.gui.review import Reviewing
 from takeoff.gui.tool_hand import SCALING
-from takeoff.gui.widgets import THEME, Tooltip, colour, ctk, fitted, label, show_if, text_size
+from takeoff.gui.widgets import THEME, Later, Tooltip, colour, ctk, fitted, label, show_if, text_size
 
 SidePanel = DetailsPanel | LookPanel | ScalePanel | ReviewPanel
 
@@ -35,6 +35,8 @@ BAR = 38
 """Height of two lines at the bottom, kept for one line too: nothing moves, and no line lies over what is above."""
 STATUS_LINES = 1.9
 """Lines of what is said at the bottom; what is longer ends in an ellipsis."""
+REVEAL_MS, BESIDE_PX = 60, 60
+"""After how long what the panel hides is brought back, and pixels that are kept free beside it."""
 HANDLE = 10
 """Width of the handles that fold the parts beside the plan."""
 EDGE = 5
@@ -48,6 +50,7 @@ class DeskFrame(ctk.CTkFrame):
         super().__init__(host.root, fg_color=THEME.ground, corner_radius=0)
         self._host, self._run = host, run
         self._layout: Layout | None = None
+        self._revealing = Later(self, self._reveal)
         self._is_tall = False
         self._is_wanted = False
         self._wishes: dict[Part, bool] = {}
@@ -154,9 +157,21 @@ class DeskFrame(ctk.CTkFrame):
             is_tall=self._is_tall,
             sizes=self.sizes,
         )
-        if layout != self._layout:
+        before = self._layout
+        if layout != before:
             self._layout = layout
             self._share(layout)
+            if layout.shows_side and before is not None and not before.shows_side:
+                self._revealing.begin(REVEAL_MS)
+
+    def _reveal(self) -> None:
+        """Move the plan where all that is selected lies under the panel that has just come."""
+        session, wide = self._host.session, self.canvas.winfo_width()
+        across = (
+            [self.canvas.to_pixel(pt)[0] for run in session.selected_runs() for pt in run.points_pt] if session else []
+        )
+        if across and min(across) > wide - BESIDE_PX:
+            self.canvas.pan_by(wide - BESIDE_PX - max(across), 0.0)
 
     def _share(self, layout: Layout) -> None:
         row, rows = (2, 1) if layout.is_tiny else (1, 2)

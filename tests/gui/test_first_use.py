@@ -512,3 +512,20 @@ def test_each_sheet_has_its_printed_scale_read_when_it_is_first_shown_and_never_
     assert session.scale is None  # somebody took it back
     hand.window.choose_sheet(3)
     hand.wait(lambda: "No scale could be read" in session.message)
+
+
+def test_a_wall_traced_where_the_panel_comes_is_brought_beside_it(hand, job_file):
+    scaled(hand, job_file)
+    canvas = hand.window.canvas
+    hand.key("t")
+    hand.settle(0.2)
+    canvas.zoom_by(2.0)
+    wide = canvas.winfo_width()
+    ends = [canvas.to_sheet(wide - 120, y) for y in (200, 400)]
+    for end in ends:
+        hand.press(*end)
+    hand.key("Return")
+    hand.settle(0.5)
+    (run,) = hand.window.session.job.runs.values()
+    assert canvas.winfo_width() < wide - 120
+    assert all(0 < canvas.to_pixel(point)[0] < canvas.winfo_width() for point in run.points_pt)

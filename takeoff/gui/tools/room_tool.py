@@ -107,7 +107,7 @@ class RoomTool(Tool):
         if self.is_editing:
             return f"Change the room in the panel · Enter: the next of {_rooms(len(self.queue))} to look at"
         if self.queue:
-            return f"{_rooms(len(self.queue))} to look at, one after another: answer in the panel, or press Y, E, C or N."
+            return f"{_rooms(len(self.queue))} to look at, one by one: answer in the panel, or press Y, E, C or N."
         if self.fault:
             return self.fault
         if self.is_waiting:
