@@ -210,8 +210,10 @@ class RoomTool(Tool):
         self._look()
 
     def key(self, key: str) -> bool:
-        if not self.queue or self.is_editing or key not in ("y", "n", "e", "c"):
+        if not self.queue or key not in ("y", "n", "e", "c"):
             return False
+        if self.is_editing:
+            return True  # it has no other meaning until Enter, or the rooms that wait would be lost
         (room, *rest), read = self.queue, self._read()
         if key == "n":
             self.queue = rest
