@@ -43,10 +43,7 @@ def person() -> str:
 def set_person(name: str) -> None:
     """Keep a person's name for what they do from now on; an empty one goes back to the login name.
 
-    Raises
-    ------
-    InputError
-        When the name is too long or has line breaks, or the settings folder cannot be written to.
+    Raises `InputError` when the name is too long or has line breaks, or the settings folder cannot be written to.
     """
     plain = name.strip()
     if len(plain) > LONGEST_NAME or not plain.isprintable():

@@ -65,7 +65,10 @@ def compare_revision(
 ) -> Revision:
     """Compare a new revision of a sheet with the one in the job; the job is not changed.
 
-    Of a sheet of schedules, without walls and scale, these are compared, for the walls of all sheets.
+    Of a sheet of schedules, without walls and scale, these are compared, for the walls of all sheets. Raises
+    `InputError` when the new file is the one in the job, or has no such page, `SheetError` when it cannot be read, or
+    the sheets cannot be registered well enough, `CalibrationError` when the old sheet has no scale and shows no
+    schedule.
 
     Parameters
     ----------
@@ -82,15 +85,6 @@ def compare_revision(
         Id that the new sheet gets where it is not in the job yet; the next one without it.
     beside, compared
         Changed rows of schedules on other sheets of the same set; ids of all of the job's sheets compared with it.
-
-    Raises
-    ------
-    InputError
-        When the new file is the one in the job, or has no such page.
-    SheetError
-        When it cannot be read, or the sheets cannot be registered well enough.
-    CalibrationError
-        When the old sheet has no scale and shows no schedule.
     """
     job, data = store.job, plan_contents(data, name)[0]
     source = source_of(data, name)

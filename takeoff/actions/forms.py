@@ -156,6 +156,10 @@ WRITERS: Mapping[str, Callable[[_Asked], bytes]] = {
 def export_file(store: JobStore, name: str, *, flattened: bool = False, tell: Tell = lambda text: None) -> bytes:
     """Give a job in the form that a file name's ending asks for (`takeoff.exchange.forms.FORMS`).
 
+    Raises `InputError` when the ending is none of those, or only PDF can be flattened, `ReportError` or `SheetError` or
+    `CatalogueError` when there is no wall, none can be measured, a plan cannot be used, or a library that the form
+    needs is not installed: the extras ``ifc`` and ``gis``.
+
     Parameters
     ----------
     name
@@ -167,14 +171,6 @@ def export_file(store: JobStore, name: str, *, flattened: bool = False, tell: Te
     tell
         Is told what was taken out of the plan files in a PDF, what days are counted from, which walls are left out
         because a figure is missing, and how many points are open.
-
-    Raises
-    ------
-    InputError
-        When the ending is none of those, or only PDF can be flattened.
-    ReportError, SheetError, CatalogueError
-        When there is no wall, none can be measured, a plan cannot be used, or a library that the form needs is not
-        installed: the extras ``ifc`` and ``gis``.
     """
     ending = PurePath(name).suffix.lower()
     if flattened and ending != ".pdf":

@@ -164,14 +164,8 @@ def rescue_job(path: Path, new: Path, *, sign: Sign) -> tuple[str, ...]:
 def apply_edits(store: JobStore, data: bytes) -> Change:
     """Apply an edits file: all of it or, where anything in it does not fit, nothing.
 
-    Where another writes to the job at the same time, it is applied to what that one left.
-
-    Raises
-    ------
-    EditError
-        Naming the place of the fault in the file.
-    OvertakenError
-        When others go on writing for `PATIENCE_S`.
+    Where another writes to the job at the same time, it is applied to what that one left. Raises `EditError` naming the
+    place of the fault in the file, `OvertakenError` when others go on writing for `PATIENCE_S`.
     """
     from takeoff.actions.quantities import catalogue_of  # what prices takes half as long to load as a small command
 

@@ -146,14 +146,8 @@ def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
     """Set the scale of a picture or a scan from the text on it, which takes a minute or more on a large sheet.
 
     Dimensions and scale bars that confirm each other are taken even where a note agrees, as a scanner stretches. Gives
-    the sheet's calibration alone; it says what does not agree (``open_words``).
-
-    Raises
-    ------
-    InputError
-        When the OCR library is not installed.
-    CalibrationError
-        When nothing was read that a second reading confirms.
+    the sheet's calibration alone; it says what does not agree (``open_words``). Raises `InputError` when the OCR
+    library is not installed, `CalibrationError` when nothing was read that a second reading confirms.
     """
     reading = _read_scanned(store.source(sheet.source), sheet)
     is_sure = reading.main is not None and reading.main.support >= TELLING and reading.main.is_sure

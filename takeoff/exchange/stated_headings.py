@@ -84,14 +84,9 @@ NOTHING_SAID = Asked()
 def find_columns(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> tuple[Grid, Columns]:
     """Find the headings of a table, the first ``depth`` rows where that is known, and what each column holds.
 
-    The table comes with parts that stand side by side put below one another.
-
-    Raises
-    ------
-    NoTable
-        When no rows near the top are headings of rooms or walls and areas.
-    InputError
-        When several columns hold areas and none is named, or the named one is missing.
+    The table comes with parts that stand side by side put below one another. Raises `NoTable` when no rows near the top
+    are headings of rooms or walls and areas, `InputError` when several columns hold areas and none is named, or the
+    named one is missing.
     """
     for deep in range(1, DEEPEST + 1) if depth is None else (depth,):
         for first in range(min(HEAD_ROWS, len(grid.rows)) if depth is None else 1):

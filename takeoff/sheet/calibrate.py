@@ -117,10 +117,7 @@ def fit_calibration(
 def calibration_from_ratio(sheet_id: int, ratio: float, *, region: str | None = None) -> Calibration:
     """Make a calibration from the N of 1:N, with the relative standard uncertainty of a stated scale (`U_STATED`).
 
-    Raises
-    ------
-    CalibrationError
-        When no plan has such a scale.
+    Raises `CalibrationError` when no plan has such a scale.
 
     Examples
     --------
@@ -137,10 +134,7 @@ def calibration_from_ratio(sheet_id: int, ratio: float, *, region: str | None = 
 def calibration_from_note(sheet_id: int, note: str, *, region: str | None = None) -> Calibration:
     """Make a calibration from a written scale, with the relative standard uncertainty of a stated scale (`U_STATED`).
 
-    Raises
-    ------
-    CalibrationError
-        When the note gives no scale.
+    Raises `CalibrationError` when the note gives no scale.
     """
     scale = parse_scale_note(note)
     return Calibration(

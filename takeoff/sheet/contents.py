@@ -34,10 +34,7 @@ Form = tuple[int, str, int]
 def page_resources(document: Any, page: Any, where: str = "") -> tuple[dict[int, tuple[int, int]], list[Form], bool]:
     """Read what a page may use: pictures (object number: pixels across and down), forms, and whether it has fonts.
 
-    Raises
-    ------
-    SheetError
-        When they cannot be read.
+    Raises `SheetError` when they cannot be read.
     """
     images: dict[int, tuple[int, int]] = {}
     forms: dict[Form, None] = {}
@@ -101,7 +98,8 @@ def count_page(
     """Count the painted paths of a page and of the given forms (`page_resources`).
 
     The open document is changed in memory: large streams lose the paths once they are counted, so that reading the
-    page's text is quick.
+    page's text is quick. Raises `SheetError` when a stream unpacks to more than `MAX_CONTENT_BYTES`, or forms are drawn
+    so often that it comes to more than `MAX_DRAWN_BYTES`.
 
     Parameters
     ----------
@@ -120,12 +118,6 @@ def count_page(
         Of all streams together.
     complete
         False when a stream is damaged or may end early.
-
-    Raises
-    ------
-    SheetError
-        When a stream unpacks to more than `MAX_CONTENT_BYTES`, or forms are drawn so often that it comes to more than
-        `MAX_DRAWN_BYTES`.
     """
     engine = pdf_engine()
     contents = list(page.get_contents())

@@ -34,10 +34,7 @@ def pdf_engine() -> Any:
 def open_document(data: bytes, name: str = "") -> Iterator[Any]:
     """Open a PDF for the length of a ``with`` block; gives a `pymupdf.Document`.
 
-    Raises
-    ------
-    SheetError
-        When the file is damaged, needs a password or has no pages.
+    Raises `SheetError` when the file is damaged, needs a password or has no pages.
     """
     engine = pdf_engine()
     damaged = SheetError("the PDF is damaged and cannot be read", remedy="Export or download it again.", where=name)
@@ -70,10 +67,7 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
 def load_page(document: Any, page: int, name: str = "") -> Any:
     """Load a page of an open document, counted from 1; gives a `pymupdf.Page`.
 
-    Raises
-    ------
-    SheetError
-        When there is no such page or it is damaged.
+    Raises `SheetError` when there is no such page or it is damaged.
     """
     if not 1 <= page <= document.page_count:
         raise SheetError(
@@ -94,12 +88,8 @@ def load_page(document: Any, page: int, name: str = "") -> Any:
 def open_page(data: bytes, page: int, name: str = "") -> Iterator[Any]:
     """Open one page of a PDF, counted from 1, for the length of a ``with`` block; gives a `pymupdf.Page`.
 
-    Its `get_text`, `get_drawings` and `get_image_info` are in sheet points.
-
-    Raises
-    ------
-    SheetError
-        As `open_document` and `load_page`.
+    Its `get_text`, `get_drawings` and `get_image_info` are in sheet points. Raises `SheetError` as `open_document` and
+    `load_page`.
     """
     with open_document(data, name) as document:
         yield load_page(document, page, name)

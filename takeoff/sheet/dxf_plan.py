@@ -44,6 +44,8 @@ UNCALIBRATED = ": calibrate it with a known dimension"
 def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """Turn a DXF drawing, ASCII or binary, into a vector PDF.
 
+    Raises `SheetError` when the drawing is damaged, ends early, is too large or shows nothing.
+
     Parameters
     ----------
     data
@@ -57,11 +59,6 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
         The same bytes for the same drawing. Its first page is the model; each layout that shows something follows.
     doubts
         What was assumed or left out, a sentence each.
-
-    Raises
-    ------
-    SheetError
-        When the drawing is damaged, ends early, is too large or shows nothing.
     """
     document, doubts = _opened(data, name)
     unit = UNITS.get(int(document.units))

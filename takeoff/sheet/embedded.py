@@ -54,12 +54,7 @@ def embedded_scale(data: bytes, sheet: Sheet) -> list[EmbeddedScale]:
 
     They come in the order in which they win: the standard searches the array of viewports from last to first, and the
     first whose box holds a point gives its scale. A viewport without a rectilinear measurement in known units is left
-    out.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    out. Raises `SheetError` when the file cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return []

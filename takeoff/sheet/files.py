@@ -46,6 +46,8 @@ def source_of(data: bytes, name: str) -> Source:
 def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
     """Return a plan file as it is kept: as it is, or as PDF where it is a DXF drawing.
 
+    Raises `SheetError` when it is a drawing that is damaged, truncated, too large or empty.
+
     Parameters
     ----------
     data
@@ -59,11 +61,6 @@ def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
         What `source_of`, `read_sheets` and all that reads plans take.
     doubts
         What had to be assumed or left out, a sentence each.
-
-    Raises
-    ------
-    SheetError
-        When it is a drawing that is damaged, truncated, too large or empty.
 
     Examples
     --------
@@ -81,6 +78,8 @@ def plan_contents(data: bytes, name: str) -> tuple[bytes, list[str]]:
 def read_sheets(data: bytes, name: str) -> tuple[list[Sheet], list[str]]:
     """Read the register of the sheets in a plan file: PDF, PNG, JPEG or TIFF (a DXF by `plan_contents` first).
 
+    Raises `SheetError` when the file is empty, no plan file, damaged, truncated, protected, without pages or too large.
+
     Parameters
     ----------
     data
@@ -94,11 +93,6 @@ def read_sheets(data: bytes, name: str) -> tuple[list[Sheet], list[str]]:
         In the order of the file, ids counted from 1. ``width_pt`` and ``height_pt`` are of the unrotated page.
     doubts
         What had to be repaired or assumed, a sentence each.
-
-    Raises
-    ------
-    SheetError
-        When the file is empty, no plan file, damaged, truncated, protected, without pages or too large.
     """
     source = source_of(data, name).sha256
     if file_format(data, name) == "pdf":

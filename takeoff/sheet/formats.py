@@ -39,10 +39,7 @@ _OTHER_STARTS = (
 def file_format(data: bytes, name: str) -> FileFormat:
     r"""Tell the format of a plan file from its first bytes; ``name`` is for the message alone.
 
-    Raises
-    ------
-    SheetError
-        When the file is empty or in no format that plans are read from.
+    Raises `SheetError` when the file is empty or in no format that plans are read from.
 
     Examples
     --------

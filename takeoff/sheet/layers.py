@@ -38,10 +38,7 @@ class Layer:
 def read_layers(data: bytes, sheet: Sheet) -> tuple[Layer, ...]:
     """List the layers that something on a sheet is drawn on, by name; its annotations come last.
 
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    Raises `SheetError` when the file cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return ()
@@ -80,10 +77,7 @@ def shown_otherwise(document: Any, page: Any) -> Iterator[str]:
 def without_layers(data: bytes, hidden: Collection[str]) -> bytes:
     """Return a PDF that shows all its layers but those of these names.
 
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    Raises `SheetError` when the file cannot be read.
     """
     with open_document(data) as document:
         groups = document.get_ocgs() or {}

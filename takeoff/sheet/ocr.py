@@ -125,6 +125,8 @@ def read_scanned_lines(
 ) -> list[TextLine]:
     """Read the lines of text on a picture or a scan; those of the sheet that was read last are remembered.
 
+    Raises `InputError` when the OCR library is not installed, `SheetError` when the file cannot be read.
+
     Parameters
     ----------
     data
@@ -140,13 +142,6 @@ def read_scanned_lines(
     -------
     list of TextLine
         With boxes in sheet points. A box encloses its line, which may be turned.
-
-    Raises
-    ------
-    InputError
-        When the OCR library is not installed.
-    SheetError
-        When the file cannot be read.
     """
     dpi = scan_dpi(sheet)
     key = (hash(data), sheet.page, dpi, clip_pt)

@@ -70,10 +70,7 @@ class OpenSheet(ABC):
 def open_sheet(data: bytes, sheet: Sheet, look: LayerLook | None = None) -> OpenSheet:
     """Open one sheet of a plan file for drawing, all as the file has it or with layers dimmed or hidden.
 
-    Raises
-    ------
-    SheetError
-        When the file or the page cannot be read.
+    Raises `SheetError` when the file or the page cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") == "pdf":
         return OpenPage(data, sheet) if look is None else DimmedPage(data, sheet, look)

@@ -42,12 +42,8 @@ _BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, IndexError,
 def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
     """Check every picture of a raster file by unpacking it, and register it; ``source`` is the file's SHA-256.
 
-    Reduced copies that a TIFF carries beside its pages are passed over; ``page`` still counts them.
-
-    Raises
-    ------
-    SheetError
-        When the file is damaged, ends early, or holds a picture that is too large.
+    Reduced copies that a TIFF carries beside its pages are passed over; ``page`` still counts them. Raises `SheetError`
+    when the file is damaged, ends early, or holds a picture that is too large.
     """
     import numpy as np
 
@@ -76,10 +72,7 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
 def is_size_known(data: bytes, page: int, name: str = "") -> bool:
     """Tell whether a picture, counted from 1, says how large it is on paper, as a scanner does.
 
-    Raises
-    ------
-    SheetError
-        When the file is damaged.
+    Raises `SheetError` when the file is damaged.
     """
     with _opened(data, name) as picture:
         picture.seek(page - 1)
@@ -89,10 +82,7 @@ def is_size_known(data: bytes, page: int, name: str = "") -> bool:
 def open_picture(data: bytes, page: int, name: str = "") -> Image:
     """Unpack one picture, counted from 1: upright, square dots, in gray (``L``) or ``RGB``, on a white ground.
 
-    Raises
-    ------
-    SheetError
-        When the file is damaged or has no such page.
+    Raises `SheetError` when the file is damaged or has no such page.
     """
     from PIL import Image, ImageOps
 

@@ -31,12 +31,8 @@ _DEEPEST = 6
 def full_pixels(sheet: Sheet, dpi: float) -> tuple[int, int]:
     """Return the width and height in pixels of the whole sheet as displayed at ``dpi``, each rounded to a pixel.
 
-    Displayed point x falls on pixel x × width in pixels / width in points; so for y.
-
-    Raises
-    ------
-    SheetError
-        When the resolution is not a positive number.
+    Displayed point x falls on pixel x × width in pixels / width in points; so for y. Raises `SheetError` when the
+    resolution is not a positive number.
     """
     if not (math.isfinite(dpi) and dpi > 0):
         raise SheetError(f"{dpi!r} dots per inch is no resolution", remedy="Use a positive number, such as 150.")
@@ -47,6 +43,8 @@ def full_pixels(sheet: Sheet, dpi: float) -> tuple[int, int]:
 def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int, int, int, int]:
     """Return left, top, right, bottom of the rendered part in pixels of the whole sheet as displayed at ``dpi``.
 
+    Raises `SheetError` when the box lies off the sheet, or the picture would be too large.
+
     Parameters
     ----------
     sheet
@@ -55,11 +53,6 @@ def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int
         Pixels per inch of the sheet.
     clip_pt
         A box in sheet points; it is widened to whole pixels and cut to the sheet. ``None`` is the whole sheet.
-
-    Raises
-    ------
-    SheetError
-        When the box lies off the sheet, or the picture would be too large.
     """
     width, height = full_pixels(sheet, dpi)
     if clip_pt is None:
@@ -83,6 +76,8 @@ def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int
 def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
     """Draw a sheet as displayed on white, as an array of height × width × 3 (red, green, blue).
 
+    Raises `SheetError` when the file cannot be read or the picture would be too large.
+
     Parameters
     ----------
     data
@@ -93,11 +88,6 @@ def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None =
         Pixels per inch of the sheet.
     clip_pt
         Draw only this box in sheet points, widened to whole pixels (`pixel_box`).
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read or the picture would be too large.
     """
     box = pixel_box(sheet, dpi, clip_pt)
     opened = open_sheet(data, sheet)
@@ -138,12 +128,8 @@ def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = N
 def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
     """Make a PDF of one page that is the sheet as displayed: rotation, crop and UserUnit baked in, at true size.
 
-    Marks that were made as annotations are baked in too. A picture is put on a page of its true size.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    Marks that were made as annotations are baked in too. A picture is put on a page of its true size. Raises
+    `SheetError` when the file cannot be read.
     """
     import pymupdf
 
@@ -186,10 +172,7 @@ def _embeddable(data: bytes, sheet: Sheet) -> bytes:
 def cover_of_pictures(data: bytes, sheet: Sheet) -> float:
     """Return the share of a page that pictures cover, 1.0 at the most; tiles that overlap count for all of themselves.
 
-    Raises
-    ------
-    SheetError
-        When the file or the page cannot be read.
+    Raises `SheetError` when the file or the page cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return 1.0
@@ -204,10 +187,7 @@ def cover_of_pictures(data: bytes, sheet: Sheet) -> float:
 def render_pictures(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> NDArray[np.uint8]:
     """Draw the pictures of a page alone, as `render_array` draws all of it.
 
-    Raises
-    ------
-    SheetError
-        When the file cannot be read or the picture would be too large.
+    Raises `SheetError` when the file cannot be read or the picture would be too large.
     """
     box = pixel_box(sheet, dpi, clip_pt)
     page = OpenPage(data, sheet, marks=False)

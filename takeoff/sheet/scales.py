@@ -95,12 +95,8 @@ def parse_scale_note(text: str) -> float:
     r"""Read a written scale, in metres per sheet point.
 
     Reads paper = building (``1/4" = 1'-0"``, ``1" = 10'``, ``1 cm = 1 m``), ratios (``1:50``, ``M 1:20``) and paper to
-    the foot (``SCALE: 1/8"``). Words around the first two are passed over.
-
-    Raises
-    ------
-    CalibrationError
-        When the text gives no scale, says that there is none, gives two that differ, or one that no plan has.
+    the foot (``SCALE: 1/8"``). Words around the first two are passed over. Raises `CalibrationError` when the text
+    gives no scale, says that there is none, gives two that differ, or one that no plan has.
 
     Examples
     --------
@@ -131,10 +127,7 @@ def parse_scale_note(text: str) -> float:
 def parse_scale(text: str) -> float:
     r"""Read a scale that a person typed, in metres per sheet point: as `parse_scale_note`, but whole or not at all.
 
-    Raises
-    ------
-    CalibrationError
-        When the text gives no scale, or holds anything that is not part of one.
+    Raises `CalibrationError` when the text gives no scale, or holds anything that is not part of one.
 
     Examples
     --------

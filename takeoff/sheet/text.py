@@ -78,10 +78,7 @@ class ScaleNote:
 def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
     """Read the lines of text of a PDF page; a picture has none.
 
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    Raises `SheetError` when the file cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return []

@@ -146,11 +146,7 @@ def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linewo
     """Read everything that is drawn on a sheet, in sheet points; a picture has no linework.
 
     ``data`` is the plan file; ``keep`` tells of each drawing of the engine whether it is wanted; without it all are.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
+    Raises `SheetError` when the file cannot be read.
     """
     if file_format(data, f"sheet {sheet.id}") != "pdf":
         return empty_linework()

@@ -38,6 +38,8 @@ from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
 def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine]) -> ScaleReading:
     """Read the scale of a sheet from all that tells it.
 
+    Raises `SheetError` when the file cannot be read.
+
     Parameters
     ----------
     data
@@ -46,11 +48,6 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
         The sheet, for its page and its note.
     linework, lines
         What is drawn and written on it, in sheet points.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
     """
     stated = _embedded_votes(embedded_scale(data, sheet))
     if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of
@@ -93,7 +90,8 @@ def read_parts(
 def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
     """Read the scale of a scan, or of a drawing whose letters are lines, from its note, dimensions and scale bars.
 
-    What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted.
+    What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted. Raises
+    `SheetError` when the file cannot be read.
 
     Parameters
     ----------
@@ -105,11 +103,6 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
         The text that was read on it, in sheet points.
     dpi
         Pixels per inch at which the strokes of a scan are looked for.
-
-    Raises
-    ------
-    SheetError
-        When the file cannot be read.
     """
     linework = empty_linework()
     is_drawn = sheet.kind == "vector"  # with letters that are lines

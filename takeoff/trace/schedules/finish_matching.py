@@ -88,6 +88,8 @@ def match_schedule(
 ) -> ScheduleMatch:
     """Match the rows of a schedule to rooms by number, then by name, and their codes to systems.
 
+    Raises `InputError` when a named system is not in the job.
+
     Parameters
     ----------
     schedule
@@ -98,11 +100,6 @@ def match_schedule(
         The systems of the job by id.
     named
         System ids by wall code, as a person names them.
-
-    Raises
-    ------
-    InputError
-        When a named system is not in the job.
     """
     for code, system in (named or {}).items():
         if system not in systems:

@@ -145,17 +145,14 @@ class FinishSchedule:
 def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule:
     """Read the finish schedule of a sheet.
 
+    Raises `InputError` when the sheet shows no such table.
+
     Parameters
     ----------
     linework, lines
         What is drawn and written on the sheet, in sheet points.
     sheet
         The sheet, for its size and rotation.
-
-    Raises
-    ------
-    InputError
-        When the sheet shows no such table.
     """
     read = [
         found for way in ways_to_read(lines, sheet) if (found := _read(linework, cells_of(lines, way, linework), way))
