@@ -15,7 +15,7 @@ from takeoff.exchange.catalogue_writer import product_entry, step_entry
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Product, Step, System
 from takeoff.system.buildup import build_up, coat_films, mat_before
-from takeoff.system.check import check_catalogue
+from takeoff.system.catalogue_check import check_catalogue
 from takeoff.system.mat import practical_spread
 from takeoff.system.packs import cheapest_packs
 from takeoff.system.words import Words

@@ -28,8 +28,8 @@ from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.revise.drawn_walls import NewWall
 from takeoff.revise.governing import governed, is_note, renamed_marks, scheduled, with_printed_height
-from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from takeoff.actions.draft.making import Draft, make_draft
-from takeoff.actions.draft.reading import Readers, read_here
+from takeoff.actions.draft.sheet_reads import Readers, read_here
 from takeoff.actions.files import find_sheet, read_file, sample_plans
 from takeoff.actions.jobs import apply_edits, new_job
 from takeoff.actions.planning import next_monday

@@ -18,7 +18,7 @@ from takeoff.estimate.days.works import DayPlan
 from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
 from takeoff.exchange.dxf import write_dxf
-from takeoff.exchange.forms import ENDINGS
+from takeoff.exchange.file_kinds import ENDINGS
 from takeoff.exchange.geojson import write_geojson, write_geopackage
 from takeoff.exchange.ifc import write_ifc
 from takeoff.exchange.job_json import job_to_json

@@ -21,7 +21,7 @@ from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usua
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.costs import SiteDays
-from takeoff.model.cutting import CutList
+from takeoff.model.cut_lists import CutList
 from takeoff.model.site import SiteTerms
 from takeoff.model.systems import Catalogue, Keeping
 from takeoff.report.files import table_csv, write_whole

@@ -19,8 +19,8 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
+from takeoff.revise.drawn_walls import NewWall
 from takeoff.revise.governing import ScheduleChange
-from takeoff.revise.new_walls import NewWall
 from takeoff.revise.registration import Floats, Registration
 from takeoff.sheet.files import read_sheets
 

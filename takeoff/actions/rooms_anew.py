@@ -19,7 +19,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, ScaleRegion
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.new_walls import NewWall
+from takeoff.revise.drawn_walls import NewWall
 from takeoff.revise.registration import Registration
 from takeoff.revise.sheet_pair import SheetPair
 from takeoff.trace.lines.traced_rooms import TracedRoom

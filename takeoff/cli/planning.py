@@ -19,7 +19,7 @@ from takeoff.signing import now
 
 if TYPE_CHECKING:
     from takeoff.estimate.days.works import DayPlan
-    from takeoff.model.cutting import Cut, CutList, Piece
+    from takeoff.model.cut_lists import Cut, CutList, Piece
 
 BAR = "█"
 CELLS = 12

@@ -25,7 +25,7 @@ from takeoff.cli.options import (
 from takeoff.cli.rim import notes, opened, problems, say, told
 from takeoff.cli.show import display_of, progress, show_measured, show_price_total
 from takeoff.errors import InputError, TakeoffError
-from takeoff.exchange.forms import FORMS
+from takeoff.exchange.file_kinds import FORMS
 from takeoff.limits import cores
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy

@@ -11,11 +11,11 @@ from takeoff.estimate.bill import price_lines
 from takeoff.estimate.labour import labour_lines
 from takeoff.estimate.price import taken_by
 from takeoff.model.costs import Estimate, LabourLine, MaterialNeed
-from takeoff.model.cutting import MatLayout
+from takeoff.model.cut_lists import MatLayout
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Catalogue, Product, Rates, Step
 from takeoff.system.buildup import build_up
-from takeoff.system.check import check_rates
+from takeoff.system.catalogue_check import check_rates
 from takeoff.system.mat import hang_lot
 from takeoff.system.packs import buy
 from takeoff.system.words import UNSAID, Words

@@ -12,7 +12,7 @@ from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Hazard, Rates, Substrate, System
 from takeoff.system.bases import coats_walls, steps_on, wall_areas
 from takeoff.system.buildup import build_up
-from takeoff.system.check import check_rates
+from takeoff.system.catalogue_check import check_rates
 from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
 from takeoff.system.words import Words

@@ -42,7 +42,7 @@ from takeoff.model.systems import (
     Unit,
 )
 from takeoff.system.bases import basis_kind
-from takeoff.system.check import check_catalogue
+from takeoff.system.catalogue_check import check_catalogue
 
 Entry = TypeVar("Entry")
 LARGEST_FILE = 4_000_000

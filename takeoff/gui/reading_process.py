@@ -20,7 +20,7 @@ from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.cutting import CutList
+from takeoff.model.cut_lists import CutList
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Sheet
 from takeoff.signing import signed

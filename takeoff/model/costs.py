@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from takeoff.model.cutting import CutPlan, MatLayout, Piece, StockPlan
+from takeoff.model.cut_lists import CutPlan, MatLayout, Piece, StockPlan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,7 @@ from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
 from takeoff.model.point_register import share_words
-from takeoff.report.bill import offer_tables, systems_with_cove, unit_rates
+from takeoff.report.bill_tables import offer_tables, systems_with_cove, unit_rates
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy, bid_qualifications
 from takeoff.report.plan_names import assumed_words, rooms_by_system

@@ -14,7 +14,7 @@ from itertools import pairwise
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from takeoff.model.cutting import Drop
+from takeoff.model.cut_lists import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from takeoff.model.cutting import Drop
+from takeoff.model.cut_lists import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Shown
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg

@@ -16,9 +16,9 @@ from takeoff.estimate.days.batches import LatePack
 from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.price import ESTIMATE_ONLY
-from takeoff.model.cutting import CutList, Drop, Piece
+from takeoff.model.cut_lists import CutList, Drop, Piece
 from takeoff.model.systems import Product
-from takeoff.report.bill import build_up_tables
+from takeoff.report.bill_tables import build_up_tables
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.plan_names import assumed_words, rooms_by_system
 from takeoff.report.planning_tables import CutRow, cut_rows, ready_table

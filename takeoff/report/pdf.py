@@ -11,10 +11,10 @@ from datetime import date
 from typing import Any
 
 from takeoff.estimate.days.works import DayPlan
-from takeoff.model.cutting import Drop
+from takeoff.model.cut_lists import Drop
 from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bid import Bid
-from takeoff.report.bill import bill, build_up_tables
+from takeoff.report.bill_tables import bill, build_up_tables
 from takeoff.report.content import ReportContent, SheetPicture, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import marked_plan_svg, style_of
 from takeoff.report.elevation_rows import ElevationSheets, arrange

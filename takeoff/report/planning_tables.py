@@ -10,7 +10,7 @@ from takeoff.estimate.days.calendar import moment_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.orders import OrderLine
 from takeoff.estimate.simulate import PriceRange
-from takeoff.model.cutting import CutList, Drop, Piece
+from takeoff.model.cut_lists import CutList, Drop, Piece
 from takeoff.model.systems import Keeping
 from takeoff.report.book import new_book
 from takeoff.report.tables import Cell, Table, amounts, numbers, texts

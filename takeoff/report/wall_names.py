@@ -9,7 +9,7 @@ from itertools import accumulate, pairwise
 
 import shapely
 
-from takeoff.model.cutting import Drop, Piece
+from takeoff.model.cut_lists import Drop, Piece
 from takeoff.model.figures import Elevation
 
 SIDES = ("right", "bottom right", "bottom", "bottom left", "left", "top left", "top", "top right")

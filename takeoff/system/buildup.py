@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 
 from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialNeed
-from takeoff.model.cutting import MatLayout, Piece
+from takeoff.model.cut_lists import MatLayout, Piece
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System, Unit
 from takeoff.system.bases import basis_kind, basis_value, basis_words, steps_on

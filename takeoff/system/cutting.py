@@ -14,7 +14,7 @@ from dataclasses import replace
 from itertools import count
 
 from takeoff.errors import CatalogueError, InputError
-from takeoff.model.cutting import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
+from takeoff.model.cut_lists import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
 from takeoff.system.packing import EFFORT, Packing, pack
 
 GRAIN = 10_000

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.geometry.intervals import united
-from takeoff.model.cutting import Drop, MatLayout, Offcut
+from takeoff.model.cut_lists import Drop, MatLayout, Offcut
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import AtOpenings, Step
 

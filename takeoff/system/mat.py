@@ -11,7 +11,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from takeoff.errors import CatalogueError, InputError
-from takeoff.model.cutting import Drop, MatLayout
+from takeoff.model.cut_lists import Drop, MatLayout
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Product, Step
 from takeoff.system.hanging import SLACK, hang_mat

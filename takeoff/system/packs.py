@@ -9,7 +9,7 @@ from typing import Any
 from takeoff import units
 from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialLine, MaterialNeed, PackCount
-from takeoff.model.cutting import CutPlan, MatLayout, StockPlan
+from takeoff.model.cut_lists import CutPlan, MatLayout, StockPlan
 from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.cutting import cut_rolls, cut_stock
 from takeoff.system.packing import EFFORT

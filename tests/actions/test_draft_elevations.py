@@ -16,7 +16,7 @@ from sample_plans.ink import add_layers
 from sample_plans.sheets import ANSI_D, IMPERIAL, PLAN_IMPERIAL, millimetres, new_set, plan_sheet, schedule_sheet
 from takeoff import actions
 from takeoff.actions.draft.making import make_draft
-from takeoff.actions.draft.reading import SheetRead, SheetTask, read_sheet
+from takeoff.actions.draft.sheet_reads import SheetRead, SheetTask, read_sheet
 from takeoff.job.edits import PutRoom
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore

@@ -14,9 +14,9 @@ from sample_plans import scenario
 from sample_plans.ink import add_layers
 from sample_plans.sheets import ANSI_D, IMPERIAL, PLAN_IMPERIAL, new_set, plan_sheet, schedule_sheet
 from takeoff import actions
+from takeoff.actions.draft.elevation_walls import walls_by_side
 from takeoff.actions.draft.making import make_draft, sheet_tasks
-from takeoff.actions.draft.reading import Readers, read_here
-from takeoff.actions.draft.sides import walls_by_side
+from takeoff.actions.draft.sheet_reads import Readers, read_here
 from takeoff.actions.editing import confirm_points, give_value
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes

@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.draft.making import make_draft, sheet_tasks
-from takeoff.actions.draft.reading import SheetRead
+from takeoff.actions.draft.sheet_reads import SheetRead
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings

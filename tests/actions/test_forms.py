@@ -19,7 +19,7 @@ import pytest
 from takeoff import actions
 from takeoff.actions.handover import DIALECT
 from takeoff.errors import InputError, ReportError
-from takeoff.exchange.forms import ENDINGS, FORMS
+from takeoff.exchange.file_kinds import ENDINGS, FORMS
 from takeoff.job.edits import PutRun
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore

@@ -18,7 +18,7 @@ from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Follow, Work
 from takeoff.estimate.simulate import Part, ThreePoint, simulate_price
 from takeoff.job.job import Job, JobSettings
-from takeoff.model.cutting import Piece
+from takeoff.model.cut_lists import Piece
 from takeoff.model.systems import Rates
 from takeoff.system.cutting import cut_stock
 from takeoff.system.packing import pack

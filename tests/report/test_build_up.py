@@ -5,7 +5,7 @@ from __future__ import annotations
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, Quantities
-from takeoff.report.bill import build_up_tables
+from takeoff.report.bill_tables import build_up_tables
 from takeoff.units import Display
 
 

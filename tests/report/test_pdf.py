@@ -19,7 +19,7 @@ from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.costs import Arithmetic, PriceLine
 from takeoff.report.arithmetic import group_arithmetic
-from takeoff.report.bill import bill, build_up_tables
+from takeoff.report.bill_tables import bill, build_up_tables
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import report_html

@@ -11,7 +11,7 @@ from shapely.geometry import box
 
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.estimate.simulate import Driver, PriceRange
-from takeoff.model.cutting import CutList, Piece, StockLength, StockPlan
+from takeoff.model.cut_lists import CutList, Piece, StockLength, StockPlan
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import Step
 from takeoff.report.planning_pictures import SIDE, tornado_svg, week_pictures

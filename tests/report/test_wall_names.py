@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from shapely.geometry import box
 
-from takeoff.model.cutting import Drop, Piece
+from takeoff.model.cut_lists import Drop, Piece
 from takeoff.model.figures import Corner, Elevation
 from takeoff.model.plan import Sheet
 from takeoff.report.wall_names import name_walls

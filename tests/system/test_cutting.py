@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shapely.geometry import box
 
 from takeoff.errors import CatalogueError, InputError
-from takeoff.model.cutting import Drop, MatLayout, Offcut, Piece
+from takeoff.model.cut_lists import Drop, MatLayout, Offcut, Piece
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import Step
 from takeoff.system.cutting import cut_rolls, cut_stock, pack_lengths

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
 from takeoff.model.costs import Arithmetic, MaterialNeed
-from takeoff.model.cutting import Drop, MatLayout, Piece
+from takeoff.model.cut_lists import Drop, MatLayout, Piece
 from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.packs import buy, cheapest_packs
 

@@ -9,7 +9,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from takeoff.actions.draft.reading import SheetRead, SheetTask, failed, read_sheet
+from takeoff.actions.draft.sheet_reads import SheetRead, SheetTask, failed, read_sheet
 from takeoff.apart import Apart
 from takeoff.errors import InputError, SheetError
 from takeoff.sheet.document import pdf_engine
@@ -57,7 +57,7 @@ class Lanes:
             lane.submit(_be_ready)
 
     def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-        """Read the sheets; see `takeoff.actions.draft.reading.Readers`."""
+        """Read the sheets; see `takeoff.actions.draft.sheet_reads.Readers`."""
         waiting = list(tasks)
         waiting.reverse()
         more = min(self._count, len(waiting)) - len(self._early)
@@ -108,7 +108,7 @@ class Cluster:
         self._at = at
 
     def __call__(self, tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-        """Read the sheets; see `takeoff.actions.draft.reading.Readers`.
+        """Read the sheets; see `takeoff.actions.draft.sheet_reads.Readers`.
 
         Raises `InputError` when the extra is not installed, the scheduler does not answer, or it has no workers.
         """

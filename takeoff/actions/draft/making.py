@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from takeoff.actions.draft.reading import TRACED, Readers, SheetRead, SheetTask, read_here
+from takeoff.actions.draft.sheet_reads import TRACED, Readers, SheetRead, SheetTask, read_here
 from takeoff.actions.draft.taking import FIELDS, Taking
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.points.finding import Words

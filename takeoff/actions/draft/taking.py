@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import cached_property
 from typing import Literal
 
-from takeoff.actions.draft.reading import WITH_WALLS, SheetRead
-from takeoff.actions.draft.sides import seen_in_views, views_of_rooms, walls_by_side
+from takeoff.actions.draft.elevation_walls import seen_in_views, views_of_rooms, walls_by_side
+from takeoff.actions.draft.sheet_reads import WITH_WALLS, SheetRead
 from takeoff.actions.given import Given
 from takeoff.actions.points.finding import Words
 from takeoff.actions.scales import put_scales

@@ -9,7 +9,7 @@ from functools import partial
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
-from takeoff.exchange.forms import FORMS
+from takeoff.exchange.file_kinds import FORMS
 from takeoff.gui.dialogs.common import AskDialog, Dialog, refusal
 from takeoff.gui.entries import LENGTH, TEXT, TICK, cove_text, height_text, maybe, read_number
 from takeoff.gui.host import Host, session_of

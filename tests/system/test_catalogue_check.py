@@ -4,7 +4,7 @@ import pytest
 
 from takeoff.errors import CatalogueError
 from takeoff.model.systems import Catalogue, Labour, Pack, Product, Rates, Step, System
-from takeoff.system.check import check_catalogue, check_rates
+from takeoff.system.catalogue_check import check_catalogue, check_rates
 
 TIN = Pack(name="tin", size=10.0, price=100.0)
 RESIN = Product(id="resin", name="Resin", unit="L", packs=(TIN,))

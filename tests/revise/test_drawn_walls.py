@@ -7,7 +7,7 @@ import numpy as np
 from takeoff.job.job import Job
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import Differences, SheetChange
-from takeoff.revise.new_walls import NewWall, find_new_walls, new_lines_in_rooms
+from takeoff.revise.drawn_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.sides import make_scene
 from takeoff.trace.drawing.linework import Linework

@@ -13,7 +13,7 @@ from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.report.bid import make_bid
-from takeoff.report.bill import bill
+from takeoff.report.bill_tables import bill
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import price_table
 
