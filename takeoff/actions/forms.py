@@ -154,7 +154,7 @@ WRITERS: Mapping[str, Callable[[_Asked], bytes]] = {
 
 
 def export_file(store: JobStore, name: str, *, flattened: bool = False, tell: Tell = lambda text: None) -> bytes:
-    """Give a job in the form that a file name's ending asks for (`takeoff.exchange.forms.FORMS`).
+    """Give a job in the form that a file name's ending asks for (`takeoff.exchange.file_kinds.FORMS`).
 
     Raises `InputError` when the ending is none of those, or only PDF can be flattened, `ReportError` or `SheetError` or
     `CatalogueError` when there is no wall, none can be measured, a plan cannot be used, or a library that the form

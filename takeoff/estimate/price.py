@@ -91,7 +91,7 @@ def estimate(
         One per room and system, in the order that rooms are listed; none gives an empty estimate that says so in its
         doubts.
     catalogue, rates
-        Systems and products, checked by `takeoff.system.check.check_catalogue`; what to price with.
+        Systems and products, checked by `takeoff.system.catalogue_check.check_catalogue`; what to price with.
     cut_effort, units
         How long to look for fewer rolls and lengths (`takeoff.system.packing.pack`); what the arithmetic writes first.
     plan, is_priced_by

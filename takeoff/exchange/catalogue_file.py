@@ -53,7 +53,7 @@ def read_catalogue(source: Path | bytes) -> Catalogue:
     """Read and check a catalogue file, or its bytes.
 
     Raises `CatalogueError` when the file cannot be read, is not TOML, has a key, unit or value that is not known, or
-    does not pass `takeoff.system.check.check_catalogue`. Its place is in the error: file, line and table.
+    does not pass `takeoff.system.catalogue_check.check_catalogue`. Its place is in the error: file, line and table.
     """
     name = "" if isinstance(source, bytes) else str(source)
     data = _bytes_of(source)
