@@ -12,7 +12,7 @@ from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.check import named_codes
 from takeoff.cli.figures import register_json
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
-from takeoff.cli.rim import notes, say, say_file, told
+from takeoff.cli.rim import notes, say, say_file, title_of, told
 from takeoff.cli.show import display_of, progress, show_price_total, table
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
@@ -78,7 +78,7 @@ def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore
     if not plan:
         return actions.open_job(job, signed)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
-    settings = JobSettings(name=job.stem, units=units or "imperial")
+    settings = JobSettings(name=title_of(job), units=units or "imperial")
     store, found = actions.new_job(job, plans, settings, sign=signed, tells_units=units is None)
     notes(found)
     return store

@@ -22,7 +22,7 @@ from takeoff.cli.options import (
     read_point,
     read_points,
 )
-from takeoff.cli.rim import notes, opened, say, say_file, told
+from takeoff.cli.rim import notes, opened, say, say_file, title_of, told
 from takeoff.cli.show import progress, show_history, show_places, show_sheets
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
@@ -56,7 +56,7 @@ def new(
     system = units or "imperial"
     Display(system=system, precision=precision, currency=currency)
     rule_named(rule)
-    settings = JobSettings(name=name or job.stem, units=system, precision=precision, currency=currency, rule=rule)
+    settings = JobSettings(name=name or title_of(job), units=system, precision=precision, currency=currency, rule=rule)
     with progress("Reading plans") as step:
         plans = []
         for i, path in enumerate(plan, start=1):

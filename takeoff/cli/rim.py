@@ -28,6 +28,7 @@ UNEXPECTED = 70
 """Exit code for a fault of the program itself (EX_SOFTWARE of sysexits.h, from memory)."""
 
 
+_TODO = {errno.ENOSPC: "Make room on the disk", errno.ENAMETOOLONG: "Give it a shorter name"}
 LONGEST = 300
 """Characters of a summary that are listed at the most."""
 CLOSED = 141
@@ -85,7 +86,7 @@ def run_command(command: Callable[[list[str]], object], args: Sequence[str]) -> 
         return _refuse(str(error), error.exit_code, is_debugged)
     except OSError as error:
         place = error.filename or "the output cannot be written"
-        todo = "Make room on the disk" if error.errno == errno.ENOSPC else "Check the path and its permissions"
+        todo = _TODO.get(error.errno or 0, "Check the path and its permissions")
         return _refuse(f"{place}: {error.strerror or error}. {todo}.", 2, is_debugged)
     except (MemoryError, RecursionError, OverflowError) as error:
         what = {MemoryError: "it needs more memory than there is", RecursionError: "it is nested too deep"}
@@ -141,6 +142,17 @@ def opened(path: Path) -> Iterator[JobStore]:
     with actions.open_job(path, signed) as store:
         _tell_damage(path, store.faults)
         yield store
+
+
+def title_of(path: Path) -> str:
+    r"""Name a job by its file; bytes of the name that are no letters become question marks.
+
+    Examples
+    --------
+    >>> title_of(Path("B\udcfcro.takeoff"))
+    'B?ro'
+    """
+    return path.stem.encode("utf-8", "replace").decode()
 
 
 def _tell_damage(path: Path, faults: Sequence[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 import struct
@@ -17,7 +18,15 @@ STEPS_AT_A_TIME, MOST_STEPS = 100_000, 20_000_000_000
 DEFENSIVE = 1010
 """SQLITE_DBCONFIG_DEFENSIVE of sqlite.org/c3ref/c_dbconfig_defensive.html."""
 
+_NO_LOCKS = (
+    "its folder keeps no locks, as some network folders do not",
+    "Copy it to a disk of this machine and work there; nothing was changed.",
+)
 _FAULTS: Mapping[int, tuple[str, str]] = {
+    sqlite3.SQLITE_PROTOCOL: _NO_LOCKS,
+    sqlite3.SQLITE_NOLFS: ("its folder takes no file of this size", "Copy it to another disk; nothing was changed."),
+    **dict.fromkeys((sqlite3.SQLITE_IOERR_LOCK, sqlite3.SQLITE_IOERR_RDLOCK, sqlite3.SQLITE_IOERR_UNLOCK), _NO_LOCKS),
+    **dict.fromkeys((sqlite3.SQLITE_IOERR_SHMLOCK, sqlite3.SQLITE_IOERR_SHMMAP), _NO_LOCKS),
     sqlite3.SQLITE_IOERR: (
         "the disk cannot be read or written",
         "The disk is full or failing: make room on it and try again; nothing was changed.",
@@ -33,7 +42,7 @@ _FAULTS: Mapping[int, tuple[str, str]] = {
     sqlite3.SQLITE_NOTADB: ("it is not a job file of this program, or it is damaged", "Restore the file from a copy."),
     sqlite3.SQLITE_CORRUPT: ("it is damaged", "Restore the file from a copy."),
 }
-"""What is wrong with a job file and what to do, by the database's primary result code (sqlite.org/rescode.html)."""
+"""What is wrong with a job file and what to do, by the result code, whole or primary (sqlite.org/rescode)."""
 
 
 def _code(error: sqlite3.Error) -> int:
@@ -47,10 +56,13 @@ def store_errors(path: Path) -> Iterator[None]:
     try:
         yield
     except sqlite3.Error as error:
-        what, remedy = _FAULTS.get(_code(error), (str(error), "Nothing was changed."))
+        code, unknown = getattr(error, "sqlite_errorcode", 0), (str(error), "Nothing was changed.")
+        what, remedy = _FAULTS.get(code) or _FAULTS.get(_code(error), unknown)
         raise StoreError(f"{path.name}: {what}", remedy=remedy) from error
     except OSError as error:
-        raise StoreError(f"{path.name}: {error.strerror}", remedy="Check the permissions of the file.") from error
+        is_long = error.errno == errno.ENAMETOOLONG
+        remedy = "Give it a shorter name." if is_long else "Check the permissions of the file."
+        raise StoreError(f"{path.name}: {error.strerror}", remedy=remedy) from error
     except UnicodeError as error:
         raise StoreError(f"a text cannot be stored: {error}", remedy="Correct it; nothing was changed.") from error
 
@@ -72,6 +84,15 @@ def has_no_room(error: sqlite3.OperationalError) -> bool:
     return _code(error) in (sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL, sqlite3.SQLITE_CANTOPEN)
 
 
+def identity(path: Path) -> tuple[int, int] | None:
+    """Return what tells a file from another that stands in its place later; nothing where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
 def remove_file(path: Path) -> None:
     """Remove a job file and what the database keeps beside it."""
     for suffix in ("", "-wal", "-shm", "-journal"):
@@ -81,10 +102,10 @@ def remove_file(path: Path) -> None:
 @contextmanager
 def made_anew(path: Path) -> Iterator[sqlite3.Connection]:
     """Make a job file under another name, which it has until all of it is there; there must be no file yet."""
-    if path.exists():
-        raise StoreError(f"{path.name} exists already", remedy="Choose another name, or remove it first.")
     part = path.with_name(path.name + ".part")
     with store_errors(path):
+        if path.exists():
+            raise StoreError(f"{path.name} exists already", remedy="Choose another name, or remove it first.")
         remove_file(part)
         try:
             with closing(sqlite3.connect(part, isolation_level=None)) as db:
@@ -96,9 +117,10 @@ def made_anew(path: Path) -> Iterator[sqlite3.Connection]:
 
 
 def keep_safe(db: sqlite3.Connection) -> None:
-    """Have every edit on disk before it is told as done."""
+    """Have every edit on disk, and in the file itself, before it is told as done: a copy of that alone has them all."""
     db.execute("PRAGMA journal_mode = WAL")
     db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA wal_autocheckpoint = 1")
     db.execute("PRAGMA foreign_keys = ON")
 
 

@@ -22,6 +22,7 @@ from takeoff.job.codec import decode_change
 from takeoff.job.database import (
     distrust,
     has_no_room,
+    identity,
     is_writable,
     keep_safe,
     log_fault,
@@ -65,6 +66,7 @@ class JobStore:
         self._closed_for = closed_for or UNWRITABLE
         self._together: list[Change] | None = None
         self._db = db
+        self._file = identity(path)
         with store_errors(path):
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
                 raise StoreError(f"{path.name} is damaged: {found.splitlines()[-1]}", remedy=_RESCUE)
@@ -202,6 +204,11 @@ class JobStore:
         if self.is_read_only:
             why, remedy = self._closed_for
             raise StoreError(f"{self.path.name} was opened to be read: {why}", remedy=remedy)
+        if identity(self.path) != self._file:
+            raise StoreError(
+                f"{self.path.name} was moved, removed or replaced while it was open: nothing was changed",
+                remedy="Save a copy of what is open under another name, or open the file again.",
+            )
         after = apply_change(self.job, change)
         who, at = self.signed()
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)

@@ -39,7 +39,8 @@ def source_of(data: bytes, name: str) -> Source:
     >>> source_of(b"", "plan.pdf").sha256[:8]
     'e3b0c442'
     """
-    return Source(sha256=hashlib.sha256(data).hexdigest(), name=name, size=len(data))
+    written = name.encode("utf-8", "replace").decode()  # a name may hold bytes that are no letters
+    return Source(sha256=hashlib.sha256(data).hexdigest(), name=written, size=len(data))
 
 
 @apart

@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from takeoff.errors import EditError, StoreError
+from takeoff.job.database import store_errors
 from takeoff.job.edits import AddSheets, PutOpening, PutRoom, PutRun, Remove, SetSettings
 from takeoff.job.schema import APPLICATION_ID, VERSION
 from takeoff.job.store import JobStore
@@ -515,3 +516,50 @@ def test_the_file_says_what_it_is(store, path):
     store.close()
     assert int.from_bytes(path.read_bytes()[68:72], "big") == APPLICATION_ID
     assert path.read_bytes()[68:72] == b"TKOF"
+
+
+def test_a_file_that_is_copied_while_it_is_open_holds_every_edit(store, path, tmp_path):
+    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("y"), **DONE)
+    shutil.copy(path, tmp_path / "copied")  # alone, as a mail program or a synchronised folder takes it
+    with JobStore.open(tmp_path / "copied") as copied:
+        assert copied.job == store.job
+        assert copied.faults == ()
+
+
+@pytest.mark.parametrize("happening", ["replaced", "removed", "moved"])
+@pytest.mark.skipif(os.name != "posix", reason="an open file can be neither replaced nor removed here")
+def test_a_file_that_is_no_longer_in_its_place_takes_no_edit_and_can_still_be_copied(store, path, tmp_path, happening):
+    store.do(*rooms("x"), **DONE)
+    if happening == "replaced":
+        shutil.copy(path, tmp_path / "other")
+        os.replace(tmp_path / "other", path)
+    elif happening == "removed":
+        path.unlink()
+    else:
+        path.rename(tmp_path / "elsewhere")
+    error = refusal(lambda: store.do(*rooms("y"), **DONE))
+    assert "moved, removed or replaced" in error.message
+    assert "Save a copy" in error.remedy
+    assert "y" not in store.job.rooms
+    store.copy_to(tmp_path / "saved")
+    with JobStore.open(tmp_path / "saved") as saved:
+        assert "x" in saved.job.rooms
+
+
+@pytest.mark.parametrize("code", [sqlite3.SQLITE_PROTOCOL, sqlite3.SQLITE_IOERR_LOCK, sqlite3.SQLITE_IOERR_SHMMAP])
+def test_a_folder_that_keeps_no_locks_is_told_as_that(path, code):
+    """sqlite.org/rescode.html: locking protocol, and I/O errors of locks, which network folders give."""
+    error = sqlite3.OperationalError("disk I/O error")
+    error.sqlite_errorcode = code
+
+    def fail():
+        with store_errors(path):
+            raise error
+
+    assert "keeps no locks" in refusal(fail).message
+
+
+def test_a_name_that_is_too_long_is_told_as_that(tmp_path, job, plans):
+    error = refusal(lambda: JobStore.create(tmp_path / ("x" * 300), job, plans, **DONE))
+    assert "shorter name" in error.remedy

@@ -33,6 +33,11 @@ def test_source_is_named_by_the_hash_of_its_bytes():
     assert (source.name, source.size) == ("plan.pdf", 3)
 
 
+def test_bytes_of_a_file_name_that_are_no_letters_become_question_marks():
+    """A name in Latin-1 on a system of UTF-8 names comes as a lone surrogate (PEP 383), which no text file holds."""
+    assert source_of(b"", "B\udcfcro.pdf").name == "B?ro.pdf"
+
+
 def test_every_page_of_a_pdf_is_a_sheet_counted_from_one(make_pdf):
     data = make_pdf("0 0 m 9 9 l S", "0 0 5 5 re f 0 0 m 1 1 l B*", "")
     sheets, doubts = read_sheets(data, "set.pdf")
