@@ -519,8 +519,8 @@ def test_the_file_says_what_it_is(store, path):
 
 
 def test_a_file_that_is_copied_while_it_is_open_holds_every_edit(store, path, tmp_path):
-    store.do(*rooms("x"), **DONE)
-    store.do(*rooms("y"), **DONE)
+    store.do(*rooms("x"))
+    store.do(*rooms("y"))
     shutil.copy(path, tmp_path / "copied")  # alone, as a mail program or a synchronised folder takes it
     with JobStore.open(tmp_path / "copied") as copied:
         assert copied.job == store.job
@@ -530,7 +530,7 @@ def test_a_file_that_is_copied_while_it_is_open_holds_every_edit(store, path, tm
 @pytest.mark.parametrize("happening", ["replaced", "removed", "moved"])
 @pytest.mark.skipif(os.name != "posix", reason="an open file can be neither replaced nor removed here")
 def test_a_file_that_is_no_longer_in_its_place_takes_no_edit_and_can_still_be_copied(store, path, tmp_path, happening):
-    store.do(*rooms("x"), **DONE)
+    store.do(*rooms("x"))
     if happening == "replaced":
         shutil.copy(path, tmp_path / "other")
         os.replace(tmp_path / "other", path)
@@ -538,7 +538,7 @@ def test_a_file_that_is_no_longer_in_its_place_takes_no_edit_and_can_still_be_co
         path.unlink()
     else:
         path.rename(tmp_path / "elsewhere")
-    error = refusal(lambda: store.do(*rooms("y"), **DONE))
+    error = refusal(lambda: store.do(*rooms("y")))
     assert "moved, removed or replaced" in error.message
     assert "Save a copy" in error.remedy
     assert "y" not in store.job.rooms
