@@ -26,7 +26,7 @@ from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import LostRoom
 from takeoff.trace.lines.other_scales import at_other_scales, doubted
-from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room, trace_room
+from takeoff.trace.lines.plan_rooms import TracedPlan, room_round
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
@@ -93,17 +93,27 @@ class SheetTrace:
         where = f"{read}, the longest at {at.x:.0f},{at.y:.0f}, and they close no room"
         return f"{where}. If that is a wall, click in a room to take what walls all but enclose; if it is none, {show}"
 
+    def why_none_at(self, point_pt: Point) -> str:
+        """Why no room is round a sheet point, as a clause."""
+        at = shapely.Point(point_pt)
+        if not any(polygons_of(plan.walls) for _, _, plan in self.parts):
+            return "nothing on the sheet was read as a wall"
+        if any(shapely.intersects(plan.walls, at) for _, _, plan in self.parts):
+            return "it lies on what was read as a wall"
+        return "on most sides of it nothing was read as a wall"
+
     def room_at(self, point_pt: Point) -> TracedRoom | None:
         """Return the room round a sheet point, at the scale that holds there; nothing where no walls are near.
 
-        Where walls all but enclose the point, it is what they would enclose, with ``leaks_pt`` where they do not.
+        Where walls all but enclose the point, it is what they would enclose, with ``leaks_pt`` where they do not; so it
+        is where the outline that was read reaches out over several rooms.
         """
         at = shapely.Point(point_pt)
         for region, scale, plan in self.parts:
             if region is None or shapely.Polygon(region.outline_pt).contains(at):
                 sizes = {tag.line for tag in plan.sizes}
                 lines = [line for line in self.lines if line not in sizes]
-                return trace_room(plan, point_pt) or trace_open_room(plan, point_pt, lines, scale)
+                return room_round(plan, point_pt, lines, scale)
         return None
 
     def rooms(self) -> tuple[TracedRoom, ...]:

@@ -115,7 +115,7 @@ def _rooms_at(trace: SheetTrace, at: Sequence[Point]) -> list[TracedRoom]:
         room = trace.room_at(point)
         if room is None:
             raise InputError(
-                f"no closed room was found round {point[0]:g},{point[1]:g}",
+                f"no closed room was found round {point[0]:g},{point[1]:g}: {trace.why_none_at(point)}",
                 remedy="Point at the middle of a room, show one of its walls (takeoff style), or trace it by hand.",
                 where=f"sheet {trace.sheet.id}",
             )

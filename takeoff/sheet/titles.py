@@ -14,12 +14,15 @@ from dataclasses import dataclass, replace
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
 from takeoff.sheet.text import TextLine, scale_notes
+from takeoff.sheet.uses import HEADING, use_of_title
 
 RIGHT_STRIP = 0.25
 BOTTOM_STRIP = 0.20
 """Part of the displayed width and height in which a title block is looked for (common practice, no source)."""
 MANY = 3
 """So many bare numbers of one size along the edges are the names of grid lines, and none is the sheet's (judgement)."""
+_AS_LARGE = 1.1
+"""Times that letters may be larger than others and are as large still (judgement)."""
 LEVEL = 4.0
 """Times that a value beneath a label must be nearer than one beside it (measured on the title blocks at hand)."""
 
@@ -44,7 +47,7 @@ _TITLE_LABEL = re.compile(
     re.IGNORECASE,
 )
 _TITLE_WORD = re.compile(
-    r"\b(?:PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|GRUNDRISSE?|SCHNITTE?|"
+    r"\b(?:(?:FLOOR)?PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|GRUNDRISSE?|SCHNITTE?|"
     r"ANSICHT(?:EN)?|PIANT[AE]|PROSPETT[OI]|SEZION[EI]|PLANTAS?|ALZADOS?|CORTES?|FACHADAS?|COUPES?|FA[CÇ]ADES?|"
     r"PLATTEGROND(?:EN)?|DOORSNEDEN?|GEVELS?|ПЛАН|РАЗРЕЗ|ФАСАД)\b",
     re.IGNORECASE,
@@ -108,7 +111,7 @@ def with_title_block(sheet: Sheet, lines: Sequence[TextLine]) -> Sheet:
     return replace(
         sheet,
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
-        title=_title(edge, number),
+        title=_labelled_title(edge, number) or _title(edge, placed, number),
         scale_note=_scale_note(edge, placed, _middle(number) if number else (across, down)),
         revision=next((found[1] for at in edge if (found := _REVISION.search(at.text))), "")
         or _at_label(edge, _REVISION_LABEL, _REVISION_VALUE.fullmatch)
@@ -153,8 +156,8 @@ def _follows(label: _Placed, at: _Placed) -> bool:
     return at is not label and (beside or beneath)
 
 
-def _title(edge: list[_Placed], number: _Placed | None) -> str:
-    """Find the title: after its label, or the largest line with a title word, or what stands on the number."""
+def _labelled_title(edge: list[_Placed], number: _Placed | None) -> str:
+    """Find the title after its label."""
     for label in edge:
         found = _TITLE_LABEL.fullmatch(label.text)
         if found and (inline := found[1] or found[2]):
@@ -164,6 +167,11 @@ def _title(edge: list[_Placed], number: _Placed | None) -> str:
             if after:
                 first = min(after, key=lambda at: (round(at.box[1]), at.box[0]))
                 return _whole_title(first, edge, first.text)
+    return ""
+
+
+def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -> str:
+    """Find the title that has no label: the largest line with a title word, or what stands on the number."""
     titled = [at for at in edge if _TITLE_WORD.search(at.text) and len(at.text) <= 60 and not at.text.endswith(".")]
     if not titled and number:
         size = number.line.size
@@ -178,7 +186,22 @@ def _title(edge: list[_Placed], number: _Placed | None) -> str:
     if not titled:
         return ""
     largest = max(titled, key=lambda at: (round(at.line.size), -at.box[1]))
-    return _whole_title(largest, edge, largest.text)
+    is_caption = number is None and _is_caption(largest.line, [at.line for at in placed])
+    return "" if is_caption else _whole_title(largest, edge, largest.text)
+
+
+def _is_caption(title: TextLine, lines: Sequence[TextLine]) -> bool:
+    """Tell whether a title without a number names but one view or table of several, and no plan.
+
+    Then a floor plan is named in letters as large, or a table's letters are no larger than most.
+    """
+    use = use_of_title(title.text)
+    if use not in ("elevation", "schedule", "detail"):
+        return False
+    usual = sorted(line.size for line in lines)[len(lines) // 2]
+    large = [line for line in lines if line.size > title.size / _AS_LARGE]
+    is_small = use == "schedule" and title.size < HEADING * usual
+    return is_small or any(use_of_title(line.text) == "floor plan" for line in large)
 
 
 def _whole_title(first: _Placed, edge: list[_Placed], text: str) -> str:

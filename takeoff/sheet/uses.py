@@ -17,7 +17,7 @@ from takeoff.units import UnitSystem
 
 SheetUse = Literal["floor plan", "ceiling plan", "elevation", "schedule", "detail", "other", "unknown"]
 
-_FLOOR_PLANS = r"\b(?:FLOOR PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND(?:EN)?|ПЛАН)\b"
+_FLOOR_PLANS = r"\b(?:FLOOR ?PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND(?:EN)?|ПЛАН)\b"
 _TITLES: tuple[tuple[SheetUse, str], ...] = (
     ("ceiling plan", r"\bCEILING\b|\bR\.?C\.?P\.?\b|\bDECKENSPIEGEL\b"),
     ("schedule", r"\bSCHEDULES?\b|\bLEGENDS?\b"),
@@ -85,14 +85,18 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
     found = _NUMBER.match(sheet.number)
     if is_of_another_trade(sheet.number):
         return "other", f"its number {sheet.number} is of another trade"
-    title = sheet.title.upper()
-    for use, pattern in _TITLES:
-        if re.search(pattern, title):
-            return use, f"its title says {sheet.title.strip()}"
+    use = use_of_title(sheet.title)
+    if use is not None:
+        return use, f"its title says {sheet.title.strip()}"
     if found is not None and found["type"] in _TYPES:
         use = _TYPES[found["type"]]
         return use, f"its number {sheet.number} is one of {use}s" if use != "other" else f"its number is {sheet.number}"
     return "unknown", "neither title nor number tells"
+
+
+def use_of_title(title: str) -> SheetUse | None:
+    """Tell what a title calls a drawing; nothing where it names no kind of drawing."""
+    return next((use for use, pattern in _TITLES if re.search(pattern, title.upper())), None)
 
 
 def is_of_another_trade(number: str) -> bool:
@@ -132,14 +136,10 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     """
     sizes = sorted(line.size for line in lines)
     usual = sizes[len(sizes) // 2] if sizes else 0.0
-    for line in sorted(lines, key=lambda line: -line.size):
-        if line.size < HEADING * usual:
-            break
-        text = line.text.strip()
-        use = next((use for use, pattern in _TITLES if re.search(pattern, text.upper())), None)
-        if use is not None and len(text.split()) <= MOST_WORDS:
-            return use, f"its heading says {text}"
-    return "unknown", "neither title nor number nor a heading tells"
+    headings = [line for line in lines if line.size >= HEADING * usual and len(line.text.split()) <= MOST_WORDS]
+    named = [(line.size, use, line.text.strip()) for line in headings if (use := use_of_title(line.text)) is not None]
+    largest = max(named, default=None, key=lambda one: (round(one[0]), one[1] == "floor plan", one[0]))
+    return (largest[1], f"its heading says {largest[2]}") if largest else ("unknown", "neither title nor number nor a heading tells")
 
 
 def is_named_floor_plan(sheet: Sheet) -> bool:

@@ -161,3 +161,19 @@ def test_words_that_leave_no_ink_are_not_read_and_white_ones_on_a_bar_are(make_p
     content += "\n" + write_text(100, 300, 10, "WASH")
     data = make_pdf(content, rotate=rotate)
     assert sorted(line.text for line in read_lines(data, read_sheets(data, "plan.pdf")[0][0])) == ["PROCESS", "WASH"]
+
+
+@pytest.mark.parametrize(
+    ("captions", "title"),
+    [
+        ([(1000, "SECTION", 20), (300, "FLOORPLAN", 20)], ""),  # one of the views of a sheet that shows a plan too
+        ([(300, "WINDOW SCHEDULE", 8)], ""),  # the caption of a table beside a plan, no larger than what stands in it
+        ([(300, "WINDOW SCHEDULE", 20)], "WINDOW SCHEDULE"),
+        ([(300, "EXTERIOR ELEVATIONS", 8)], "EXTERIOR ELEVATIONS"),
+    ],
+)
+def test_the_caption_of_one_view_of_several_is_not_the_title_of_a_sheet(make_pdf, write_text, captions, title):
+    rooms = [write_text(400, 900 + 30 * n, 8, word) for n, word in enumerate(("KITCHEN", "BATH", "HALL"))]
+    content = "".join([*rooms, *(write_text(2200, y, size, text) for y, text, size in captions)])
+    sheet = read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0]
+    assert sheet.title == title

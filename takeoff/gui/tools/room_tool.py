@@ -143,8 +143,8 @@ class RoomTool(Tool):
             raise InputError("rooms are waiting to be looked at", remedy="Press Y, N or E; Escape drops them all.")
         if read.room_at(pick.raw_pt) is None:
             raise InputError(
-                f"no closed room was found{self._place(pick.raw_pt)}",
-                remedy="Click in the middle of a room whose walls close, or trace it by hand (T).",
+                f"no closed room was found{self._place(pick.raw_pt)}: {read.why_none_at(pick.raw_pt)}",
+                remedy="Click in the middle of a room, show one of its walls, or trace it by hand (T).",
             )
         self._take(lambda: self._trace(read, at=[pick.raw_pt]))
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -38,6 +38,11 @@ class OpenRoom:
     leaks_pt: tuple[tuple[Point, Point], ...]
 
 
+_RAYS, _SEEN, _SEALS = 90, 0.5, 3
+"""Directions that are looked in from a place, the share of them that walls stand in at the least where it is a room,
+and the sides that may be open where no gap ends (judgement)."""
+
+
 class OpenRooms:
     """Finds the areas that walls all but enclose; what was grown for one place serves the next."""
 
@@ -47,14 +52,16 @@ class OpenRooms:
         self._m_per_pt = m_per_pt
         self._holes: dict[float, list[Polygon]] = {}
 
-    def at(self, at: Point) -> OpenRoom | None:
+    def at(self, at: Point, is_one: Callable[[Geometry], bool] | None = None) -> OpenRoom | None:
         """Return the area round a place once the narrowest gaps that leave it open are closed; nothing if none closes.
 
+        ``is_one`` tells whether an area is one room: wider gaps are closed until it is, else the first area is taken.
         A place in a wall is in no room.
         """
         place = shapely.Point(at)
         if shapely.intersects(self._walls, place):
             return None
+        first: OpenRoom | None = None
         for width in WIDTHS:
             grow = width / 2 / self._m_per_pt
             if width not in self._holes:
@@ -63,16 +70,46 @@ class OpenRooms:
             for hole in self._holes[width]:
                 if hole.distance(place) < _CORNER * grow:
                     found = _grown_back(hole, self._walls, place, grow, self._m_per_pt)
-                    if found is not None:
+                    if found is not None and (is_one is None or is_one(found.shape)):
                         return found
-        return None
+                    first = first or found
+        return first
 
 
-def open_room_at(walls: Geometry, at: Point, m_per_pt: float) -> OpenRoom | None:
-    """Return the area round one place, as `OpenRooms.at` does, looking at what is near it only."""
+def open_room_at(
+    walls: Geometry, at: Point, m_per_pt: float, is_one: Callable[[Geometry], bool] | None = None
+) -> OpenRoom | None:
+    """Return the area round one place, as `OpenRooms.at` does, looking at what is near it only.
+
+    With ``is_one``, sides that are open as a whole are closed from the end of one wall to that of the next.
+    """
     reach = REACH / m_per_pt
     near = shapely.intersection(walls, shapely.box(at[0] - reach, at[1] - reach, at[0] + reach, at[1] + reach))
-    return None if near.is_empty else OpenRooms(near, m_per_pt).at(at)
+    closed = near
+    for _ in range(_SEALS + 1 if is_one is not None else 1):
+        found = None if closed.is_empty else OpenRooms(closed, m_per_pt).at(at, is_one)
+        if found is not None:
+            return OpenRoom(shape=found.shape, leaks_pt=_leaks(found.shape, near, m_per_pt))
+        side = _open_side(closed, at, reach)
+        if side is None:
+            return None
+        closed = shapely.union(closed, shapely.buffer(side, _ON_WALL / m_per_pt, cap_style="square"))
+    return None
+
+
+def _open_side(walls: Geometry, at: Point, reach: float) -> Geometry | None:
+    """Return the line across the widest side on which no wall is seen from a place; nothing where most are open."""
+    angles = np.arange(_RAYS) * 2 * np.pi / _RAYS
+    u = np.column_stack([np.cos(angles), np.sin(angles)])
+    rays = shapely.linestrings(np.stack([np.broadcast_to(at, u.shape), at + reach * u], axis=1))
+    off = shapely.distance(shapely.Point(at), shapely.intersection(rays, walls))
+    seen = np.flatnonzero(~np.isnan(off))
+    if len(seen) < _SEEN * _RAYS or len(seen) == _RAYS:
+        return None
+    steps = np.diff(seen, append=seen[0] + _RAYS)
+    last = int(np.argmax(steps))
+    ends = [seen[last], seen[(last + 1) % len(seen)]]
+    return shapely.LineString(np.add(at, u[ends] * off[ends, None]))
 
 
 def _grown_back(hole: Polygon, walls: Geometry, place: Geometry, grow: float, m_per_pt: float) -> OpenRoom | None:
@@ -81,10 +118,14 @@ def _grown_back(hole: Polygon, walls: Geometry, place: Geometry, grow: float, m_
     shape = next((Polygon(p.exterior) for p in polygons_of(whole) if p.contains(place)), None)
     if shape is None or shape.area * m_per_pt**2 < _LEAST_AREA:
         return None
+    return OpenRoom(shape=shape, leaks_pt=_leaks(shape, walls, m_per_pt))
+
+
+def _leaks(shape: Polygon, walls: Geometry, m_per_pt: float) -> tuple[tuple[Point, Point], ...]:
+    """Return the ends of the lines of an outline where no wall stands."""
     bare = shapely.difference(shape.exterior, shapely.buffer(walls, _ON_WALL / m_per_pt))
     merged = shapely.get_parts(shapely.line_merge(bare)).tolist()
-    lines = [line for line in merged if line.length * m_per_pt > _LEAST_LEAK]
-    return OpenRoom(shape=shape, leaks_pt=tuple(_ends(line) for line in lines))
+    return tuple(_ends(line) for line in merged if line.length * m_per_pt > _LEAST_LEAK)
 
 
 def _ends(line: Geometry) -> tuple[Point, Point]:

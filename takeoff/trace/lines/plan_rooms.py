@@ -39,14 +39,16 @@ from takeoff.trace.lines.wall_openings import (
     parting_gaps,
 )
 from takeoff.trace.lines.windows_in_walls import windows_in, with_shut_doors
-from takeoff.trace.texts.printed_sizes import SizeTag, read_printed_areas
+from takeoff.trace.texts.printed_sizes import AGREES, SizeTag, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 
 NO_AREA = Polygon()
 _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 _MOST_NAMES = 4
-"""Names in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+"""Names or printed areas in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+_REACHES_OUT = 1.3
+"""Times a printed area from which an outline reaches out of its room (judgement)."""
 _NAMES_LOST = 0.7
 """The confidence at the most of a room without a name on a sheet most of whose names stand in no room (judgement)."""
 _SLIT = 0.015
@@ -117,7 +119,7 @@ def read_plan(
                 continue
             own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
             told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, fronts=own)
-            is_room = told.names <= _MOST_NAMES and not told.is_unread
+            is_room = told.rooms <= _MOST_NAMES and not told.is_unread
             room = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
             is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
             read[shape.wkb] = None if is_bare and _is_furniture(shape, closed, scene) else room
@@ -211,15 +213,39 @@ def trace_room(plan: TracedPlan, at: Point) -> TracedRoom | None:
 
 
 def trace_open_room(
-    plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibration: Calibration
+    plan: TracedPlan,
+    at: Point,
+    lines: Sequence[TextLine],
+    calibration: Calibration,
+    is_one: Callable[[Geometry], bool] | None = None,
 ) -> TracedRoom | None:
     """Return what walls all but enclose round a sheet point, never sure; nothing where they do not.
 
-    ``at`` is in sheet points, ``lines`` are the sheet's text.
+    ``at`` is in sheet points, ``lines`` are the sheet's text; ``is_one`` as of `open_room_at`.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
-    found = open_room_at(plan.walls, at, m_per_pt)
+    found = open_room_at(plan.walls, at, m_per_pt, is_one)
     return None if found is None else _open_room(found, lines, calibration, m_per_pt)
+
+
+def room_round(plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibration: Calibration) -> TracedRoom | None:
+    """Return the room that was read round a sheet point, else what walls all but enclose, with its open sides closed.
+
+    An outline that reaches out over several rooms gives way to one that closes gaps up to a single room, if there is
+    one. Parameters as of `trace_open_room`.
+    """
+    printed = read_printed_areas(lines)
+
+    def is_one(shape: Geometry) -> bool:
+        told = [one.area for one in printed if shape.contains(shapely.Point(one.at_pt))]
+        fits = len(told) < 2 and shape.area * calibration.mx * calibration.my <= _REACHES_OUT * sum(told, start=0.0)
+        return (fits or not told) and groups_of_names(shape, lines) <= 1
+
+    read = trace_room(plan, at)
+    if read is not None and is_one(Polygon(read.points_pt)):
+        return read
+    found = trace_open_room(plan, at, lines, calibration, is_one)
+    return found if read is None or (found is not None and is_one(Polygon(found.points_pt))) else read
 
 
 def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibration, m_per_pt: float) -> TracedRoom:
@@ -228,10 +254,14 @@ def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibrati
     run = run_round(room.shape, bare, calibration, m_per_pt, is_column=False)
     name, number = room_label(room.shape, lines)
     told = leak_words(room.leaks_pt, m_per_pt)
-    several = groups_of_names(room.shape, lines)
-    reasons = ["The walls round it do not close.", f"{told[0].upper()}{told[1:]}."]
+    several, area = groups_of_names(room.shape, lines), float(room.shape.area) * calibration.mx * calibration.my
+    reasons = [*(("The walls round it do not close.",) if room.leaks_pt else ()), f"{told[0].upper()}{told[1:]}."]
     if several > 1:
         reasons.append(f"{several} names stand in it: it may be several rooms that are open to one another.")
+    areas = [one.area for one in read_printed_areas(lines) if room.shape.contains(shapely.Point(one.at_pt))]
+    if areas and abs(sum(areas) / area - 1.0) > AGREES:
+        words = " + ".join(f"{one:.1f}" for one in areas)
+        reasons.append(f"{words} m² are printed in it, this outline holds {area:.1f} m².")
     return TracedRoom(
         points_pt=run.points_pt,
         bulges=run.bulges,
@@ -239,7 +269,7 @@ def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibrati
         columns=(),
         name=name,
         number=number,
-        area=float(room.shape.area) * calibration.mx * calibration.my,
+        area=area,
         confidence=_OPEN if several <= 1 else _OPEN / 2,
         reasons=tuple(reasons),
         sure=False,

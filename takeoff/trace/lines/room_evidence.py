@@ -95,6 +95,12 @@ class Evidence:
     edge: float = 0.0
 
     @property
+    def rooms(self) -> int:
+        """How many rooms stand in it, by their names or by the areas of theirs that are printed and are not all of it."""
+        is_all = abs(sum(self.printed) / self.area - 1.0) <= AGREES
+        return max(self.names, 0 if is_all else len(self.printed))
+
+    @property
     def is_unread(self) -> bool:
         """Whether it is a part of the sheet whose walls were not read: by lines of walls in it, or a ragged outline."""
         is_ragged = self.area > _HALL_M2 and self.short_edges > _RAGGED

@@ -84,6 +84,9 @@ _FILLS = 0.2
 walls of a conversion 0.25 to 0.7, the insulation before walls 0.02)."""
 _MOST_DRAWN = 10.0
 """Times the outline of the walls: a pen that draws more draws more than partitions (held on nine real sheets)."""
+MOST_SINGLE = 6_000
+"""Pieces that pens draw at the most which may be walls of single lines (measured: walls and stairs up to 3,800; with
+furniture and plants 13,700, a minute's work for nothing)."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
 _NOTHING = MultiPolygon()
@@ -182,6 +185,7 @@ def find_lines(scene: Scene) -> Walls:
     middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
     pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)).tolist()
     heavier = [width > pen - 0.01 for pen in pens] if len(middles) >= _NAMES else []
+    heavier = [rows for rows in heavier if rows.sum() <= MOST_SINGLE]
     best, most = Walls(), 1
     for rows in [is_wall] if is_wall.any() else heavier:
         material, drawn = line_material(scene, rows)

@@ -205,11 +205,11 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]
-    for line in names[1:]:
-        if _gap(line, name[-1]) < _CLOSE * line.size:
+    for line in names[1:]:  # a finish that is written in small letters beneath a name in capitals is none of it
+        if _gap(line, name[-1]) < _CLOSE * line.size and line.text.isupper() == name[0].text.isupper():
             name.append(line)
     words = " ".join(line.text.strip() for line in name)
-    close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size]
+    close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size and not _is_turned(line, names[0])]
     split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
     if not close and split and (split["a"] or split["b"]) and not _COUNTED.match(words):
         number = split["a"] or split["b"]
@@ -260,6 +260,11 @@ def _along(line: TextLine) -> int:
     """Tell whether a line is written along x (0) or along y (1), as on a sheet that is displayed turned."""
     x0, y0, x1, y1 = line.box_pt
     return int(y1 - y0 > x1 - x0)
+
+
+def _is_turned(number: TextLine, name: TextLine) -> bool:
+    """Tell whether a number of three figures and more is read another way than a name: then it is a dimension."""
+    return len(number.text.strip()) > 2 and _along(number) != _along(name)
 
 
 def _is_under(line: TextLine, above: TextLine) -> bool:

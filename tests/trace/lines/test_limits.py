@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 import shapely
 
+from takeoff.model.plan import Calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, Word, read_lines
 from takeoff.trace.drawing.linework import read_linework
@@ -16,11 +17,12 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.lost_rooms import lost_rooms
 from takeoff.trace.lines.not_building import title_strips
 from takeoff.trace.lines.open_rooms import open_room_at
+from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
-from takeoff.trace.lines.wall_areas import Walls, find_walls
+from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
 from takeoff.trace.lines.wall_openings import FoundOpening, _between_walls
 from tests.trace.ink import Ink, Pen
@@ -105,6 +107,49 @@ def is_large_enough(size: float) -> bool:
     side = math.sqrt(size)
     walls = house(0, 0, side + 0.4, side + 0.4).difference(shapely.box(0.4, -1, 0.6, 0.3))
     return open_room_at(walls, (0.2 + side / 2, 0.2 + side / 2), 1.0) is not None
+
+
+def is_seen(share: float) -> bool:
+    """Tell whether a click in the middle of a round wall finds a room where so much of it stands, the rest being open.
+
+    By hand: what is open is closed straight, and the middle lies within from half of the round on.
+    """
+    angles = np.linspace(0.0, 2 * math.pi * share, 120)
+    arc = shapely.LineString(np.column_stack([3 * np.cos(angles), 3 * np.sin(angles)]))
+    return open_room_at(shapely.buffer(arc, 0.1), (0.0, 0.0), 1.0, lambda _: True) is not None
+
+
+def is_closed_on(sides: int) -> bool:
+    """Tell whether a click in a hall of 12 m finds it, of which so many sides are open over 5 m."""
+    cuts = [(-2.5, -7, 2.5, -5), (-2.5, 5, 2.5, 7), (-7, -2.5, -5, 2.5), (5, -2.5, 7, 2.5)][:sides]
+    walls = house(-6.2, -6.2, 12.4, 12.4).difference(shapely.union_all([shapely.box(*cut) for cut in cuts]))
+    return open_room_at(walls, (0.0, 0.0), 1.0, lambda _: True) is not None
+
+
+def taken_with(printed: float) -> int:
+    """Return the square metres that a click takes of 10.2 × 4 m, printed in it so much, where a stub parts 5 × 4 m."""
+    outer, stub = house(0, 0, 10.6, 4.4), shapely.box(5.2, 0, 5.4, 1.8)
+    box, scale = (1.5, 1.9, 2.5, 2.1), Calibration(sheet=1, mx=1.0, my=1.0)
+    lines = [TextLine(words=(Word(text=f"{printed} m²", box_pt=box),), box_pt=box)]
+    whole = trace_open_room(TracedPlan(rooms=(), shapes=(), walls=outer), (2.0, 2.0), [], scale)
+    assert whole is not None
+    read = TracedPlan(rooms=(whole,), shapes=(shapely.Polygon(whole.points_pt),), walls=outer.union(stub))
+    taken = room_round(read, (2.0, 2.0), lines, scale)
+    return round(taken.area) if taken is not None else 0
+
+
+def are_single_lines(count: int) -> bool:
+    """Tell whether a house of single lines with three names in it is found beside so many other pieces in its pen."""
+    boxes = [shapely.box(3.0 * i, 0.0, 3.0 * i + 3.0, 4.0) for i in range(3)]
+
+    def draw(ink):
+        for i, box in enumerate(boxes):
+            ink.shape(box, "0", stroke=PEN)
+            ink.text((3.0 * i + 1.0, 2.0), ("STORE", "OFFICE", "KITCHEN")[i], 8, "0")
+        for i in range(count):
+            ink.line((0.05 * (i % 150), 6.0 + 0.05 * (i // 150)), (0.05 * (i % 150), 6.02 + 0.05 * (i // 150)), "0", PEN)
+
+    return find_lines(seen(draw)).style == "line"
 
 
 def is_long_name(letters: int) -> bool:
@@ -412,6 +457,10 @@ def is_court(area: float) -> bool:
         (lambda skew: is_title_block(skew_pt=skew), (0.46, True), (0.54, False)),
         (leaks, (0.133, 0), (0.147, 1)),
         (is_large_enough, (0.75, True), (0.65, False)),
+        (is_seen, (0.54, True), (0.47, False)),
+        (is_closed_on, (3, True), (4, False)),
+        (taken_with, (32.5, 41), (30.5, 20)),
+        (are_single_lines, (5_900, True), (6_100, False)),
         (is_long_name, (28, True), (29, False)),
         (rooms_by_gap, (1.32, 2), (1.38, 1)),
         (form_of_glass, (0.12, "window"), (0.14, "sliding")),

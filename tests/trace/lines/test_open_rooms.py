@@ -13,7 +13,7 @@ from takeoff.model.plan import Calibration
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.lines.lost_rooms import BY_CLICK, BY_WALL, lost_fields, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRooms, open_room_at
-from takeoff.trace.lines.plan_rooms import trace_open_room
+from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.texts.room_names import other_labels, stacked
 from takeoff.units.showing import Display, in_units
 from tests.trace.lines.test_plan_rooms import DOOR, M_PER_PT, PEN, THIN, WINDOW, drawn, filled, names, place
@@ -37,6 +37,16 @@ def test_a_place_in_the_open_or_in_a_wall_is_in_no_room():
     finder = OpenRooms(WALLS, 1.0)
     assert finder.at((9.0, 2.0)) is None
     assert finder.at((0.1, 0.1)) is None
+
+
+def test_a_click_in_a_room_with_an_open_side_gives_it_and_tells_the_side():
+    """By hand: 5.2 × 4 m up to the ends of two walls; the open side is 4 m long."""
+    plan = TracedPlan(rooms=(), shapes=(), walls=WALLS.difference(shapely.box(-1, 0.2, 0.2, 4.2)))
+    room = room_round(plan, (2.0, 2.0), [], Calibration(sheet=1, mx=1.0, my=1.0))
+    assert room is not None
+    assert room.area == pytest.approx(5.2 * 4.0, rel=0.02)
+    assert [math.dist(*leak) for leak in room.leaks_pt] == [pytest.approx(4.0, abs=0.1)]
+    assert not room.sure
 
 
 def test_a_click_in_a_room_that_does_not_close_gives_it_with_a_bare_opening_and_never_as_sure():

@@ -105,6 +105,19 @@ def test_finishes_under_a_name_are_no_part_of_it() -> None:
     assert room_label(ROOM, block("KOCHEN", "WOHNEN", "51,9 m²"))[0] == "KOCHEN WOHNEN"
 
 
+def test_a_finish_in_small_letters_under_a_name_in_capitals_is_no_part_of_it() -> None:
+    assert room_label(ROOM, block("UTILITY", "Keramika", "3.98 m²"))[0] == "UTILITY"
+    assert room_label(ROOM, block("Spare", "Room", "3.98 m²"))[0] == "Spare Room"
+
+
+def test_a_number_that_is_read_another_way_than_the_name_is_a_dimension() -> None:
+    lines = block("UTILITY", "3.98 m²")
+    upright = (90.0, 30.0, 98.0, 48.0)
+    dimension = TextLine(words=(Word(text="220", box_pt=upright),), box_pt=upright)
+    assert room_label(ROOM, [*lines, dimension]) == ("UTILITY", "")
+    assert room_label(ROOM, [*lines, line("220", 90.0, 40.0)]) == ("UTILITY", "220")
+
+
 def test_of_several_texts_the_one_with_a_size_under_it_is_the_name() -> None:
     size = block("2 CAR GARAGE", "21'-2\" x 20'-10\"", y=100.0)
     assert room_label(ROOM, [*block("PLATFORM", y=30.0), *size])[0] == "2 CAR GARAGE"
