@@ -14,6 +14,7 @@ from takeoff.job.edits import PutStyle, RemoveStyle
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.render import cover_of_pictures
 from takeoff.trace.drawing.crowded import is_crowded
 from takeoff.trace.drawing.linework import Floats, Linework, read_linework
 from takeoff.trace.drawing.looks import (
@@ -27,6 +28,7 @@ from takeoff.trace.drawing.looks import (
     near,
 )
 from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.sheet_reading import MOSAIC
 
 AS_WALLS = "It is drawn as the walls are and stays theirs: doors and windows are found by how they are drawn"
 SOME = 2_000
@@ -40,12 +42,13 @@ class DrawnSheet:
     """A vector sheet that was read once to ask what on it is drawn alike.
 
     Of a sheet of very many lines ``linework`` has `SOME` paths of each look, and ``data`` is its file, to look again
-    where somebody points.
+    where somebody points. ``has_pictures`` says that pictures cover so much of it that they may be the plan.
     """
 
     sheet: Sheet
     linework: Linework
     data: bytes | None = None
+    has_pictures: bool = False
 
     def looks(self) -> list[LookOnSheet]:
         """Return the looks of the sheet, the longest drawn first, each with its count, length and samples."""
@@ -60,6 +63,12 @@ class DrawnSheet:
     def look_shown(self, at: Point, reach_pt: float = REACH_PT) -> Look:
         """Return the look of what is drawn at a sheet point."""
         look = self.look_at(at, reach_pt)
+        if look is None and self.has_pictures:
+            raise InputError(
+                "no line is drawn there, but pictures cover the sheet: they have no pens, layers and fills to show",
+                remedy="Trace it as it is (takeoff trace): rooms are read from its pictures too.",
+                where=f"sheet {self.sheet.id}",
+            )
         if look is None:
             raise InputError(
                 f"nothing is drawn at {at[0]:g},{at[1]:g}", remedy="Point at a line of it, or at its fill.",
@@ -91,7 +100,12 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
         )  # fmt: skip
     data = store.source(sheet.source)
     is_large = is_crowded(sheet)
-    return DrawnSheet(sheet=sheet, linework=_linework(data, sheet, is_large), data=data if is_large else None)
+    return DrawnSheet(
+        sheet=sheet,
+        linework=_linework(data, sheet, is_large),
+        data=data if is_large else None,
+        has_pictures=cover_of_pictures(data, sheet) >= MOSAIC,
+    )
 
 
 @apart

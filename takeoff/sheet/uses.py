@@ -139,7 +139,9 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     headings = [line for line in lines if line.size >= HEADING * usual and len(line.text.split()) <= MOST_WORDS]
     named = [(line.size, use, line.text.strip()) for line in headings if (use := use_of_title(line.text)) is not None]
     largest = max(named, default=None, key=lambda one: (round(one[0]), one[1] == "floor plan", one[0]))
-    return (largest[1], f"its heading says {largest[2]}") if largest else ("unknown", "neither title nor number nor a heading tells")
+    if largest is None:
+        return "unknown", "neither title nor number nor a heading tells"
+    return largest[1], f"its heading says {largest[2]}"
 
 
 def is_named_floor_plan(sheet: Sheet) -> bool:

@@ -35,6 +35,7 @@ from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
 from takeoff.trace.lines.wall_areas import find_lines
+from takeoff.trace.lines.walls_to_show import with_walls_to_show
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.scans.wall_network import M_PER_PX
 from takeoff.trace.schedules.opening_marks import AGREES, REACH
@@ -48,7 +49,7 @@ _LARGEST = 4e6
 sheet is to take ten."""
 _LARGEST_MOSAIC = 24e6
 """Pixels of the network's picture up to which the pictures on a page are read: there is no other way to read it."""
-_MOSAIC = 0.5
+MOSAIC = 0.5
 """Share of a page from which its pictures may be the plan, and its lines but notes."""
 _GUESS = 0.1
 """A confidence below which a room of the picture is a guess and takes no place of another."""
@@ -121,8 +122,11 @@ def read_vector_plan(
     own = {id(tag.line) for tag in sizes}
     rest = [line for line in lines if id(line) not in own]
     plan = _read(data, linework, rest, sheet, calibration, style)
-    fields = lost_fields(plan.shapes, plan.walls, plan.lost, math.sqrt(calibration.mx * calibration.my))
-    return replace(plan, sizes=sizes, lost=(*plan.lost, *fields))
+    m_per_pt = math.sqrt(calibration.mx * calibration.my)
+    fields = lost_fields(plan.shapes, plan.walls, plan.lost, m_per_pt)
+    shown = (*style.walls, *style.doors, *style.windows, *style.others) if style is not None else ()
+    lost = with_walls_to_show(plan.lost, linework, {*plan.looks, *shown}, m_per_pt)
+    return replace(plan, sizes=sizes, lost=(*lost, *fields))
 
 
 def _sizes(linework: Linework, lines: Sequence[TextLine], calibration: Calibration) -> tuple[SizeTag, ...]:
@@ -171,10 +175,10 @@ def _read(
     if style is not None and (plan.lost or not all(room.sure for room in plan.rooms)):
         plan = with_own(plan, _read(data, linework, lines, sheet, calibration, None))
     is_said = style is not None or (is_named and _closes(plan))
-    if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= _MOSAIC:
+    if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= MOSAIC:
         seen = _look(data, lines, sheet, calibration, draw=render_pictures, largest=_LARGEST_MOSAIC)
         seen = _without_guesses(seen, names_of(lines))
-        if seen.rooms and (not is_said or _worth(seen) > _worth(plan)):
+        if not plan.rooms or (seen.rooms and (not is_said or _worth(seen) > _worth(plan))):
             return seen
     if is_said:
         return plan  # a person or the names of layers have said what the walls are

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from takeoff.actions.drafting import with_look
+import pymupdf
+import pytest
+
+from takeoff import actions
+from takeoff.actions.drafting import read_drawn_sheet, with_look
+from takeoff.errors import InputError
+from takeoff.job.job import JobSettings
 from takeoff.model.drafting import DraftingStyle, Look
 
 HEAVY, THIN = Look(pen_pt=0.5, ink=(0, 0, 0)), Look(pen_pt=0.18, ink=(0, 0, 0))
@@ -19,3 +25,22 @@ def test_doors_and_windows_may_be_drawn_alike():
     both = with_look(with_look(OFFICE, "door", THIN), "window", THIN)
     assert (both.doors, both.windows) == ((THIN,), (THIN,))
     assert with_look(both, "other", THIN) == DraftingStyle(name="office", walls=(HEAVY,), others=(THIN,))
+
+
+def test_a_click_on_a_sheet_of_pictures_says_that_they_have_no_pens_and_what_to_do(tmp_path):
+    page = pymupdf.open().new_page(width=600, height=400)
+    pixels = pymupdf.Pixmap(pymupdf.csRGB, pymupdf.IRect(0, 0, 60, 40), False)
+    pixels.clear_with(255)
+    page.insert_image((100, 0, 460, 400), pixmap=pixels, keep_proportion=False)  # 0.6 of the page
+    page.draw_rect((20, 20, 580, 380))
+    for n in range(60):  # notes and their lines over the picture: a vector sheet
+        page.draw_line((30, 30 + 5 * n), (60, 30 + 5 * n))
+        page.insert_text((70, 30 + 5 * n), f"NOTE {n}", fontsize=4)
+    data = page.parent.tobytes()
+    who = {"who": "T", "at": "2026-01-01T00:00:00+00:00"}
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", data)], JobSettings(name="T"), **who)
+    with store:
+        drawn = read_drawn_sheet(store, 1)
+        assert drawn.look_shown((20.0, 200.0)).ink == (0, 0, 0)
+        with pytest.raises(InputError, match="pictures cover the sheet"):
+            drawn.look_shown((300.0, 200.0))

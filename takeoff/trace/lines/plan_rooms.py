@@ -46,7 +46,8 @@ NO_AREA = Polygon()
 _OPEN = 0.3
 """The confidence of a room whose walls do not close, and of the openings where they do not (judgement)."""
 _MOST_NAMES = 4
-"""Names or printed areas in one room at the most; what holds more is a floor whose walls were not all read, or a court (judgement)."""
+"""Names or printed areas in one room at the most; what holds more is a floor whose walls were not all read, or a court
+(judgement)."""
 _REACHES_OUT = 1.3
 """Times a printed area from which an outline reaches out of its room (judgement)."""
 _NAMES_LOST = 0.7

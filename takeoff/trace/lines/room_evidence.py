@@ -96,7 +96,7 @@ class Evidence:
 
     @property
     def rooms(self) -> int:
-        """How many rooms stand in it, by their names or by the areas of theirs that are printed and are not all of it."""
+        """How many rooms stand in it, by their names, or by printed areas that are not all of it together."""
         is_all = abs(sum(self.printed) / self.area - 1.0) <= AGREES
         return max(self.names, 0 if is_all else len(self.printed))
 

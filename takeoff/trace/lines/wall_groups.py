@@ -76,11 +76,11 @@ def filled_groups(scene: Scene) -> list[Group]:
         if not material.is_empty:
             group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
             colour = work.fill[members[0]]
-            groups.append(replace(group, darkness=1.0 - float(colour.mean()), is_removed=_is_pale_yellow(colour)))
+            groups.append(replace(group, darkness=1.0 - float(colour.mean()), is_removed=is_pale_yellow(colour)))
     return groups
 
 
-def _is_pale_yellow(colour: Floats) -> bool:
+def is_pale_yellow(colour: Floats) -> bool:
     """Tell whether a fill is what building law has walls filled with that are to be pulled down.
 
     Yellow goes, red is new, grey or hatched stays (Germany, Austria and Switzerland; common knowledge, no source).

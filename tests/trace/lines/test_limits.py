@@ -147,7 +147,9 @@ def are_single_lines(count: int) -> bool:
             ink.shape(box, "0", stroke=PEN)
             ink.text((3.0 * i + 1.0, 2.0), ("STORE", "OFFICE", "KITCHEN")[i], 8, "0")
         for i in range(count):
-            ink.line((0.05 * (i % 150), 6.0 + 0.05 * (i // 150)), (0.05 * (i % 150), 6.02 + 0.05 * (i // 150)), "0", PEN)
+            ink.line(
+                (0.05 * (i % 150), 6.0 + 0.05 * (i // 150)), (0.05 * (i % 150), 6.02 + 0.05 * (i // 150)), "0", PEN
+            )
 
     return find_lines(seen(draw)).style == "line"
 
