@@ -125,7 +125,7 @@ def read_vector_plan(
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     fields = lost_fields(plan.shapes, plan.walls, plan.lost, m_per_pt)
     shown = (*style.walls, *style.doors, *style.windows, *style.others) if style is not None else ()
-    lost = with_walls_to_show(plan.lost, linework, {*plan.looks, *shown}, m_per_pt)
+    lost = with_walls_to_show(plan.lost, linework, lines, {*plan.looks, *shown}, m_per_pt)
     return replace(plan, sizes=sizes, lost=(*lost, *fields))
 
 

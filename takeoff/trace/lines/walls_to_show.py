@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 
 from takeoff.model.drafting import Look
 from takeoff.model.plan import Point
+from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.layer_names import is_removed
 from takeoff.trace.drawing.linework import Ints, Linework
-from takeoff.trace.drawing.looks import in_words, looks_of
+from takeoff.trace.drawing.looks import in_words, looks_of, roles_of
 from takeoff.trace.lines.lost_rooms import BY_PARTING, BY_WALL, LostRoom
+from takeoff.trace.lines.not_building import axis_rows, note_rows
 from takeoff.trace.lines.wall_groups import is_pale_yellow
 from takeoff.trace.lines.wall_material import THICK, THIN
 
@@ -32,11 +34,12 @@ _MOST_PLACES = 20
 
 
 def with_walls_to_show(
-    lost: Sequence[LostRoom], linework: Linework, known: Collection[Look], m_per_pt: float
+    lost: Sequence[LostRoom], linework: Linework, lines: Sequence[TextLine], known: Collection[Look], m_per_pt: float
 ) -> tuple[LostRoom, ...]:
     """Say at each name whose walls were not read which wall to show: where, and how it is drawn.
 
-    ``known`` are the looks that were read as walls or shown as something; one more is named, the one round most names.
+    ``lines`` are the sheet's text, which tells dimension lines; ``known`` are the looks that were read as walls or
+    shown as something; one more is named, the one round most names.
     """
     asked = [i for i, one in enumerate(lost) if one.mend in _ELSE][:_MOST_PLACES]
     looks, number = looks_of(linework)
@@ -44,20 +47,24 @@ def with_walls_to_show(
     ends = pieces.segments.reshape(-1, 2, 2)
     is_free = np.array([look not in known and not _is_no_wall(look) for look in looks], bool)
     is_long = np.hypot(*(ends[:, 1] - ends[:, 0]).T) > _LONG / m_per_pt
-    rows = np.flatnonzero(is_free[number[pieces.path]] & is_long) if len(looks) and asked else np.zeros(0, np.int64)
+    roles = roles_of(linework)
+    if not (len(looks) and asked) or (roles == "wall").any():  # other layers than those named for walls are no walls
+        return tuple(lost)
+    is_other = note_rows(pieces, roles, lines) | axis_rows(pieces, linework, lines) | (roles != "")[pieces.path]
+    rows = np.flatnonzero(is_free[number[pieces.path]] & is_long & ~is_other)
     if not len(rows):
         return tuple(lost)
-    lines, kind = shapely.linestrings(ends[rows]), number[pieces.path[rows]]
-    tree = shapely.STRtree(lines)
-    seen = [_faces_round(lost[i].at_pt, lines, kind, tree, m_per_pt) for i in asked]
+    drawn, kind = shapely.linestrings(ends[rows]), number[pieces.path[rows]]
+    tree = shapely.STRtree(drawn)
+    seen = [_faces_round(lost[i].at_pt, drawn, kind, tree, m_per_pt) for i in asked]
     counts = [sum(look in places for places in seen) for look in range(len(looks))]
     best = int(np.argmax(counts))
     told = list(lost)
     for i, places in zip(asked, seen, strict=True):
         if best in places:
             x, y = places[best]
-            show = f"Show a wall at {x:.0f},{y:.0f} ({in_words(looks[best])})"
-            told[i] = replace(lost[i], mend=f"{show}, or {_ELSE[lost[i].mend]}")
+            show = f"If what is drawn at {x:.0f},{y:.0f} is a wall ({in_words(looks[best])}), show it"
+            told[i] = replace(lost[i], mend=f"{show}; or {_ELSE[lost[i].mend]}")
     return tuple(told)
 
 

@@ -26,7 +26,7 @@ def told(*shapes, mend=BY_WALL, pen=LIGHT, yellow=False, at=(2.0, 2.0)):
     data = ink.data(rotate=0)
     work = read_linework(data, read_sheets(data, "plan.pdf")[0][0])
     lost = LostRoom(name="OFFICE", at_pt=place(at), reason="it is open to the outside", mend=mend)
-    return with_walls_to_show([lost], work, KNOWN, M_PER_PT)[0].mend
+    return with_walls_to_show([lost], work, [], KNOWN, M_PER_PT)[0].mend
 
 
 def partition(thick):
@@ -36,11 +36,11 @@ def partition(thick):
 def test_lines_that_stand_as_walls_do_round_a_name_are_asked_for_with_place_and_look():
     words = told(partition(0.1))
     x, y = place((4.0, 2.0))
-    assert words.startswith(f"Show a wall at {x:.0f},")
-    assert words.endswith("(black pen of 0.35 pt), or trace it by hand")
+    assert words.startswith(f"If what is drawn at {x:.0f},")
+    assert words.endswith("(black pen of 0.35 pt), show it; or trace it by hand")
     assert abs(float(words.split(",")[1].split()[0]) - y) < 0.5 / M_PER_PT
     assert told(partition(0.1), mend=BY_PARTING).endswith(
-        "or draw what parts them, or take them as one by a click in it"
+        "; or draw what parts them, or take them as one by a click in it"
     )
 
 
