@@ -85,6 +85,8 @@ def test_a_click_between_the_edges_of_a_filled_wall_shows_its_fill():
     work = drawn([poche])
     assert look_at(work, (200.0, 55.0), 6.0) == Look(fill=(102, 102, 102))
     assert look_at(work, (200.0, 50.5), 6.0) == THIN
+    assert look_at(work, (200.0, 51.65), 6.0) == THIN  # within 0.3 of the pointer's reach
+    assert look_at(work, (200.0, 51.95), 6.0) == Look(fill=(102, 102, 102))
     assert look_at(work, (200.0, 178.0), 6.0) == THIN  # a floor is wide: the line on it is meant
 
 
