@@ -13,7 +13,7 @@ from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
 from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.drawing_dialogs import LayersDialog, StylesDialog
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
-from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog, SettingsDialog, about, keys, repeat_dialog
+from takeoff.gui.dialogs.job_dialogs import SettingsDialog, about, keys, repeat_dialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, TermsDialog, UseDialog
 from takeoff.gui.dialogs.starting import new_job
@@ -159,10 +159,6 @@ TWO = when(
     lambda session: len(session.selection.runs) == 2, "select two walls whose ends meet first; Control + click adds one"
 )
 WALL = when(lambda session: session.selection.runs, "select a wall first")
-SCAN = when(
-    lambda session: session.sheet.kind != "vector",
-    "show a scanned sheet first; for a drawing press S and read it there",
-)
 JOB = when(lambda session: True, "")
 
 # fmt: off
@@ -247,8 +243,6 @@ COMMANDS: tuple[Command, ...] = (
     _tool("scale", "Scale", "S", "Set the scale by a known dimension."),
     _tool("measure", "Measure", "M", "Measure lengths, angles and areas on the plan. Nothing is kept."),
     _tool("region", "Scale region", "R", "Outline a detail at another scale."),
-    _dialog("scan-scale", "Read the scale of a scan…", "", ScanScaleDialog,
-            "Read dimensions, scale bar and note off a scanned sheet.", menu="Tools", **SCAN),
     _dialog("styles", "Drafting styles…", "", StylesDialog,
             "How offices draw walls, doors and windows: show, propose, remove, take from another job.", menu="Tools"),
 

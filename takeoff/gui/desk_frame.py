@@ -11,6 +11,8 @@ from typing import Any
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.commands import command
 from takeoff.gui.desk_bars import Banner, ToolBar, command_button
+from takeoff.gui.dialogs.common import open_once
+from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog
 from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
@@ -64,7 +66,7 @@ class DeskFrame(ctk.CTkFrame):
         self.canvas.grid(row=2, column=2, sticky="nsew")
         self.sheets = SheetsPanel(self, host.choose_sheet, self.canvas)
         self.details = DetailsPanel(self, host.refuse)
-        self.scale_panel = ScalePanel(self, host.refuse, partial(run, command("scan-scale")), host.hold)
+        self.scale_panel = ScalePanel(self, host.refuse, partial(open_once, host, ScanScaleDialog), host.hold)
         self.review_panel = ReviewPanel(self, issue, host.refuse)
         self.look_panel = LookPanel(self, self._answer)
         self._side: SidePanel | None = None

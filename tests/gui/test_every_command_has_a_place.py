@@ -57,7 +57,7 @@ PLACES = {
     "draft --sources": ("drafted", "From"),
     "sheets": ("sheets", "A-101"), "sheets sheet": ("status", "pt"),
     "scale": ("menu", "Scale"), "scale sheet": ("sheets", "A-101"),
-    "scale --read": ("scale", "Read it from the sheet"), "scale --scanned": ("menu", "Read the scale of a scan"),
+    "scale --read": ("scale", "Read it from the sheet"), "scale --scanned": ("scale", "Read it from the sheet"),
     "scale --ratio": ("scale", "As written"), "scale --note": ("scale", "As written"),
     "scale --points": ("scale-prompt", "click its one end"), "scale --length": ("scale", "Known dimensions"),
     "scale --region": ("scale", "Scale regions"),

@@ -42,11 +42,3 @@ def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
     # a point of paper is 1/72 in; 1:48
     assert hand.window.session.scale.mx == pytest.approx(0.0254 / 72 * 48, rel=0.01)
     dialog.destroy()
-
-
-def test_a_drawing_says_where_its_scale_is_read(hand, job_file):
-    hand.open(job_file)
-    hand.key("s")
-    hand.settle(0.2)
-    hand.window.do("scan-scale")
-    assert "show a scanned sheet first" in hand.window.session.message
