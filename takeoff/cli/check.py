@@ -10,7 +10,8 @@ from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.options import AsJson, JobPath, SheetText, arg, flag, opt
 from takeoff.cli.rim import notes, opened, say, say_file, told
-from takeoff.cli.show import display_of, table
+from takeoff.cli.show import display_of
+from takeoff.cli.table import table
 from takeoff.errors import InputError
 from takeoff.signing import now
 
@@ -72,7 +73,6 @@ def check(
 def show_check(found: AreaCheck, show: Display) -> None:
     """Print a check: a table, then what is behind each line that needs a person."""
     from takeoff.audit.verdict import leading_texts
-    from takeoff.cli.show import table
 
     def row(line: CheckLine) -> tuple[str, ...]:
         return (

@@ -13,7 +13,8 @@ from takeoff.cli.check import named_codes
 from takeoff.cli.figures import register_json
 from takeoff.cli.options import AsJson, Units, arg, flag, opt
 from takeoff.cli.rim import notes, say, say_file, title_of, told
-from takeoff.cli.show import display_of, progress, show_price_total, table
+from takeoff.cli.show import display_of, progress, show_price_total
+from takeoff.cli.table import table
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.limits import STOPPED, cores

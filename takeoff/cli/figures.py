@@ -20,8 +20,8 @@ from takeoff.cli.show import (
     show_measured_arithmetic,
     show_priced,
     show_table,
-    table,
 )
+from takeoff.cli.table import table
 from takeoff.errors import InputError
 from takeoff.model.point_register import can_confirm, grouped
 from takeoff.signing import now

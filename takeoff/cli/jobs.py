@@ -34,7 +34,7 @@ from takeoff.units import Display, parse_length
 if TYPE_CHECKING:
     from takeoff.job.job import Job
     from takeoff.job.store import JobStore
-    from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion, Sheet
+    from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 
 
 def new(

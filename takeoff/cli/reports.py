@@ -35,7 +35,6 @@ from takeoff.units import parse_length
 if TYPE_CHECKING:
     from takeoff.job.job import Job
     from takeoff.model.plan import Sheet
-    from takeoff.report.kinds import ReportOrder
 
 Folder = Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")]
 ASKED: dict[str, tuple[Any, Any]] = {

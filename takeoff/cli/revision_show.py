@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.cli.as_json import amount, picked
 from takeoff.cli.rim import notes, say
-from takeoff.cli.show import show_table, table
+from takeoff.cli.show import show_table
+from takeoff.cli.table import table
 from takeoff.report.change_order import delta_tables, unpriced_words
 from takeoff.units import Display, signed
 

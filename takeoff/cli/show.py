@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from takeoff.cli.rim import say
-from takeoff.cli.table import print_table, visible
+from takeoff.cli.table import console, table
 from takeoff.report.letterhead import other_currency
 from takeoff.sheet.scales import scale_text
 from takeoff.units import Display
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-    from rich.console import Console
 
     from takeoff.actions import Measured, Priced
     from takeoff.actions.sheet_places import Place
@@ -28,49 +26,20 @@ if TYPE_CHECKING:
     from takeoff.model.plan import Sheet
     from takeoff.report.tables import Table
 
-WIDE = 160
-"""Columns where stdout is no terminal."""
-
 
 def display_of(settings: JobSettings, currency: str = "") -> Display:
     """How a job's figures are shown."""
     return replace(settings.display, currency=currency or settings.currency)
 
 
-def _console() -> Console:
-    from rich.console import Console, ConsoleOptions, RenderableType
-    from rich.segment import Segment
-
-    class VisibleConsole(Console):
-        """A console that shows, and never sends, what would steer a terminal."""
-
-        def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
-            for part in super().render(renderable, options):
-                yield part if part.control else Segment(visible(part.text), part.style)
-
-    return VisibleConsole(highlight=False, width=None if sys.stdout.isatty() else WIDE)
-
-
-def table(
-    title: str,
-    headings: Sequence[str],
-    rows: Iterable[Sequence[str]],
-    *,
-    text_columns: int = 1,
-    more_text: Collection[int] = (),
-) -> None:
-    """Print a table; all but the first ``text_columns`` columns and ``more_text`` are figures, set to the right."""
-    print_table(_console(), title, headings, rows, text_columns=text_columns, more_text=more_text)
-
-
 def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bool:
     """Say what a job lacks and what to do where there is nothing to measure or to price; tells whether that is so."""
     steps = _next_steps(job, path, to_price=to_price)
     if steps:
-        console = _console()
-        console.print(f"There is nothing {what} yet.", markup=False, style="bold")
+        out = console()
+        out.print(f"There is nothing {what} yet.", markup=False, style="bold")
         for step in steps:
-            console.print(f"  {step}", markup=False, soft_wrap=True)
+            out.print(f"  {step}", markup=False, soft_wrap=True)
     return bool(steps)
 
 
@@ -168,11 +137,11 @@ def show_measured_arithmetic(measured: Measured, show: Display) -> None:
     """Print how each face's net area came about."""
     from takeoff.report.arithmetic import face_arithmetic
 
-    console = _console()
+    out = console()
     for face in measured.faces:
-        console.print(f"{face.elevation.run}, {face.elevation.face} face", markup=False, style="bold")
+        out.print(f"{face.elevation.run}, {face.elevation.face} face", markup=False, style="bold")
         for line in face_arithmetic(face, show):
-            console.print(f"  {line}", markup=False)
+            out.print(f"  {line}", markup=False)
 
 
 def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
@@ -195,11 +164,11 @@ def _show_sentences(heading: str, sentences: Sequence[str]) -> None:
 
     if not sentences:
         return
-    console = _console()
-    console.print(heading, markup=False, style="bold")
+    out = console()
+    out.print(heading, markup=False, style="bold")
     for sentence in sentences:
-        console.print(Padding(Text(sentence), (0, 0, 0, 2), expand=False))
-    console.print()
+        out.print(Padding(Text(sentence), (0, 0, 0, 2), expand=False))
+    out.print()
 
 
 def show_estimate_arithmetic(priced: Priced) -> None:
@@ -209,7 +178,7 @@ def show_estimate_arithmetic(priced: Priced) -> None:
 
     from takeoff.report.arithmetic import group_arithmetic
 
-    console = _console()
+    out = console()
     groups = group_arithmetic(priced.estimate, priced.catalogue)
     parts = (
         ("Coated area by room: what coats are ordered for and labour is counted by", groups["areas"]),
@@ -218,26 +187,26 @@ def show_estimate_arithmetic(priced: Priced) -> None:
         ("From cost to price", groups["price"]),
     )
     for heading, members in parts:
-        console.print(heading, markup=False, style="bold underline")
+        out.print(heading, markup=False, style="bold underline")
         for group in members:
             if group.title:
-                console.print(f"  {group.title}", markup=False, style="bold")
+                out.print(f"  {group.title}", markup=False, style="bold")
             for lead, rest in group.lines:
-                console.print(Padding(Text(f"{lead}: {rest}" if rest else lead), (0, 0, 0, 4), expand=False))
-        console.print()
+                out.print(Padding(Text(f"{lead}: {rest}" if rest else lead), (0, 0, 0, 4), expand=False))
+        out.print()
 
 
 def show_price_total(priced: Priced, show: Display) -> None:
     """Print the price, the price per area, and the time."""
     e = priced.estimate
-    _console().print(
+    console().print(
         f"Price {show.money(e.line('price').amount)}, {show.money_per_area(e.price_per_area)} on "
         f"{show.area(e.net_area)}; {e.hours:,.1f} man-hours, {e.crew_days:,.1f} crew days",
         markup=False,
         style="bold",
     )
     if words := other_currency(priced.job_currency, e.currency):
-        _console().print(f"Check the currency: {words}.", markup=False)
+        console().print(f"Check the currency: {words}.", markup=False)
 
 
 def show_history(lines: Iterable[JournalLine]) -> None:

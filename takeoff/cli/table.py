@@ -15,14 +15,31 @@ SHORT = 12
 """Characters that a column of texts keeps at least, where it has as many."""
 
 
-def print_table(
-    console: Console,
+WIDE = 160
+"""Columns where stdout is no terminal."""
+
+
+def console() -> Console:
+    """The console of stdout: it shows, and never sends, what would steer a terminal."""
+    from rich.console import Console, ConsoleOptions, RenderableType
+    from rich.segment import Segment
+
+    class VisibleConsole(Console):
+        def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+            for part in super().render(renderable, options):
+                yield part if part.control else Segment(visible(part.text), part.style)
+
+    return VisibleConsole(highlight=False, width=None if sys.stdout.isatty() else WIDE)
+
+
+def table(
     title: str,
     headings: Sequence[str],
     rows: Iterable[Sequence[str]],
     *,
     text_columns: int = 1,
     more_text: Collection[int] = (),
+    to: Console | None = None,
 ) -> None:
     """Print a table; all but the first ``text_columns`` columns and ``more_text`` are figures, set to the right.
 
@@ -30,18 +47,18 @@ def print_table(
     wrap. Where that does not fit, each row is written as a block: its first cell, and below it a line for each other
     cell with its heading.
     """
-    kept = [tuple(row) for row in rows]
+    to, kept = to or console(), [tuple(row) for row in rows]
     texts = {*range(text_columns), *more_text}
     widths = [_least(i in texts, heading, [row[i] for row in kept]) for i, heading in enumerate(headings)]
-    if sum(widths) + 3 * len(widths) + 1 > console.width:
-        _print_blocks(console, title, headings, kept)
+    if sum(widths) + 3 * len(widths) + 1 > to.width:
+        _print_blocks(to, title, headings, kept)
         return
     from rich import box
     from rich.table import Table
     from rich.text import Text
 
     whole = [max(_wide(heading), *(_wide(row[i]) for row in kept), 0) for i, heading in enumerate(headings)]
-    is_roomy = sum(whole) + 3 * len(whole) + 1 <= console.width
+    is_roomy = sum(whole) + 3 * len(whole) + 1 <= to.width
     made = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD)
     for i, heading in enumerate(headings):
         is_fixed = i not in texts and not is_roomy
@@ -54,7 +71,7 @@ def print_table(
     for row in kept:
         cells = (cell if is_roomy or i in texts else "\n".join(_pieces(cell)) for i, cell in enumerate(row))
         made.add_row(*(Text(cell, overflow="fold") for cell in cells))
-    console.print(made)
+    to.print(made)
 
 
 def _print_blocks(console: Console, title: str, headings: Sequence[str], rows: Sequence[Sequence[str]]) -> None:

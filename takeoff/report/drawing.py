@@ -32,6 +32,8 @@ MARGIN = 15.0
 """Points left and right of an elevation, for its heights."""
 ABOVE, BELOW = 20.0, 20.0
 """Points above the top and below the floor of an elevation, for corner letters, peaks and lengths."""
+WIDEST = 700.0
+"""Points that an elevation drawn on its own is wide at the most."""
 LARGEST = 48.0
 """Points per metre that an elevation drawn on its own is not enlarged beyond."""
 
@@ -114,7 +116,6 @@ def elevation_svg(
     elevation: Elevation,
     display: Display,
     *,
-    width: float = 700.0,
     scale: float | None = None,
     span: tuple[float, float] | None = None,
     drops: Sequence[Drop] = (),
@@ -122,7 +123,7 @@ def elevation_svg(
 ) -> str:
     """Draw a developed elevation: net area filled, openings crossed, corners lettered, lengths and heights written.
 
-    Without a ``scale`` in points per metre it has its own, is ``width`` points wide at the most, and has a line of
+    Without a ``scale`` in points per metre it has its own, is `WIDEST` points wide at the most, and has a line of
     words below. ``span`` are stations in metres of the part to draw, all where ``None``; a cut end is dash-dotted and
     says its station. ``drops`` are outlined and numbered; numbers of ``walls`` stand before their lengths.
     """
@@ -130,7 +131,7 @@ def elevation_svg(
     start, end = span or (0.0, elevation.length)
     has_words = scale is None
     if scale is None:
-        scale = min(width / elevation.length, 220.0 / max(high, 0.1), LARGEST)
+        scale = min(WIDEST / elevation.length, 220.0 / max(high, 0.1), LARGEST)
     frame = _Frame(scale=scale, start=start, end=end, high=high, low=elevation.base)
     label = (
         f"{display.length(elevation.length)} long, top {display.length(high)}, base {display.length(elevation.base)}"

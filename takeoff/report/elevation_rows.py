@@ -12,18 +12,13 @@ from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Shown
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
 from takeoff.report.wall_names import Stretch
+from takeoff.sheet.scales import USUAL_NOTES
 from takeoff.units import Display
 
 POINTS_PER_METRE = 72.0 / 0.0254
 SCALES = {
     "imperial": (
-        ('1/2" = 1\'-0"', 24.0),
-        ('3/8" = 1\'-0"', 32.0),
-        ('1/4" = 1\'-0"', 48.0),
-        ('3/16" = 1\'-0"', 64.0),
-        ('1/8" = 1\'-0"', 96.0),
-        ('3/32" = 1\'-0"', 128.0),
-        ('1/16" = 1\'-0"', 192.0),
+        *(note for note in USUAL_NOTES if 24.0 <= note[1] <= 192.0 and note[0].endswith('0"')),
         ('1/32" = 1\'-0"', 384.0),
     ),
     "metric": tuple((f"1:{n}", float(n)) for n in (20, 50, 100, 200, 500)),

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 
-from takeoff.cli.table import print_table
+from takeoff.cli.table import table
 
 HEADINGS = ("", "Gross", "Net (k = 2)", "Base (k = 2)", "Packs")
 ROWS = [
@@ -30,7 +30,7 @@ FIGURES = [
 
 def printed(width: int, rows=ROWS, headings=HEADINGS) -> str:
     out = io.StringIO()
-    print_table(Console(file=out, width=width, highlight=False), "Quantities", headings, rows)
+    table("Quantities", headings, rows, to=Console(file=out, width=width, highlight=False))
     return out.getvalue()
 
 
