@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from takeoff.job.edits import PutRun, apply_change
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
@@ -89,3 +90,10 @@ def reopened(path: Path) -> Iterator[Callable[[], JobStore]]:
     yield call
     for one in opened:
         one.close()
+
+
+@pytest.fixture
+def two(job):
+    """The job with a second wall that begins where the first ends."""
+    second = Run(id="b", sheet=1, room="R1", points_pt=((300.0, 250.0), (100.0, 250.0)))
+    return apply_change(job, PutRun(run=second).apply(job))

@@ -6,8 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.errors import EditError
-from takeoff.job.changes import Change, ChangeEntry, apply_change
+from takeoff.job.changes import Change, ChangeEntry
 from takeoff.job.edits import (
     AddSheets,
     Batch,
@@ -25,29 +24,11 @@ from takeoff.job.edits import (
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.systems import Product, Step, System
 from takeoff.model.walls import Opening, Room, Run
+from tests.job.trying import after, refusal
 
 DOOR = Opening(at=2.0, width=1.2, height=2.4, mark="D2")
 SQUARE = ((0.0, 0.0), (50.0, 0.0), (50.0, 50.0), (0.0, 50.0))
 SYSTEM = System(id="own", name="Own", summary="", steps=(Step(id="s1", kind="work", basis="net_area", name="Sand"),))
-
-
-def after(job, edit):
-    """The job after an edit, once it is sure that the edit can be taken back and left the old value alone."""
-    before = replace(job)
-    change = edit.apply(job)
-    changed = apply_change(job, change)
-    assert job == before
-    assert apply_change(changed, change.reversed()) == job
-    assert apply_change(apply_change(changed, change.reversed()), change) == changed
-    assert change.label == edit.label
-    return changed
-
-
-def refusal(job, edit):
-    with pytest.raises(EditError) as caught:
-        edit.apply(job)
-    assert caught.value.remedy
-    return caught.value
 
 
 def test_sheets_are_added_with_their_plan_file(job):

@@ -2,40 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
-import pytest
-
-from takeoff.errors import EditError
-from takeoff.job.edits import PutRun, apply_change
+from takeoff.job.edits import PutRun
 from takeoff.job.new_walls import AddWalls, DuplicateWalls, PutInRoom
 from takeoff.model.walls import HeightProfile, Room, Run
-
-
-def after(job, edit):
-    change = edit.apply(job)
-    changed = apply_change(job, change)
-    assert apply_change(changed, change.reversed()) == job
-    return changed
-
-
-def refusal(job, edit):
-    with pytest.raises(EditError) as caught:
-        edit.apply(job)
-    assert caught.value.remedy
-    return caught.value
-
-
-def length_pt(run):
-    return sum(math.dist(a, b) for a, b, _ in run.path_pt.segments())
-
-
-@pytest.fixture
-def two(job):
-    """The job with a second wall that begins where the first ends."""
-    second = Run(id="b", sheet=1, room="R1", points_pt=((300.0, 250.0), (100.0, 250.0)))
-    return after(job, PutRun(run=second))
+from tests.job.trying import after, refusal
 
 
 def test_an_added_wall_gets_an_id_and_a_room_of_its_own_with_what_that_takes(job):

@@ -7,46 +7,26 @@ from dataclasses import replace
 
 import pytest
 
-from takeoff.errors import EditError
-from takeoff.job.edits import PutRun, apply_change
+from takeoff.job.edits import PutRun
 from takeoff.job.wall_edits import (
+    AddPoint,
+    BendWall,
     CoatBothFaces,
     FlipWalls,
     JoinWalls,
     MirrorWalls,
+    MovePoint,
     MoveWalls,
+    RemovePoint,
     RemoveRoomWithWalls,
     RemoveWalls,
+    RepeatOpening,
     SplitWall,
 )
 from takeoff.model.site import Reading
 from takeoff.model.walls import Run
 from takeoff.units import Display
-
-
-def after(job, edit):
-    change = edit.apply(job)
-    changed = apply_change(job, change)
-    assert apply_change(changed, change.reversed()) == job
-    return changed
-
-
-def refusal(job, edit):
-    with pytest.raises(EditError) as caught:
-        edit.apply(job)
-    assert caught.value.remedy
-    return caught.value
-
-
-def length_pt(run):
-    return sum(math.dist(a, b) for a, b, _ in run.path_pt.segments())
-
-
-@pytest.fixture
-def two(job):
-    """The job with a second wall that begins where the first ends."""
-    second = Run(id="b", sheet=1, room="R1", points_pt=((300.0, 250.0), (100.0, 250.0)))
-    return after(job, PutRun(run=second))
+from tests.job.trying import after, length_pt, refusal
 
 
 def test_flipping_twice_changes_nothing(two):
@@ -118,3 +98,48 @@ def test_a_room_goes_with_its_last_wall_unless_something_on_site_was_recorded_of
 def test_no_wall_or_one_that_is_not_there_is_refused(job):
     assert "no wall" in refusal(job, FlipWalls(runs=())).message
     assert "Known: a." in refusal(job, RemoveWalls(runs=("z",))).remedy
+
+
+# Points of a wall's line, and openings
+
+
+def test_a_point_is_moved(job):
+    moved = after(job, MovePoint(run="a", index=2, to_pt=(300.0, 400.0)))
+    assert moved.runs["a"].points_pt == ((100.0, 100.0), (300.0, 100.0), (300.0, 400.0))
+
+
+@pytest.mark.parametrize("index", [3, -1])
+def test_a_point_that_is_not_there_is_refused(job, index):
+    assert refusal(job, MovePoint(run="a", index=index, to_pt=(0.0, 0.0))).where == "index"
+    assert refusal(job, RemovePoint(run="a", index=index)).where == "index"
+
+
+@pytest.mark.parametrize("to", [(300.0, 100.0), (float("nan"), 0.0), (0.0, float("inf"))])
+def test_a_point_moved_onto_its_neighbour_or_to_nowhere_is_refused(job, to):
+    assert refusal(job, MovePoint(run="a", index=0, to_pt=to)).where == "to_pt"
+
+
+def test_a_point_off_the_sheet_is_refused(job):
+    assert "off the sheet" in refusal(job, MovePoint(run="a", index=0, to_pt=(-5.0, 100.0))).message
+
+
+def test_an_added_point_lies_on_the_line_and_is_removed_again(job):
+    more = after(job, AddPoint(run="a", near_pt=(200.0, 108.0)))
+    assert more.runs["a"].points_pt[1] == pytest.approx((200.0, 100.0))
+    assert after(more, RemovePoint(run="a", index=1)).runs["a"].points_pt == job.runs["a"].points_pt
+
+
+def test_a_wall_bent_through_the_top_of_its_half_circle_has_bulge_one(job):
+    """Bulge 1 is a half circle: tan of a quarter of 180 degrees (the DXF convention, from memory)."""
+    bent = after(job, BendWall(run="a", index=0, through_pt=(200.0, 200.0)))
+    assert abs(bent.runs["a"].bulges[0]) == pytest.approx(math.tan(math.pi / 4))
+    assert after(bent, BendWall(run="a", index=0, through_pt=(200.0, 100.0))).runs["a"].bulges == ()
+    assert "last point" in refusal(job, BendWall(run="a", index=2, through_pt=(0.0, 0.0))).message
+
+
+def test_an_opening_is_repeated_from_centre_to_centre(job):
+    more = after(job, RepeatOpening(run="a", index=0, count=2, spacing=0.75))
+    assert [o.at for o in more.runs["a"].openings] == pytest.approx([1.0, 1.75, 2.5])
+    assert refusal(job, RepeatOpening(run="a", index=1, count=1, spacing=1.0)).where == "index"
+    for count in (0, 501):
+        assert refusal(job, RepeatOpening(run="a", index=0, count=count, spacing=1.0)).where == "count"
