@@ -18,7 +18,7 @@ from takeoff.errors import GeometryError
 from takeoff.limits import no_sweeps
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.kept import Kept
-from takeoff.measure.uncertainty import Exact, SpreadParts, combine, combine_parts, exact_sum, parts_of
+from takeoff.measure.uncertainty import Exact, SpreadParts, combine_parts, exact_sum, parts_of
 from takeoff.model.figures import (
     QUANTITY_FIELDS,
     Elevation,
@@ -227,7 +227,6 @@ def lots(
     out = []
     for room, system, finish in order:
         members = groups[room, system, finish]
-        u_area, _ = combine([m.spread for m in members])
         built = [m.elevation for m in members for _ in range(m.elevation.times)]
         out.append(
             Lot(
@@ -237,7 +236,6 @@ def lots(
                 quantities=sum_quantities([m.quantities for m in members]),
                 faces=tuple(built),
                 bands=height_bands(built, band_edges),
-                u_net_area=u_area,
                 runs=tuple(dict.fromkeys(m.elevation.run for m in members)),
                 substrate=finish[0],
                 colour=finish[1],

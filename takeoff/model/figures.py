@@ -228,7 +228,6 @@ class Lot:
     quantities: Quantities
     faces: tuple[Elevation, ...] = ()
     bands: tuple[tuple[float, float, float], ...] = ()
-    u_net_area: float = 0.0
     runs: tuple[str, ...] = ()
     substrate: Substrate | None = None
     colour: str = ""

@@ -114,17 +114,6 @@ def grey(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
 
 
 @apart
-def render_png(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None = None) -> bytes:
-    """Draw a sheet as displayed, as the bytes of a PNG file; parameters as `render_array`."""
-    from PIL import Image
-
-    target = io.BytesIO()
-    pixels = render_array(data, sheet, dpi=dpi, clip_pt=clip_pt)
-    Image.fromarray(pixels).save(target, "PNG", dpi=(dpi, dpi), compress_level=3)
-    return target.getvalue()
-
-
-@apart
 def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
     """Make a PDF of one page that is the sheet as displayed: rotation, crop and UserUnit baked in, at true size.
 

@@ -6,7 +6,6 @@ user space and a UserUnit u, the user-space point (x, y) is the sheet point ((x 
 
 from __future__ import annotations
 
-import io
 import itertools
 
 import numpy as np
@@ -20,7 +19,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_page, user_to_sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import box_to_displayed, displayed_size, displayed_to_sheet, sheet_to_displayed
-from takeoff.sheet.render import full_pixels, pixel_box, render_array, render_png, single_page_pdf
+from takeoff.sheet.render import full_pixels, pixel_box, render_array, single_page_pdf
 from takeoff.sheet.text import read_lines
 
 ROTATIONS = (0, 90, 180, 270)
@@ -166,14 +165,6 @@ def test_file_that_had_to_be_repaired_is_drawn_too(make_pdf):
     sheets, doubts = read_sheets(broken, "plan.pdf")
     assert doubts
     assert render_array(broken, sheets[0], dpi=72).min() == 0
-
-
-def test_png_has_the_size_and_resolution_asked_for(make_pdf):
-    data = make_pdf("140 300 20 20 re f")
-    sheet = read_sheets(data, "plan.pdf")[0][0]
-    with Image.open(io.BytesIO(render_png(data, sheet, dpi=100))) as picture:
-        assert picture.size == (833, 556)  # 600 × 400 pt at 100 dpi: 833.3 × 555.6
-        assert picture.info["dpi"] == pytest.approx((100, 100), abs=0.01)
 
 
 @pytest.mark.parametrize("dpi", [0, -1, float("nan"), float("inf")])
