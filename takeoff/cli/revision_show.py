@@ -13,6 +13,7 @@ from takeoff.cli.show import show_table
 from takeoff.cli.table import table
 from takeoff.report.change_order import delta_tables, unpriced_words
 from takeoff.units import Display, signed
+from takeoff.units.money import rounded
 
 if TYPE_CHECKING:
     from takeoff.actions.addendum import SheetOfSet
@@ -147,7 +148,7 @@ def _by_money(found: Revision, before: Job) -> list[dict[str, Any]]:
     prices = RevisionPrices(before, found)
 
     def money(value: float | None) -> dict[str, Any] | None:
-        return None if value is None else amount(round(value, 2), prices.currency)
+        return None if value is None else amount(rounded(value, prices.currency), prices.currency)
 
     out = []
     for id, so_far in prices.in_order(before):

@@ -10,7 +10,7 @@ from takeoff.model.costs import Estimate, MaterialLine
 from takeoff.model.figures import MeasuredItem, Measurement
 from takeoff.model.systems import Catalogue
 from takeoff.units import Display, Figure, figure_value, format_money
-from takeoff.units.money import places_of
+from takeoff.units.money import places_of, rounded
 
 Cell = str | float | int
 
@@ -293,7 +293,7 @@ def cost_lines(
 
 
 def _packs(line: MaterialLine, catalogue: Catalogue, display: Display) -> list[tuple[Cell, ...]]:
-    """Give a row for each pack of a product, and for its colour packs; the last takes what rounding leaves."""
+    """Give a row for each pack of a product, and for its colour packs; they add up to its cost."""
     product = catalogue.product(line.product)
     bought: list[tuple[str, Cell, str, int, float]] = []
     for pack in line.packs:
@@ -301,11 +301,9 @@ def _packs(line: MaterialLine, catalogue: Catalogue, display: Display) -> list[t
         bought.append((pack.pack, size, unit, pack.count, pack.price))
     if line.colour_packs:
         bought.append(("Colour pack", 1, "each", line.colour_packs, product.colour_pack or 0.0))
-    amounts = [round(count * price, 2) for *_, count, price in bought]
-    if amounts:
-        amounts[-1] = round(line.cost - sum(amounts[:-1]), 2)
     return [
-        ("Material", product.code, line.name, *words, amount) for words, amount in zip(bought, amounts, strict=True)
+        ("Material", product.code, line.name, *words, rounded(words[3] * words[4], catalogue.currency))
+        for words in bought
     ]
 
 

@@ -9,6 +9,8 @@ import pytest
 from takeoff.estimate.price import estimate
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, CrewMember, Labour, OwnLine, Pack, Product, Rates, Step, System
+from takeoff.report.tables import cost_lines
+from takeoff.units import Display
 
 PLACES = {"USD": 2, "JPY": 0, "KWD": 3}  # ISO 4217, from memory
 BASES = ("net_area", "coated_area", "base_length", "cove_length", "openings", "room")
@@ -257,6 +259,9 @@ def test_two_hundred_bids_agree_with_exact_fractions(tens):
         assert exact(found.retention) == by_hand.money(by_hand.price() * exact(rates.retention)), seed
         for shares in (found.rooms, found.systems):
             assert sum(exact(share.price) for share in shares) == amounts["price"], seed
+        printed = cost_lines(found, catalogue, Display(currency=catalogue.currency))
+        texts = [printed.columns[-1].text(row[-1]).replace(",", "") for row in printed.rows]
+        assert sum(map(exact, texts)) == amounts["price"], seed
         steps = [line.id for line in found.price]
         direct = found.price[: steps.index("direct")]
         assert sum(exact(line.amount) for line in direct) == amounts["direct"], seed
