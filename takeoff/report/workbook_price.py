@@ -189,8 +189,7 @@ def _slows(step: Step) -> bool:
 def add_price(book: Book, content: ReportContent) -> None:
     """Add the way from direct cost to the price, each line a formula of the rates and of the lines above it."""
     e = content.estimate
-    places = places_of(e.currency)
-    has_work = bool(e.labour or e.materials)
+    places, has_work = places_of(e.currency), bool(e.labour or e.materials)
     at = {p.id: f"B{i}" for i, p in enumerate(e.price, start=2)}
     setup = "setup_hours" if has_work else "0"
     cost = f"({at['direct']}+{at['contingency']}+{at['overhead']})"

@@ -133,7 +133,7 @@ def lines(count: int) -> bytes:
     return b"".join(b"%d %d m %d %d l S\n" % (n % 600, n % 700, n % 500 + 9, n % 650) for n in range(count))
 
 
-def picture(width: int, height: int) -> bytes:
+def picture(width: int, height: int, dpi: tuple[int, int] | None = (300, 300)) -> bytes:
     from PIL import Image, ImageDraw
 
     out = io.BytesIO()
@@ -142,7 +142,7 @@ def picture(width: int, height: int) -> bytes:
     draw = ImageDraw.Draw(image)
     for x in range(200, width - 900, 900):
         draw.rectangle((x, 200, x + 700, min(900, height - 100)), outline=0, width=24)
-    image.save(out, "PNG", dpi=(300, 300))
+    image.save(out, "PNG", **({} if dpi is None else {"dpi": dpi}))
     return out.getvalue()
 
 
@@ -200,6 +200,44 @@ def points(count: int) -> bytes:
     return edits(length_unit="m", runs=[wall])
 
 
+def stored(table: bytes) -> bytes:
+    """A PDF whose letters are stored as others than those that are drawn."""
+    body = b"begincmap 1 beginbfrange %s endbfrange endcmap" % table
+    return pdf(
+        b"BT /F 20 Tf 50 50 Td (SCALE 1:50) Tj ET",
+        b"<</Type/Font/Subtype/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding/ToUnicode 6 0 R>>",
+        b"<</Length %d>>stream\n%s\nendstream" % (len(body), body),
+        resources=b"<</Font<</F 5 0 R>>>>",
+    )
+
+
+def strange(count: int) -> bytes:
+    """A DXF of a line and objects of another program."""
+    import ezdxf
+
+    document, out = ezdxf.new("R2010"), io.StringIO()
+    document.modelspace().add_line((0, 0), (4000, 3000))
+    document.write(out)
+    objects = "".join(f"  0\nBUILDING_WALL\n  5\nFF{n:02X}\n100\nAcDbEntity\n  8\n0\n" for n in range(count))
+    return out.getvalue().replace("ENTITIES\n", f"ENTITIES\n{objects}", 1).encode()
+
+
+def jpeg_2000() -> bytes:
+    """A PDF of a picture that ends early."""
+    data = b"\0\0\0\x0cjP  \r\n\x87\n" + b"\0" * 500
+    head = (
+        b"<</Type/XObject/Subtype/Image/Width 900/Height 900/BitsPerComponent 8/ColorSpace/DeviceGray/Filter/JPXDecode"
+    )
+    image = head + b"/Length %d>>stream\n%s\nendstream" % (len(data), data)
+    return pdf(b"q 612 0 0 792 0 0 cm /I Do Q", image, resources=b"<</XObject<</I 5 0 R>>>>")
+
+
+def noted() -> bytes:
+    """A PDF of an annotation alone."""
+    note = b"/Annots[<</Type/Annot/Subtype/Square/Rect[9 9 99 99]>>]/Type/Page/Parent"
+    return pdf(b"").replace(b"/Type/Page/Parent", note)
+
+
 ROW = '<row r="1"><c r="%s"><v>%s</v></c></row>'
 END = "</sheetData></worksheet>"
 CASES: tuple[Case, ...] = (
@@ -237,6 +275,21 @@ CASES: tuple[Case, ...] = (
     Case("PDF without its endobj", NEW, "a.pdf", lambda: PLAN.read_bytes().replace(b"endobj", b"      ", 9)),
     Case("DXF of blocks drawn 2^30 times", NEW, "a.dxf", lambda: drawing(31)),
     Case("DXF of a block in a grid of 30,000²", NEW, "a.dxf", lambda: drawing(1, 30_000)),
+    Case("a DXF with five objects of another program", NEW, "a.dxf", lambda: strange(5)),
+    Case(
+        "a crop box beside the page",
+        NEW,
+        "a.pdf",
+        lambda: pdf(lines(9)).replace(b"/Contents", b"/CropBox[9e3 9e3 1e4 1e4]/Contents"),
+    ),
+    Case("letters stored as others", NEW, "a.pdf", lambda: stored(b"<30> <38> <0031>")),
+    Case("a scan in JPEG 2000 that ends early", NEW, "a.pdf", jpeg_2000),
+    Case("annotations alone", NEW, "a.pdf", noted),
+    Case("a building model for a plan", NEW, "a.ifc", lambda: b"ISO-10303-21;\nHEADER;"),
+    Case("PNG of 60,000 × 400 without a resolution", NEW, "a.png", lambda: picture(60_000, 400, dpi=None)),
+    Case("CSV with an open quotation mark", CHECK, "s.csv", lambda: b'Room,Area (SF)\n101,"120\n102,5\n'),
+    Case("edits with a key that stands twice", APPLY, "e.json", lambda: edits(runs=[])[:-1] + b',"runs":[]}'),
+    Case("edits with an id of 100,000 letters", APPLY, "e.json", lambda: edits(rooms=[{"id": "x" * 100_000}])),
     Case("XLSX cut inside its XML", CHECK, "s.xlsx", lambda: workbook('<row r="1"><c r="A1"')),
     Case("XLSX with zz in a number", CHECK, "s.xlsx", lambda: workbook(ROW % ("A1", "zz") + END)),
     Case("XLSX with a bad reference", CHECK, "s.xlsx", lambda: workbook(ROW % ("1A", "1") + END)),
