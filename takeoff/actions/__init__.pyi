@@ -1,6 +1,6 @@
 """The verbs of the library, each with the module that holds it."""
 
-from .addendum import SheetOfSet, compare_set
+from .addendum import SheetOfSet, compare_set, keep_what_is_left
 from .change_letters import send_change
 from .checking import ask_architect, check_areas, questions_of, read_sheet_areas, read_stated_areas, write_check_report
 from .comparing import compare_revision
@@ -128,6 +128,7 @@ __all__ = [
     "judge_reading",
     "keep_found_rates",
     "keep_terms",
+    "keep_what_is_left",
     "lay_schedule",
     "make_draft",
     "make_estimate",

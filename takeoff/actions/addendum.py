@@ -12,19 +12,21 @@ import numpy as np
 
 from takeoff.actions.comparing import Progress, compare_revision
 from takeoff.actions.deltas import worth_of_walls
+from takeoff.actions.left_of_sets import keep_left, new_note, said_on
 from takeoff.actions.quantities import catalogue_of
-from takeoff.actions.revising import NOT_SHOWN, Accept, Revision, accept_revision, numbered
+from takeoff.actions.revising import NOT_SHOWN, NOT_TAKEN, Accept, Revision, accept_revision, names_of, numbered
 from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision, told_of
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import is_newer
 from takeoff.job.store import JobStore
-from takeoff.model.plan import Sheet
+from takeoff.model.plan import Finding, Sheet, Source
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.render import render_array
 from takeoff.sheet.text import TextLine, read_lines
+from takeoff.sheet.uses import use_of
 from takeoff.units import format_money
 
 SheetState = Literal["same", "changed", "new", "gone"]
@@ -35,7 +37,6 @@ DARKER = 24
 """Levels of grey by which one pixel must differ for a page to be changed."""
 ALIKE = 0.6
 """Part of the words of two sheets without a number that are the same from which they are one sheet (judgement)."""
-NEW_SHEET = "the job has no such sheet; add it to the job to trace it"
 SAME_NUMBER = "the set holds another sheet with this number: compare the one that counts by itself"
 PART = r"[-. ]?[A-Z]"
 """What follows a sheet's number on the sheets that it is split into."""
@@ -56,6 +57,8 @@ class SheetOfSet:
     new: Sheet | None = None
     revision: Revision | None = None
     note: str = ""
+    said: tuple[Finding, ...] = ()
+    file: tuple[Source, bytes] | None = None
 
     @property
     def label(self) -> str:
@@ -119,6 +122,8 @@ def compare_set(store: JobStore, name: str, data: bytes, *, progress: Progress |
         revision = schedule_revision(job, texts, source_of(data, name), read, without=compared)
         out[i] = replace(out[i], revision=revision)
         next_id += _takes(out[i], next_id)
+    file = (source_of(data, name), data)
+    out = [replace(one, file=file) for one in out]
     found = {old.id for old in pairs if old is not None}
     out.extend(SheetOfSet(state="gone", old=s, note=_gone(job, s)) for s in standing if s.id not in found)
     tell(1.0)
@@ -141,7 +146,8 @@ def _sorted_out(
     for i, (page, old) in enumerate(zip(pages, pairs, strict=True)):
         if old is None:
             is_one = not page.number or sum(p.number.casefold() == page.number.casefold() for p in pages) == 1
-            out.append(SheetOfSet(state="new", new=page, note=NEW_SHEET if is_one else SAME_NUMBER))
+            gone = [sheet for sheet in standing_sheets(job) if sheet not in pairs]
+            out.append(_new(page, new_note(page, gone) if is_one else SAME_NUMBER, new_texts[i], names_of(job)))
             continue
         lines = (old_texts[old.id], new_texts[i])
         if [t.text for t in lines[0]] == [t.text for t in lines[1]] and _looks_same(store, old, data, page):
@@ -157,15 +163,50 @@ def _sorted_out(
     return out, rows
 
 
+def _new(page: Sheet, note: str, lines: Sequence[TextLine], names: Collection[str]) -> SheetOfSet:
+    """A page that the job has no sheet for, with what stays open of it; of details and other trades nothing does."""
+    said = said_on(page, lines, names)
+    if said:
+        note = f"it is text, and {len(said)} line{'s' * (len(said) != 1)} of it speak of walls: read them"
+    elif use_of(page)[0] not in ("detail", "other"):
+        said = (Finding(about="draft", text="it came with a set, and no figure follows it"),)
+    return SheetOfSet(state="new", new=page, note=note, said=said)
+
+
 def accept_set(store: JobStore, sheets: Sequence[SheetOfSet], accept: Accept) -> tuple[tuple[Revision, Change], ...]:
-    """Take the changed sheets of a set into the job, each as one edit that can be undone; as `accept_revision`."""
+    """Take the changed sheets of a set into the job, each as one edit that can be undone; as `accept_revision`.
+
+    What of the set was not taken is kept as open points, with "none" too little to keep anything.
+    """
     out = []
     for sheet in sheets:
         if sheet.revision is not None and sheet.revision.is_taken(accept):
             change = accept_revision(store, sheet.revision, accept)
             if change is not None:
                 out.append((sheet.revision, change))
+    if accept != "none":
+        keep_what_is_left(store, sheets)
     return tuple(out)
+
+
+def keep_what_is_left(store: JobStore, sheets: Sequence[SheetOfSet]) -> Change | None:
+    """Keep as open points what of a compared set is not in the job: sheets that were refused, left, or are new."""
+    known = {(sheet.source, sheet.page) for sheet in store.job.sheets.values()}
+    refused: dict[int, str] = {}
+    new: list[tuple[Sheet, tuple[Finding, ...]]] = []
+    file = next((sheet.file for sheet in sheets if sheet.file is not None), None)
+    numbers = {sheet.number: sheet for sheet in standing_sheets(store.job) if sheet.number}
+    taken = {s.new.number for s in sheets if s.new is not None and (s.new.source, s.new.page) in known}
+    for sheet in sheets:
+        page = sheet.new
+        if page is None or file is None or sheet.state == "same" or (page.source, page.page) in known:
+            continue
+        old = sheet.old if sheet.state == "changed" else numbers.get(page.number)
+        if old is not None and not (page.number and page.number in taken):
+            refused[old.id] = f"{NOT_TAKEN}, page {page.page} of {file[0].name}: {sheet.found}"
+        elif old is None:
+            new.append((page, sheet.said))
+    return None if file is None else keep_left(store, refused, new, file)
 
 
 def standing_sheets(job: Job) -> list[Sheet]:

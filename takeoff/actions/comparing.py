@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import shapely
 
-from takeoff.actions.revising import Revision, numbered, page_of, told_older, with_findings
+from takeoff.actions.revising import Revision, names_of, numbered, page_of, told_older, with_findings
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.actions.scale_basis import note_scale
 from takeoff.actions.schedule_revisions import (
@@ -29,12 +29,13 @@ from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.revise.drawn_walls import NewWall
-from takeoff.revise.governing import governed, is_note, renamed_marks, scheduled, with_printed_height
+from takeoff.revise.governing import governed, renamed_marks, scheduled, with_printed_height
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.sides import Scene, make_scene
+from takeoff.revise.text_changes import is_note
 from takeoff.sheet.files import plan_contents, source_of
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 
@@ -45,6 +46,8 @@ MARGIN = 1.0
 """Metres about the traced runs that are compared."""
 ABOUT = 0.5
 """Metres about a run within which the new sheet must draw something to show it."""
+CLOUDED = 0.2
+"""Part of a revision cloud within a room from which it may be about it (judgement, no source)."""
 ROUND = 6.0
 """Metres round a room at the least; what is shorter and gone is a pillar (judgement, no source)."""
 
@@ -136,7 +139,8 @@ def _compared(
     openings, finishes, unread = pair.schedules(job.settings.display.length)
     own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
     wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(scales[0])}
-    notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c))
+    names = names_of(job)
+    notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c, names))
     unread = (*told_older(old, new), *unread, *wrong.values(), *notes_beside)
     doubts.extend(unread)
     tables = [pair.opening_tables, *(rows.tables for rows in beside)]
@@ -253,8 +257,14 @@ def _told(
     margin = ABOUT / pair.m_per_pt * pair.registration.scale
     points = [pair.registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
     place = shapely.Polygon(points) if one.before.closed else shapely.LineString(points)
-    if any(c.kind == "marked" and place.intersects(shapely.box(*c.box_pt)) for c in pair.differences.changes):
+    changes = [(c, shapely.box(*c.box_pt)) for c in pair.differences.changes if c.on_plan]
+    if any(c.kind == "marked" and place.intersects(box) for c, box in changes):
         yield "marks in colour are new in it or at it: read what they say"
+    seen = shapely.union_all([box for c, box in changes if c.kind not in ("cloud", "tag")])
+    share = CLOUDED if one.before.closed else 0.0
+    clouds = [box for c, box in changes if c.kind == "cloud" and place.intersects(box)]
+    if any(place.intersection(box).area >= share * box.area and not box.intersects(seen) for box in clouds):
+        yield "a revision cloud stands in it, and nothing in the cloud is seen to have changed: read what it is for"
     if is_cut(points, pair.new, pair.lines[0], margin):
         yield "the new sheet ends within this wall"
 

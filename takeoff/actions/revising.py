@@ -8,6 +8,7 @@ from typing import ClassVar, Literal
 
 import shapely
 
+from takeoff.actions.points.sheets import is_settled
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
 from takeoff.job.changes import ChangeEntry, Labelled, put
@@ -30,6 +31,10 @@ TITLE = "Revise"
 """How the journal's line of a revision begins."""
 NOT_SHOWN = "not on this sheet"
 """Verdict on a run that the new sheet does not show."""
+NOT_TAKEN = "a newer revision of it was not taken"
+"""How it is said of a sheet that a set held a newer one."""
+IS_OLDER = "this sheet is "
+"""How it is said of a sheet that it may be older than the one in whose place it comes."""
 LEFT = ("look at it", NOT_SHOWN)
 """Verdicts that only a person takes, run by run."""
 
@@ -166,6 +171,7 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
     elif new.findings != job.sheets[new.id].findings:
         written = tuple(found for found in new.findings if found.about == "written")
         edits.append(PutFindings(sheet=new.id, about=("written",), findings=written))
+    edits.extend(_handed_on(job, revision.old, new))
     edits.extend(_registered(revision.old, new))
     anew = revision.anew(accept)
     replaced = {run for place in anew for run in place.runs}
@@ -187,6 +193,27 @@ def _with_rows_left(revision: Revision, taken: Collection[str]) -> Sheet:
     left = [r for r in revision.runs if r.before.sheet != revision.old.id and r.before.id not in taken]
     known = [found.text for found in revision.sheet.findings if found.about == "written"]
     return with_findings(revision.sheet, list(dict.fromkeys((*known, *(note for r in left for note in r.notes)))))
+
+
+def _handed_on(job: Job, old: Sheet, new: Sheet) -> list[Edit]:
+    """Move what is open of what is written on the old sheet to the new one: nobody looked at it yet.
+
+    That a newer revision was not taken is settled by this one.
+    """
+    written = [found for found in job.sheets[old.id].findings if found.about == "written"]
+    if not written:
+        return []
+    known = {found.text for found in new.findings}
+    moved = [
+        found for found in written
+        if found.text not in known and not found.text.startswith((NOT_TAKEN, IS_OLDER))
+        and not is_settled(job, old, found)
+    ]  # fmt: skip
+    here = tuple(found for found in new.findings if found.about == "written")
+    return [
+        PutFindings(sheet=old.id, about=("written",), findings=()),
+        PutFindings(sheet=new.id, about=("written",), findings=(*here, *moved)),
+    ]
 
 
 def _registered(old: Sheet, new: Sheet) -> list[Edit]:
@@ -245,7 +272,14 @@ def told_older(old: Sheet, new: Sheet) -> tuple[str, ...]:
     marks = [f"revision {s.revision}" if old.revision and new.revision else f"of {s.date}" for s in (new, old)]
     if not is_newer(old, new) or marks[0] == marks[1]:
         return ()
-    return (f"this sheet is {marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one",)
+    return (f"{IS_OLDER}{marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one",)
+
+
+def names_of(job: Job) -> frozenset[str]:
+    """Numbers of the rooms of a job and its finish codes, in lower case: a text that has one may speak of walls."""
+    return frozenset(
+        name.casefold() for name in (*(r.number for r in job.rooms.values()), *dict(job.settings.finish_codes)) if name
+    )
 
 
 def with_findings(new: Sheet, unread: Sequence[str]) -> Sheet:

@@ -39,11 +39,12 @@ class Finding:
     was found; a "mark" of a schedule that fits nothing; the "file" as it was read; a "draft" that could not read it;
     a line of a "finish" schedule that no room took; a "stamp", such as PRELIMINARY; what is "written" and was not
     compared with the older revision; a note on the "extent" of wall coatings, one that leaves rooms out of the
-    "scope", or one on how many "times" a plan is built. ``text`` is a clause; ``length`` metres of wall; ``name`` the
-    room's number and name as printed, its number alone for a line of a schedule.
+    "scope", or one on how many "times" a plan is built; what an addendum "said" in words. ``text`` is a clause;
+    ``length`` metres of wall; ``name`` the room's number and name as printed, its number alone for a line of a
+    schedule.
     """
 
-    about: Literal["room", "mark", "file", "draft", "finish", "stamp", "written", "extent", "scope", "times"]
+    about: Literal["room", "mark", "file", "draft", "finish", "stamp", "written", "extent", "scope", "times", "said"]
     text: str
     at_pt: Point | None = None
     length: float = 0.0

@@ -25,15 +25,13 @@ from takeoff.units import parse_length
 
 MARK_REACH = 2.5
 """Metres from a wall within which the mark of its opening stands: beside a wide door's leaf (judgement, no source)."""
-SAME_LENGTH = 0.006
+SAMELENGTH = 0.006
 """Metres by which a length may differ in another unit: half of 1/2 in (rounding)."""
-_LENGTH = re.compile(
+LENGTH = re.compile(
     r"[0-9]+'(?:[ -]*[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"?)?|[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"|[0-9]{3,5}|[0-9]+\.[0-9]+ ?m\b"
 )
 LEAST_HEIGHT = 1.2
 """Metres of a height of walls: the number of another sheet, read as millimetres, is less (judgement, no source)."""
-SENTENCE = 5
-"""Words of a note beside the plan at the least (judgement, no source)."""
 _CODE = re.compile(r"(?P<kind>[A-Z]{1,4})[- ]?\d{1,2}[A-Z]?(?: ?[/,] ?[A-Z]{1,4}[- ]?\d{1,2}[A-Z]?)*", re.IGNORECASE)
 """Finish codes: letters and one or two figures; the numbers of sheets that marks of sections name have three."""
 OF_OPENING = 1.5
@@ -116,14 +114,14 @@ def scheduled(
         now = called.casefold()
         (width, height), (now_wide, now_high) = old.get(mark, (None, None)), new.get(now, (None, None))
         is_wide = width == now_wide or (now_wide is not None and abs(opening.width - now_wide) <= FRAME)
-        is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAME_LENGTH
+        is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAMELENGTH
         is_told = mark in old and now in new and (old[mark] != new[now] or mark != now)
         if is_told and is_wide and (is_known or height == now_high):
             done.append(mark)
             if mark != now:
                 notes.append(f"{name} is marked {called} now")
                 opening = replace(opening, mark=called)
-            if is_known and now_high is not None and abs(now_high - opening.height) > SAME_LENGTH:
+            if is_known and now_high is not None and abs(now_high - opening.height) > SAMELENGTH:
                 notes.append(f"{name} is {length(now_high)} high by the schedule, before {length(opening.height)}")
                 basis = Basis(of="height", taken=now_high, how="schedule", text=f"{called} {length(now_high)}")
                 opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
@@ -171,7 +169,7 @@ def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[Sh
         if not (_governs(change) and change.before and change.after and _holds(area, change)):
             continue
         (_, was), (_, now) = _parted(change.before), _parted(change.after)
-        if len(was) == len(now) == 1 and abs(was[0] - profile.points[0][1]) <= SAME_LENGTH:
+        if len(was) == len(now) == 1 and abs(was[0] - profile.points[0][1]) <= SAMELENGTH:
             return replace(one, after=replace(one.after, height=HeightProfile.constant(now[0])))
     return one
 
@@ -233,12 +231,6 @@ def governed(
         if notes:
             out[run.id] = tuple(dict.fromkeys(notes))
     return out
-
-
-def is_note(change: SheetChange) -> bool:
-    """Tell whether a changed text beside the plan is a sentence, such as a general note, and no line of a title."""
-    words = re.findall(r"[^\W\d]{2,}", change.after or change.before)
-    return change.kind == "text" and not change.on_plan and len(words) >= SENTENCE
 
 
 def _key(run: Run) -> str:
@@ -313,7 +305,7 @@ def _governs(change: SheetChange) -> bool:
     if words != other_words or len(lengths) != len(other_lengths):
         return True
     is_bare = not re.search(r"[^\W\d]{2,}", words)
-    return not is_bare and any(abs(a - b) > SAME_LENGTH for a, b in zip(lengths, other_lengths, strict=True))
+    return not is_bare and any(abs(a - b) > SAMELENGTH for a, b in zip(lengths, other_lengths, strict=True))
 
 
 def _parted(text: str) -> tuple[str, list[float]]:
@@ -327,5 +319,5 @@ def _parted(text: str) -> tuple[str, list[float]]:
             return found[0]
         return " "
 
-    words = _LENGTH.sub(taken, text)
+    words = LENGTH.sub(taken, text)
     return " ".join(words.casefold().split()), lengths

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
+from takeoff.errors import LengthError
 from takeoff.revise.changes import OTHER_SCALE, SheetChange, meets
+from takeoff.revise.governing import LEAST_HEIGHT, LENGTH
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.sheet_texts import RevisionMark
 from takeoff.sheet.frame import box_round
+from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
+from takeoff.units import parse_length
 
+SENTENCE = 5
+"""Words of a note beside the plan at the least (judgement, no source)."""
 FAR_TEXT = 3.0
 """Metres by which a text on the plan may have moved with what it names."""
 SAME_PLACE = 0.3
@@ -146,3 +152,36 @@ def _grown(box: Box, by: float) -> Box:
 
 def _apart(a: Box, b: Box) -> float:
     return math.hypot((a[0] + a[2] - b[0] - b[2]) / 2.0, (a[1] + a[3] - b[1] - b[3]) / 2.0)
+
+
+def is_note(change: SheetChange, names: Collection[str] = ()) -> bool:
+    """Tell whether a changed text beside the plan is a sentence, or `speaks` of walls, and no line of a title."""
+    texts = [text for text in (change.before, change.after) if text]
+    is_long = len(re.findall(r"[^\W\d]{2,}", texts[-1] if texts else "")) >= SENTENCE
+    is_beside = change.kind == "text" and not change.on_plan and change.by is None
+    return is_beside and (is_long or any(speaks(text, names) for text in texts))
+
+
+def speaks(text: str, names: Collection[str]) -> bool:
+    r"""Tell whether a text says what walls are like: how high, not in the contract, or of a room or a finish code.
+
+    ``names`` are numbers of rooms and finish codes, in lower case.
+
+    Examples
+    --------
+    >>> speaks("ALL CLG HTS 10'-0\"", ()), speaks("DELETE ROOM 104.", ("104",)), speaks("1/4\" = 1'-0\"", ())
+    (True, True, False)
+    """
+    if not re.search(r"[^\W\d]{2,}", text) or "=" in text:
+        return False
+    heights = (found[0] for found in LENGTH.finditer(text) if not found[0].isdigit())
+    parts = {part.strip(".,;:()“”\"'").casefold() for part in text.split()}
+    is_named = bool(parts & set(names)) and re.search(r"[^\W\d]{3,}", text) is not None
+    return is_named or without_note(text) != text or any(_metres(found) >= LEAST_HEIGHT for found in heights)
+
+
+def _metres(text: str) -> float:
+    try:
+        return parse_length(text)
+    except LengthError:
+        return 0.0

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pymupdf
 import pytest
 
-from takeoff.actions import add_plans, find_sheet, history, undo
+from takeoff.actions import add_plans, confirm_points, find_sheet, history, undo
 from takeoff.actions.addendum import accept_set, compare_set, standing_sheets
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
+from takeoff.job.settling import PutFindings
+from takeoff.model.plan import Finding
 from tests.revise.conftest import PLANS, job_of
 
 
@@ -183,3 +186,81 @@ def test_of_two_revisions_in_one_set_the_newer_is_compared_and_going_back_is_tol
             assert find_sheet(store.job, "A-001").revision == now
             told = [p for p in open_points(store.job, has_stakes=False).open if "look whether it is the newer" in p.why]
             assert bool(told) == is_back
+
+
+def addendum(*lines: str) -> bytes:
+    with pymupdf.open() as out:
+        page = out.new_page(width=612, height=792)
+        for k, line in enumerate(("ADDENDUM NO. 2", *lines)):
+            page.insert_text((72, 100 + 16 * k), line, fontsize=10)
+        return bytes(out.tobytes())
+
+
+def test_what_an_addendum_says_in_words_is_an_open_point_until_it_is_confirmed(folder: Path) -> None:
+    with job_of(folder, "A") as store:
+        number = next(room.number for room in store.job.rooms.values() if room.number)
+        new = addendum(f"1. DELETE ROOM {number}.", "2. CEILINGS ARE 10'-0\".", "3. REPLACE THE TITLE SHEET.")
+        found = compare_set(store, "addendum.pdf", new)
+        assert accept_set(store, found, "none") == ()
+        assert not [p for p in open_points(store.job, has_stakes=False).open if "DELETE" in p.why]
+        accept_set(store, found, "all")
+        told = [p for p in open_points(store.job, has_stakes=False).open if "it says" in p.why]
+        assert [p.why.split("“")[1][:1] for p in told] == ["1", "2"]
+        assert all(p.where.at_pt is not None for p in told)
+        confirm_points(store, told[:1])
+        assert [p.key for p in open_points(store.job, has_stakes=False).open if "it says" in p.why] == [told[1].key]
+
+
+def new_plan(number: str) -> bytes:
+    with pymupdf.open() as out:
+        page = out.new_page(width=1224, height=792)
+        page.draw_rect((100, 100, 400, 300))
+        for y, text, size in ((710, "SECOND FLOOR PLAN", 10), (740, number, 20)):
+            page.insert_text((1060, y), text, fontsize=size)
+        return bytes(out.tobytes())
+
+
+def test_a_new_plan_of_a_set_goes_into_the_register_and_stays_open(folder: Path) -> None:
+    with job_of(folder, "A") as store:
+        found = compare_set(store, "new.pdf", new_plan("A-102"))
+        for _ in range(2):  # once, however often it is taken
+            accept_set(store, found, "all")
+        sheet = find_sheet(store.job, "A-102")
+        assert [p.where.sheet for p in open_points(store.job, has_stakes=False).open if "no figure" in p.why] == [
+            sheet.id
+        ]
+        undo(store)
+        assert all(sheet.number != "A-102" for sheet in store.job.sheets.values())
+
+
+def test_a_newer_revision_that_was_not_taken_is_open_until_one_is(folder: Path) -> None:
+    with job_of(folder, "A") as store:
+        new = (PLANS / "facility-rev-b.pdf").read_bytes()
+        found = compare_set(store, "b.pdf", new)
+        left = [replace(s, revision=None, note="not compared: it shows another floor") for s in found]
+
+        def told() -> list[str]:
+            return [p.why for p in open_points(store.job, has_stakes=False).open if "was not taken" in p.why]
+
+        accept_set(store, left, "all")
+        assert len(told()) == 1
+        assert told()[0].endswith("was not taken, page 1 of b.pdf: not compared: it shows another floor.")
+        accept_set(store, left, "all")
+        assert len(told()) == 1
+        accept_set(store, found, "all")
+        assert told() == []
+
+
+def test_what_is_open_of_a_revision_stays_open_when_the_next_one_comes(folder: Path) -> None:
+    """A note that changed in revision B is not settled by revision C; what a person confirmed is."""
+    with job_of(folder, "A") as store:
+        old = find_sheet(store.job, "A-101")
+        notes = tuple(Finding(about="written", text=f"beside the plan, text “{n}” is new") for n in ("ONE", "TWO"))
+        store.do(PutFindings(sheet=old.id, about=("written",), findings=notes))
+        first = [p for p in open_points(store.job, has_stakes=False).open if "“ONE”" in p.why]
+        confirm_points(store, first)
+        data = (PLANS / "facility-rev-b.pdf").read_bytes()
+        accept_revision(store, compare_revision(store, old, "b.pdf", data), "all")
+        now = find_sheet(store.job, "A-101")
+        told = [p for p in open_points(store.job, has_stakes=False).open if "beside the plan" in p.why]
+        assert [(p.where.sheet, "“TWO”" in p.why) for p in told if "“" in p.why] == [(now.id, True)]

@@ -8,7 +8,7 @@ import pytest
 from takeoff.revise.changes import Differences, SheetChange, find_changes
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.registration import Floats, Registration
-from takeoff.revise.text_changes import text_changes
+from takeoff.revise.text_changes import is_note, text_changes
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import Linework
 from tests.revise.conftest import Drawing
@@ -182,3 +182,18 @@ def test_no_line_of_an_empty_sheet_matches() -> None:
     lines = np.array([[0.0, 0.0, 10.0, 0.0]])
     assert unmatched(lines, np.zeros((0, 4)), 0.4).tolist() == [True]
     assert unmatched(np.zeros((0, 4)), lines, 0.4).tolist() == []
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        ("", "ALL CLG HTS 10'-0\"", True), ("1. WALLS TO 9'-0\".", "1. WALLS TO 4'-0\".", True),
+        ("DELTA 2: ROOM 106 W3", "", True), ("", "W2 TO CEILING", True), ("", "CORRIDOR N.I.C.", True),
+        ("", "DRAWN BY: MK", False), ("DATE: 2026-03-02", "DATE: 2026-04-02", False), ("REV 1", "REV 2", False),
+        ("SCALE: 1/4\" = 1'-0\"", "SCALE: 1/8\" = 1'-0\"", False), ("", "3'-0\"", False), ("", "COPYRIGHT 2026", False),
+        ("", "106", False), ("", "FIRST FLOOR PLAN", False),
+    ],
+)  # fmt: skip
+def test_short_notes_beside_the_plan_are_told_where_they_speak_of_walls(before: str, after: str, told: bool) -> None:
+    change = SheetChange(kind="text", box_pt=(0, 0, 1, 1), size=1.0, before=before, after=after, on_plan=False)
+    assert is_note(change, ("106", "w2")) == told

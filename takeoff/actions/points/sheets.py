@@ -23,7 +23,7 @@ from takeoff.actions.points.finding import (
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
 from takeoff.model.open_points import Where, basis_of
-from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.plan import Calibration, Finding, Sheet
 from takeoff.model.walls import Run
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.scope_words import height_in, stands_for_several
@@ -45,6 +45,7 @@ SETTLE = {
     "extent": "Set the heights that it gives, or confirm that they are as it says.",
     "scope": "Take what it leaves out from the price, or confirm that all is in.",
     "times": "Give its rooms how often they are built, or confirm that it is built once.",
+    "said": "Change what it says, or confirm that it changes nothing.",
     "draft": "Take from the sheet by hand what is coated, or confirm that nothing on it is.",
 }
 
@@ -274,12 +275,21 @@ def finding_points(job: Job) -> Iterator[Found]:
                 said |= {"group": f"{said['what']} on {on}"} if found.name else {}
             elif found.about == "room":
                 said["settle"] = NO_ROOM
+            elif found.about == "said":
+                said["assumes"] = f"What {on} says changes nothing: {found.text}."
             elif found.about == "written":
                 said["assumes"] = f"Room names, heights and schedules of {on} are as on the older revision."
             yield told_found(
                 "outline" if found.about == "room" else "sheet", f"{found.about}:{sheet.id}", f"{on}: {found.text}",
                 Where(sheet=sheet.id, at_pt=found.at_pt), wall_length=found.length, **said,
             )  # fmt: skip
+
+
+def is_settled(job: Job, sheet: Sheet, found: Finding) -> bool:
+    """Tell whether a person confirmed what was found on a sheet."""
+    point = told_found("sheet", f"{found.about}:{sheet.id}", f"{Words(job).sheet(sheet.id)}: {found.text}").point
+    known = job.settled.get(point.key)
+    return known is not None and known.state == point.state
 
 
 def _parts(text: str) -> set[str]:

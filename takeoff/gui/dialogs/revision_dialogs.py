@@ -120,6 +120,7 @@ class NewSetDialog(Dialog):
                 self.refuse(self.session.message)
                 break
         else:
+            self.session.act("What was not taken is an open point", actions.keep_what_is_left, self.new_set.sheets)
             self.good(f"{taken} wall{'s' * (taken != 1)} taken in.")
         self._show()
 
