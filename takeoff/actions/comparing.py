@@ -29,7 +29,7 @@ from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST, SheetChange
 from takeoff.revise.drawn_walls import NewWall
-from takeoff.revise.governing import governed, renamed_marks, scheduled, with_printed_height
+from takeoff.revise.governing import governed, not_carried_out, renamed_marks, scheduled, with_printed_height
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
@@ -158,7 +158,13 @@ def _compared(
         )
         for one in carried
     }
-    looked_at = [_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried]
+    looked_at = [
+        replace(
+            _looked_at(one, said[one.before.id], is_certain=is_certain),
+            written=not_carried_out(one, notes.get(one.before.id, ())),
+        )
+        for one in carried
+    ]
     return Revision(
         old=old, sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]), source=source,
         data=pair.new_data, registration=pair.registration, scales=scales, regions=regions, changes=differences.changes,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import ClassVar, Literal
 
@@ -17,6 +17,7 @@ from takeoff.job.job import Job
 from takeoff.job.newer_sheets import is_newer
 from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
+from takeoff.measure.totals import room_label
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
@@ -156,7 +157,7 @@ def accept_revision(store: JobStore, revision: Revision, accept: Accept | Sequen
 def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Batch:
     """Return the edit by which a job takes what is accepted of a new issue, as `accept_revision` does it."""
     chosen = revision.chosen(accept)
-    new = _with_rows_left(revision, {carried.before.id for carried in chosen})
+    new = _with_what_is_open(job, revision, chosen)
     for carried in chosen:
         if job.runs.get(carried.before.id) != carried.before:
             raise EditError(
@@ -188,11 +189,21 @@ def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) 
     return Batch(title=f"{title}: {len(chosen)} walls" if chosen else title, edits=tuple(edits))
 
 
-def _with_rows_left(revision: Revision, taken: Collection[str]) -> Sheet:
-    """The new sheet, where what its schedules say of walls on other sheets stays open until these are taken."""
-    left = [r for r in revision.runs if r.before.sheet != revision.old.id and r.before.id not in taken]
+def _with_what_is_open(job: Job, revision: Revision, taken: Sequence[CarriedRun]) -> Sheet:
+    """The new sheet with what is written otherwise and taking proposals does not carry out.
+
+    That is what is said of walls that are taken, and what schedules say of walls on other sheets until these are.
+    """
+    ids = {one.before.id for one in taken}
+    replaced = {run for place in revision.anew(tuple(ids)) for run in place.runs}
+    left = [r for r in revision.runs if r.before.sheet != revision.old.id and r.before.id not in ids]
+    notes = [note for one in left for note in one.notes]
+    for one in taken:
+        if one.before.id not in replaced:
+            room = job.rooms.get(one.before.room or "")
+            notes += [f"{room_label(room) if room else one.before.id}: {note}" for note in one.written]
     known = [found.text for found in revision.sheet.findings if found.about == "written"]
-    return with_findings(revision.sheet, list(dict.fromkeys((*known, *(note for r in left for note in r.notes)))))
+    return with_findings(revision.sheet, list(dict.fromkeys((*known, *notes))))
 
 
 def _handed_on(job: Job, old: Sheet, new: Sheet) -> list[Edit]:

@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.governing import ScheduleChange, rows_about, scheduled
+from takeoff.revise.governing import ScheduleChange, not_carried_out, rows_about, scheduled
 from takeoff.revise.linework_along import Length
 from takeoff.revise.picture_words import words_kept
 from takeoff.revise.registration import Registration
@@ -136,7 +136,8 @@ def _proposal(job: Job, run: Run, rows: ScheduleRows) -> CarriedRun:
     one = CarriedRun(before=run, after=run, verdict="unchanged", sure=False, lengths=(long, long), moved=0.0)
     one, done = scheduled(one, *rows.tables, job.settings.display.length)
     notes = rows_about(run, job.rooms.get(run.room or ""), rows.openings, rows.finishes, done)
-    return replace(one, verdict="look at it", notes=(*one.notes, *notes)) if notes else one
+    written = not_carried_out(one, notes)
+    return replace(one, verdict="look at it", notes=(*one.notes, *notes), written=written) if notes else one
 
 
 HALF = 0.5

@@ -39,7 +39,8 @@ class CarriedRun:
     ``after`` is the run as proposed, ``None`` where its wall is gone. ``sure`` says that every part of it was found.
     ``lengths`` are those of the traced line before and after in metres, ``moved`` the largest move of a vertex in
     metres beyond the registration. ``notes`` say what was found, ``is_lost`` that
-    a part of its wall was not, ``still`` how much of it two pictures draw alike, m.
+    a part of its wall was not, ``still`` how much of it two pictures draw alike, m. ``written`` are those notes of what
+    is written otherwise that taking the proposal does not carry out, such as another finish code.
     """
 
     before: Run
@@ -52,6 +53,7 @@ class CarriedRun:
     notes: tuple[str, ...] = ()
     is_lost: bool = False
     still: float = 0.0
+    written: tuple[str, ...] = ()
 
 
 def carry_run(

@@ -36,6 +36,8 @@ _CODE = re.compile(r"(?P<kind>[A-Z]{1,4})[- ]?\d{1,2}[A-Z]?(?: ?[/,] ?[A-Z]{1,4}
 """Finish codes: letters and one or two figures; the numbers of sheets that marks of sections name have three."""
 OF_OPENING = 1.5
 """Metres from an opening within which a text in the form of its mark is one (judgement, no source)."""
+LOOK_AT_IT = ": look at the opening that it marks"
+"""What is said of a changed mark; the opening itself is found by its lines."""
 ABOUT = 0.3
 """Metres beyond its walls to which a room's own texts may reach."""
 
@@ -174,6 +176,24 @@ def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[Sh
     return one
 
 
+def not_carried_out(one: CarriedRun, notes: Iterable[str]) -> tuple[str, ...]:
+    """Those of the notes that `governed` found which stay true when the proposal for a run is taken as it is."""
+    after = one.after
+    if after is None:
+        return ()
+    marks = {o.mark.casefold() for o in after.openings}
+    is_high = after.height != one.before.height
+
+    def is_done(note: str) -> bool:
+        gone = re.match(r"opening schedule: (?P<mark>.+) is gone ", note)
+        now = re.match(r'text "(?P<before>.*)" is now "(?P<after>.*)"', note)
+        heights = [h for text in (now.groups() if now else ()) for h in _parted(text)[1] if h >= LEAST_HEIGHT]
+        is_gone = gone is not None and gone["mark"].casefold() not in marks
+        return LOOK_AT_IT in note or is_gone or (is_high and len(heights) > 1)
+
+    return tuple(note for note in notes if not is_done(note))
+
+
 def governed(
     carried: Sequence[CarriedRun],
     rooms: Mapping[str, Room],
@@ -226,7 +246,7 @@ def governed(
             and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
         ]
         near = [c for c in _near_openings(one, texts, scale) if c.before.casefold() not in done]
-        notes.extend(f"{c.words()}: look at the opening that it marks" for c in near)
+        notes.extend(f"{c.words()}{LOOK_AT_IT}" for c in near)
         notes.extend(rows_about(run, room, openings, finishes, done))
         if notes:
             out[run.id] = tuple(dict.fromkeys(notes))

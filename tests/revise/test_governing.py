@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from takeoff.model.plan import Calibration
-from takeoff.model.walls import Opening, Room, Run
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.governing import ScheduleChange, governed, schedule_changes
+from takeoff.revise.governing import ScheduleChange, governed, not_carried_out, schedule_changes
 
 SCALE = Calibration(sheet=2, mx=0.01, my=0.01)
 DOOR = Opening(at=2.0, width=0.9, height=2.1, mark="104A")
@@ -84,3 +84,20 @@ def test_the_mark_of_an_opening_near_by_tells_its_wall() -> None:
 def test_a_changed_row_of_the_opening_schedule_tells_the_walls_with_that_mark() -> None:
     rows = schedule_changes("opening schedule", {"104A": "3' × 7'"}, {"104A": "3' × 8'"})
     assert notes(openings=rows) == ("opening schedule: 104A is now 3' × 8', was 3' × 7'",)
+
+
+@pytest.mark.parametrize(
+    ("note", "stays"),
+    [
+        ('text "W2" is now "W3" in this room', True), ('text "104" is now "114" in this room', True),
+        ('text "CH 9\'-0\"" is now "CH 10\'-0\"" in this room', False),
+        ('text "104A" is gone: look at the opening that it marks', False),
+        ("opening schedule: 104A is now 1.2 m × 2.1 m, was 0.9 m × 2.1 m", True),
+        ("opening schedule: 104B is gone (was 0.9 m × 2.1 m)", False),
+        ("finish schedule: 104 is gone (was Process, W2)", True),
+    ],
+)  # fmt: skip
+def test_what_is_written_stays_open_where_taking_the_wall_does_not_carry_it_out(note: str, stays: bool) -> None:
+    higher = replace(CARRIED, after=replace(RUN, height=HeightProfile.constant(3.048)))
+    assert not_carried_out(higher, [note]) == ((note,) if stays else ())
+    assert not_carried_out(replace(CARRIED, after=None), [note]) == ()

@@ -18,6 +18,7 @@ from PIL import Image
 from takeoff.actions import find_sheet, measure_ready, undo
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
+from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import catalogue_of, lots_of
 from takeoff.actions.revising import Revision, accept_revision
 from takeoff.cli.revise import revise as revise_command
@@ -350,3 +351,15 @@ def test_the_command_prints_proposals_and_takes_in_what_is_accepted(
     assert value["delta"]["net_area_added"] == pytest.approx((12 + 2 * 10 - 21) * M2, abs=20 * M2)
     with JobStore.open(Path(job)) as opened:
         assert find_sheet(opened.job, "A-101").revision == "B"
+
+
+def test_a_change_of_what_is_written_stays_open_when_the_wall_is_taken(store: Store) -> None:
+    """Taking a wall says where it stands; another finish code in its room is still to be set by a person."""
+    note = 'text "W2" is now "W3" in this room'
+    with store("A") as job:
+        found = compared(job, "B")
+        first, *others = (run for run in found.runs if run.sure)
+        changed = replace(found, runs=(replace(first, sure=False, written=(note,)), *others))
+        accept_revision(job, changed, [first.before.id])
+        [point] = [p for p in open_points(job.job, has_stakes=False).open if note in p.why]
+        assert point.where.sheet == job.job.runs[first.before.id].sheet
