@@ -158,13 +158,8 @@ def _compared(
         )
         for one in carried
     }
-    looked_at = [
-        replace(
-            _looked_at(one, said[one.before.id], is_certain=is_certain),
-            written=not_carried_out(one, notes.get(one.before.id, ())),
-        )
-        for one in carried
-    ]
+    carried = [replace(one, written=not_carried_out(one, notes.get(one.before.id, ()))) for one in carried]
+    looked_at = [_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried]
     return Revision(
         old=old, sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]), source=source,
         data=pair.new_data, registration=pair.registration, scales=scales, regions=regions, changes=differences.changes,
