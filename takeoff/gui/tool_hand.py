@@ -199,7 +199,6 @@ class Viewing:
             x0, y0, x1, y1 = *where.at_pt, *where.at_pt
         else:
             return
-        host.canvas.update_idletasks()  # the panel may have come beside it
         near = max(AROUND * max(x1 - x0, y1 - y0), ROUND_PT)
         host.canvas.fit_points(((x0 - near, y0 - near), (x1 + near, y1 + near)))
         self.repaint()

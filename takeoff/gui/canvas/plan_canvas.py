@@ -151,6 +151,7 @@ class PlanCanvas(PointerCanvas):
     def fit_points(self, points_pt: Sequence[Point]) -> None:
         """Show sheet points in the middle, as large as they go."""
         if self.sheet is not None and points_pt:
+            self.update_idletasks()  # what comes beside it may be about to take its room
             places = (sheet_to_displayed(self.sheet, *point) for point in points_pt)
             self.set_view(self._fitted(box_round(places), 80.0))
 

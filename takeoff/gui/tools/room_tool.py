@@ -200,7 +200,7 @@ class RoomTool(Tool):
         runs = tuple(run.id for run in self.session.job.runs.values() if run.room in ids)
         if runs:
             self.session.select(Selection(runs=runs))
-        told = [f"{_rooms(len(ids))} traced."]
+        told = [f"{_rooms(len(ids))} traced."] if ids or not self.queue else ["No room is sure: look at each."]
         doubted = [_label(room) for _, room in result.put if not (room.sure or is_seen)]
         if doubted:
             more = f" and {len(doubted) - MOST_NAMED} more" if len(doubted) > MOST_NAMED else ""

@@ -223,6 +223,7 @@ def test_a_room_that_is_found_and_is_not_coated_is_confirmed_as_such_and_one_lef
 
     assert left() == {"Room not taken: 104 PROCESS", "Room not taken: 107 STORE"}
     assert [room.number for room in tool.queue] == ["104", "107"]
+    assert session.message.startswith(f"{len(plan.rooms) - 2} rooms traced.")
     ready.window.show_side()
     ready.window.desk.look_panel.buttons["c"].invoke()
     assert left() == {"Room not taken: 107 STORE"}
@@ -232,3 +233,18 @@ def test_a_room_that_is_found_and_is_not_coated_is_confirmed_as_such_and_one_lef
     assert tool.queue == []
     session.undo()
     assert len(left()) == 2
+
+
+def test_where_no_room_is_sure_that_is_said_and_the_first_stands_in_the_middle_beside_the_panel(ready):
+    window, tool = ready.window, ready.window.tool
+    read = tool._read()
+    ((region, scale, plan),) = read.parts
+    rooms = tuple(replace(room, sure=False, outline_sure=False) for room in plan.rooms)
+    shown = replace(read, parts=((region, scale, replace(plan, rooms=rooms)),))
+    assert not window.desk._layout.shows_side
+    tool._take(lambda: tool._trace(shown))
+    ready.settle(0.3)
+    assert window.session.message.startswith("No room is sure: look at each.")
+    assert window.desk._layout.shows_side
+    across = [window.canvas.to_pixel(point)[0] for point in tool.queue[0].points_pt]
+    assert (min(across) + max(across)) / 2 == pytest.approx(window.canvas.winfo_width() / 2, abs=3)
