@@ -53,7 +53,7 @@ _GLASS, _BESIDE = 0.7, 0.05
 (measured: the frames of windows stand out up to 50 mm)."""
 _DARK = 0.4
 _RIVAL = 0.7
-"""Share of the most that a group encloses from which it may be the walls."""
+"""Share of the most that a group encloses, of area or of names, from which it may be the walls."""
 _HEAVIER = 0.25
 """The same of a heavier pen that draws little but walls, where the first draws much else: what is cut is drawn heaviest
 (measured on a flat whose walls enclose 0.4 of what dimensions, furniture and stairs do)."""
@@ -201,7 +201,8 @@ def find_lines(scene: Scene) -> Walls:
 def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     """Return the groups that enclose names of rooms, not many fewer than the best does; of these the pure ones.
 
-    Walls do; a frame, a table or a site does not, and what draws boards, grids and furniture in one pen is not pure.
+    Walls do; a frame, a table or a site does not, and what draws boards, grids and furniture in one pen is not pure. Of
+    outlines those with most names are walls: trees may cover more ground.
     None are returned where so few names are enclosed that they tell nothing.
     """
     boxes = [shapely.box(*line.box_pt) for line in scene.names]
@@ -211,8 +212,11 @@ def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     counts = [int(shapely.contains(g.ground, middles).sum()) for g in groups]
     if max(counts) < _NAMES:
         return []
-    often = [g for g, count in zip(groups, counts, strict=True) if count >= _OFTEN * max(counts)]
-    return [g for g in often if is_pure(g, scene, _PURE)] or often
+    often = [(g, count) for g, count in zip(groups, counts, strict=True) if count >= _OFTEN * max(counts)]
+    pure = [(g, count) for g, count in often if is_pure(g, scene, _PURE)]
+    most = max((count for _, count in pure), default=0)
+    told = [g for g, count in pure if g.style != "outline" or count > _RIVAL * most]
+    return told or [g for g, _ in often]
 
 
 def _pens(

@@ -21,6 +21,7 @@ from takeoff.trace.drawing.polygons import (
     polygons_of,
 )
 from takeoff.trace.lines.gaps import find_gaps
+from takeoff.trace.lines.open_faces import lines_across
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.strips import strips_between, without_bits
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts, squared
@@ -218,6 +219,10 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     segments = capped(lines, thin=thin, thick=thick, reach=reach)
     strips = strips_between(segments, reach=reach, words=words)
     kept = _without_counters(wall_like(strips, scene), scene)
+    across = lines_across(own, shapely.union_all(kept), thin=thin, thick=thick, metre=scene.pt(1.0))
+    if len(across):
+        strips = strips_between(np.concatenate([segments, across]), reach=reach, words=words)
+        kept = _without_counters(wall_like(strips, scene), scene)
     if not kept:
         return Polygon()
     walls = joined(kept, scene.pt(JOIN))

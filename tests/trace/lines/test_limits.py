@@ -192,7 +192,7 @@ def is_hatch(spacing: float = 0.3, count: int = 9) -> bool:
 
 
 def are_walls(thick: float) -> bool:
-    """Tell whether two outlines of a house are its walls; a circle in a corner is 1.17 times as wide as they are."""
+    """Tell whether two outlines of a house are its walls, so thick."""
     return area(walls_of(shape(house(0, 0, 8, 6, thick), stroke=PEN))) > 0
 
 
@@ -469,7 +469,7 @@ def is_court(area: float) -> bool:
         (are_removed, (0.54, True), (0.46, False)),
         (lambda spacing: is_hatch(spacing=spacing), (0.63, True), (0.69, False)),
         (lambda count: is_hatch(count=count), (6, True), (5, False)),
-        (are_walls, (0.54, True), (0.57, False)),
+        (are_walls, (0.63, True), (0.67, False)),
         (are_walls, (0.046, True), (0.039, False)),
         (is_even, (0.005, True), (0.0061, False)),
         (is_counter, (0.48, True), (0.42, False)),
