@@ -15,7 +15,7 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import Basis, How, basis_of, put_basis
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.calibrate import calibration_from_ratio
-from takeoff.sheet.scales import parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import USUAL_NOTES, parse_scale_note, ratio_of, ratio_text
 from takeoff.trace.drawing.crowded import count_drawn
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
@@ -31,6 +31,11 @@ NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
 _ALIKE, _WARNS = "on sheet ", "the sheet says "
 _BORNE = "printed alike, confirms the notes of its file"
+_SHRUNK = ", printed alike, has dimensions that are as much off its note"
+_SETTLED = ("dimensions alone", "the note says ")
+"""What such a sheet settles: that few dimensions tell the scale, and that they contradict the note."""
+METRIC = (1.0, 1.25, 1.5, 2.0, 2.5, 5.0, 7.5)
+"""What N of 1:N begins with on metric drawings (common practice, no source)."""
 SAME_PAGE_PT = 1.0
 """Points by which the pages of one plot differ at the most."""
 
@@ -89,6 +94,8 @@ def note_scale(sheet: Sheet) -> float | None:
 def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dict[int, Calibration]) -> Calibration:
     """Weigh a scale that nothing on its own sheet bears out against the sheets that were printed alike."""
     basis, note = basis_of(calibration, "mx"), note_scale(sheet)
+    if basis is not None and note is not None and calibration.source == "dimensions" and basis.how == "measured":
+        return _shrunk_alike(job, sheet, calibration, known, note, basis)
     if basis is None or basis.how not in ("note", "person") or calibration.source == "dimensions" or note is None:
         return calibration
     own = [said for said in basis.unsure.split("; ") if said and not said.startswith(_ALIKE)]
@@ -113,6 +120,32 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
     made = based(calibration, basis.how, calibration.stated or basis.text, (*own, *against[:1]), others)
     mine = basis_of(made, "mx")
     return calibration if mine is not None and mine.unsure == basis.unsure else made
+
+
+def _shrunk_alike(
+    job: Job, sheet: Sheet, calibration: Calibration, known: dict[int, Calibration], note: float, basis: Basis
+) -> Calibration:
+    """Settle what is open about few dimensions where those of another sheet are off its note as much.
+
+    Nobody draws at such a scale, so both were shrunk with their paper. Says so again when the other is gone.
+    """
+    scale = math.sqrt(calibration.mx * calibration.my)
+    text, was_settled, _ = basis.text.partition("; sheet ")
+    own = [said for said in basis.unsure.split("; ") if said]
+    if was_settled:
+        own.append(f"few {_SETTLED[0]} tell the scale: check it with another")
+    alike = [o.id for o, shrunk in _printed_alike(job, sheet, known) if is_same(note * shrunk, scale)]
+    if alike and not _is_usual(ratio_of(scale)) and any(word in said for said in own for word in _SETTLED):
+        own = [said for said in own if not any(word in said for word in _SETTLED)]
+        text += f"; sheet {alike[0]}{_SHRUNK}"
+    made = based(calibration, "measured", text, own, ())
+    return calibration if basis_of(made, "mx") == replace(basis, low=None, high=None) else made
+
+
+def _is_usual(ratio: float) -> bool:
+    """Tell whether people draw at 1:``ratio``, within what dimensions tell it to."""
+    lead = ratio / 10.0 ** math.floor(math.log10(ratio) + COARSE)
+    return any(is_same(lead, one) for one in METRIC) or any(is_same(ratio, usual) for _, usual in USUAL_NOTES)
 
 
 def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Iterator[tuple[Sheet, float]]:

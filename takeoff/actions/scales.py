@@ -31,7 +31,7 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.claims import judge_scale
-from takeoff.trace.scales.groups import TELLING, ScaleVote, is_same, spread
+from takeoff.trace.scales.groups import ScaleVote, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_doubts import is_along
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
@@ -39,9 +39,9 @@ from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
 from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
+RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
 FEW_TEXTS = 20
 """Lines of text under which most letters of a sheet may be drawn as lines (judgement)."""
-RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -150,7 +150,7 @@ def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
     library is not installed, `CalibrationError` when nothing was read that a second reading confirms.
     """
     reading = _read_scanned(store.source(sheet.source), sheet)
-    is_sure = reading.main is not None and reading.main.support >= TELLING and reading.main.is_sure
+    is_sure = reading.main is not None and reading.main.is_sure  # figures that were misread do not agree
     if sheet.kind == "vector" and reading.m_per_pt is not None and not (is_sure and reading.is_borne_out):
         reading = replace(reading, doubts=(*reading.doubts, RECOGNISED))
     votes = reading.agreeing
@@ -164,8 +164,10 @@ def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
 @apart
 def _read_scanned(data: bytes, sheet: Sheet) -> ScaleReading:
     lines = read_scanned_lines(data, sheet)
-    if sheet.kind == "vector" and not any(sign.isdigit() for line in lines for sign in line.text):
-        lines = read_scanned_lines(data, replace(sheet, dpi=scan_dpi(sheet) / 2))  # its letters may be very large
+    if sheet.kind == "vector":
+        if not any(sign.isdigit() for line in lines for sign in line.text):
+            lines = read_scanned_lines(data, replace(sheet, dpi=scan_dpi(sheet) / 2))  # its letters may be very large
+        lines += read_lines(data, sheet)
     return read_scanned_scale(data, sheet, lines, scan_dpi(sheet))
 
 
@@ -216,8 +218,8 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         found = "a picture carries no scale that can be read"
     elif reading.signs.letters_m is None:
         found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
-        if sheet.kind != "vector" or not can_recognise():
-            remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
+    if not any(vote.known for vote in reading.votes):
+        remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters that are lines. {remedy}"
     raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
 
 

@@ -191,7 +191,7 @@ TROUBLES = (
     "reduced, site plan dimensioned", "mixed units", "not to scale", "a third edited", "stretched", "two plans",
     "wrong bar", "bar", "sizes in rooms", "wrong note, sizes in rooms", "fit to paper, sizes in rooms",
     "two dimensions", "two wrong dimensions", "numbers in rooms", "dimensions of another plan",
-    "second view dimensioned, no note", "thousands in centimetres, no note",
+    "second view dimensioned, no note", "thousands in centimetres, no note", "stretched, a third edited",
 )  # fmt: skip
 
 
@@ -262,10 +262,10 @@ def made_sheet(trouble: str, seed: int) -> tuple[bytes, tuple[float, ...]]:
     width, height = (sum(columns) + 1) * pt, (sum(rows) + 1) * pt
     paper = Paper((2 * width + 500, height + 500))
     sheet = Drawn(paper, way, chance.choice(["tick", "arrow", "filled arrow", "dot"]), 7.0 * shrink, chance)
-    stretch = chance.choice([0.9, 1.12]) if trouble == "stretched" else 1.0
+    stretch = chance.choice([0.9, 1.12]) if trouble.startswith("stretched") else 1.0
     sheet.plan(150, 150, pt, columns, rows, stretch)
     _write_on(sheet, trouble, ratio, pt, (columns, rows), stretch)
-    truths = {"stretched": (), "not to scale": (), "two plans": (true, 2 * true)}
+    truths = {"stretched": (), "stretched, a third edited": (), "not to scale": (), "two plans": (true, 2 * true)}
     return paper.data(), truths.get(trouble, (true,))
 
 
@@ -279,16 +279,16 @@ def _write_on(
 
     def odd(length: float) -> str:
         share = chance.choice([0.7, 0.8, 0.9, 1.15, 1.25, 1.4]) * chance.uniform(0.97, 1.03)
-        is_edited = trouble != "a third edited" or chance.random() < 0.33
+        is_edited = "a third edited" not in trouble or chance.random() < 0.33
         return say(length * share) if is_edited else say(length)
 
     other = chance.choice([r for r in (20.0, 50.0, 100.0, 200.0, 48.0, 96.0) if abs(r / ratio - 1) > 0.1])
     note = other if trouble.startswith("wrong note") or trouble == "two wrong dimensions" else ratio
-    if trouble not in ("bar", "stretched", "not to scale", "two plans") and "no note" not in trouble:
+    if trouble not in ("bar", "stretched", "stretched, a third edited", "not to scale", "two plans") and "no note" not in trouble:
         paper.write(f"SCALE 1:{note:g}", (width / 2, height - 40), size=sheet.letters)
     for number in range(12):
         paper.write(f"GENERAL REMARK {chance.choice('ABCDEFG')}", (width - 120, 60 + 14 * number), size=sheet.letters)
-    said = odd if trouble in ("not to scale", "a third edited") else say
+    said = odd if trouble == "not to scale" or "a third edited" in trouble else say
     if trouble.startswith("thousands"):
         said = lambda m: f"{round(100 * m):,}"  # noqa: E731
         columns = [columns[0], *(3 * length for length in columns[1:])]

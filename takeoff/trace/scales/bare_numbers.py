@@ -33,6 +33,9 @@ _USUAL: dict[Form, dict[str, float]] = {
 """How usual each unit is in each form, the most usual being 1 (our estimate, no source)."""
 _GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 """A number with three decimals, or a whole one with a sign for thousands."""
+ALONE, HEARD = 1e4, 1e2
+"""How many times likelier than any other a unit is taken without a word: by the building alone, and where the header of
+the drawing names it too (our choice)."""
 RARE = 0.5
 """A unit less usual than this for its form is asked, whatever the doors say (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
@@ -57,7 +60,7 @@ class _Unit:
 
 
 def settle_units(
-    drawn: Sequence[ScaleVote], stated: Sequence[float], signs: Signs
+    drawn: Sequence[ScaleVote], stated: Sequence[float], signs: Signs, hearsay: Sequence[float] = ()
 ) -> tuple[list[ScaleVote], list[str]]:
     """Turn bare numbers into the unit that the sheet bears out.
 
@@ -67,6 +70,8 @@ def settle_units(
         Readings from drawn lengths, bare ones in the unit assumed for their form.
     stated
         Scales in metres per sheet point that are stated elsewhere on the sheet.
+    hearsay
+        Such scales that the header of a drawing gives by its unit.
     signs
         What else the sheet shows.
 
@@ -90,7 +95,7 @@ def settle_units(
         if unit is None and len(references) > len(stated) and not groups[0].is_sure:
             continue  # few numbers of another form beside lengths that tell the scale
         if unit is None:
-            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs)
+            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs, hearsay)
             told += doubt
         votes = [_turned(v, unit) if v.is_bare and form_of(v.text) == form else v for v in votes]
         references.append(scale * unit)
@@ -130,16 +135,19 @@ def _unit_of_references(group: VoteGroup, form: Form, references: Sequence[float
     return 1.0 if 1.0 in agreeing else next(iter(agreeing), None)
 
 
-def _likely_unit(votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs) -> tuple[float, list[str]]:
+def _likely_unit(
+    votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs, hearsay: Sequence[float]
+) -> tuple[float, list[str]]:
     """Return the factor to the unit that makes the likeliest building, and a doubt where another is possible too."""
     lengths = [vote.known.length for vote in votes if vote.known is not None]
     units = [_rated(name, metres / ASSUMED[form], lengths, scale, form, signs) for name, metres in METRES.items()]
     best = max(units, key=lambda unit: (unit.is_possible, unit.score))
     doors = {unit.name for unit in units if signs.doors_fit(scale * unit.factor)}
+    odds = HEARD if any(is_same(scale * best.factor, heard) for heard in hearsay) else ALONE
     others = [
         unit
         for unit in units
-        if unit is not best and unit.is_possible and unit.score > best.score - math.log(1e4) and doors != {best.name}
+        if unit is not best and unit.is_possible and unit.score > best.score - math.log(odds) and doors != {best.name}
     ]
     if not others and _USUAL[form][best.name] < RARE:  # doors may be of another view than the numbers
         others = [max(units, key=lambda unit: _USUAL[form][unit.name])]

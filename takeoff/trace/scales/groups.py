@@ -222,7 +222,11 @@ def is_same(one: float, other: float) -> bool:
 def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote], by_chance: int) -> VoteGroup:
     support = len([vote for vote in kept if vote in members])
     tolerances = [vote.tolerance for vote in kept]
-    chance = chance_of(support, tolerances) if support > by_chance else 1.0
+    chance = chance_of(support, tolerances)
+    fine = [vote for vote in kept if vote.u <= FINE]
+    if len(fine) < len(kept):  # coarse readings agree with anything: the fine ones are asked by themselves too
+        chance = min(chance, 2.0 * chance_of(sum(vote in members for vote in fine), [vote.tolerance for vote in fine]))
+    chance = chance if support > by_chance else 1.0
     spans = [vote.span_pt for vote in members if vote.known is not None]
     if spans and max(spans) < MIXED * min(spans):
         chance = max(chance, (CLAIM + SURE) / 2)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -30,6 +30,7 @@ _LONG = re.compile(r"([1-9]\d{3,4})[.,](\d{1,3})")
 _BETWEEN = re.compile(r"[-–—]+\s*(\d.*?\d)\s*[-–—]+")
 """A length with the ends of the line that is broken for it."""
 _WHOLE = re.compile(r"[1-9]\d{1,4}")
+_IN_FEET = re.compile(r"\d\s*['′’]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +115,8 @@ def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:
                 length, step, is_bare = read
                 box = box_round(word.box_pt for word in words)
                 found.append(WrittenLength(text=text, length=length, step=step, is_bare=is_bare, box_pt=box))
+    if any(one.step < FOOT and _IN_FEET.search(one.text) for one in found):  # beside 10'-8", 12' is whole by chance
+        return [replace(one, step=INCH) if one.step == FOOT else one for one in found]
     return found
 
 

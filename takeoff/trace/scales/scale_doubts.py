@@ -189,20 +189,21 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
 
 
 def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup]) -> list[str]:
-    """Say where all lengths that agree run one way, and those across them give another scale that is not far off."""
-    ways = {is_along(vote) for vote in main.votes if vote.reader == "dimension"} if main is not None else set()
-    if main is None or len(ways) != 1:
+    """Say where the lengths that agree run one way, and as many across them give another scale that is not far off."""
+    ways = [is_along(vote) for vote in main.votes if vote.reader == "dimension"] if main is not None else []
+    if main is None or not ways:
         return []
+    way = 2 * sum(ways) >= len(ways)
     off = [
         group
         for group in groups
-        if {is_along(vote) for vote in group.votes} == {not is_way for is_way in ways}
-        and group.votes[0].reader == "dimension"
+        if group is not main
+        and all(vote.reader == "dimension" and is_along(vote) is not way for vote in group.votes)
         and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
+        and len(group.votes) >= ways.count(not way)
     ]
-    way = "along" if ways == {True} else "up"
     return [
-        f"all lengths that agree run {way} the sheet, and “{group.votes[0].text}” across them gives "
+        f"the lengths that agree run {'along' if way else 'up'} the sheet, and “{group.votes[0].text}” across them gives "
         f"{ratio_text(group.m_per_pt)}: the drawing may be stretched"
         for group in off[:1]
     ]

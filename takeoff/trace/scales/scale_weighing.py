@@ -106,8 +106,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     embedded = tuple(vote for vote in votes if vote.reader == "embedded")
     notes = tuple(vote for vote in votes if vote.reader == "note")
     drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE and _is_dimensioned(vote)]
-    units = [vote.m_per_pt for vote in (*embedded, *notes) if not vote.is_bare]
-    drawn, unit_doubts = settle_units(drawn, units, signs)
+    told, heard = ([v.m_per_pt for v in (*embedded, *notes) if v.is_bare is bare] for bare in (False, True))
+    drawn, unit_doubts = settle_units(drawn, told, signs, heard)
     groups = tuple(group_votes(drawn))
     rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
     main = _main_group(groups, (*embedded, *notes))
