@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 SCAN_DPI = 200.0
 """Pixels per inch at which a scan is read: letters of 8 points are read whole from here on."""
 A4_PT = 842.0
-"""Points of the longer side of the smallest paper that is drawn for (ISO 216): smaller pages were shrunk, letters too."""
+"""Points of the longer side of the smallest paper that people draw on (ISO 216): smaller pages were shrunk."""
 TILE = 1600
 OVERLAP = 240
 """Pixels of one part of a sheet that is read in one call, and by how much parts overlap, so no line is cut in both."""

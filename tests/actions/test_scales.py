@@ -128,7 +128,8 @@ def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_anot
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
     with store:
         [alone] = actions.set_scale_read(store, store.job.sheets[1], **BY)
-        assert alone.ratio == pytest.approx(ratio, rel=0.005) and "2 dimensions alone" in alone.open_words[0]
+        assert alone.ratio == pytest.approx(ratio, rel=0.005)
+        assert "2 dimensions alone" in alone.open_words[0]
         [second] = actions.set_scale_read(store, store.job.sheets[2], **BY)
         assert (not second.open_words) == is_settled
         assert (not store.job.calibrations["1"].open_words) == is_settled

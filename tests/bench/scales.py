@@ -284,7 +284,7 @@ def _write_on(
 
     other = chance.choice([r for r in (20.0, 50.0, 100.0, 200.0, 48.0, 96.0) if abs(r / ratio - 1) > 0.1])
     note = other if trouble.startswith("wrong note") or trouble == "two wrong dimensions" else ratio
-    if trouble not in ("bar", "stretched", "stretched, a third edited", "not to scale", "two plans") and "no note" not in trouble:
+    if not trouble.startswith(("bar", "stretched", "not to scale", "two plans")) and "no note" not in trouble:
         paper.write(f"SCALE 1:{note:g}", (width / 2, height - 40), size=sheet.letters)
     for number in range(12):
         paper.write(f"GENERAL REMARK {chance.choice('ABCDEFG')}", (width - 120, 60 + 14 * number), size=sheet.letters)

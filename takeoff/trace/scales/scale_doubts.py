@@ -203,8 +203,8 @@ def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup]) -> list[
         and len(group.votes) >= ways.count(not way)
     ]
     return [
-        f"the lengths that agree run {'along' if way else 'up'} the sheet, and “{group.votes[0].text}” across them gives "
-        f"{ratio_text(group.m_per_pt)}: the drawing may be stretched"
+        f"the lengths that agree run {'along' if way else 'up'} the sheet, and “{group.votes[0].text}” across them "
+        f"gives {ratio_text(group.m_per_pt)}: the drawing may be stretched"
         for group in off[:1]
     ]
 
