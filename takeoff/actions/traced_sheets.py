@@ -223,7 +223,7 @@ def _opening_table(data: bytes, sheet: Sheet) -> OpeningSchedule | None:
 def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[MarkedPlan]) -> tuple[str, ...]:
     matched = {mark for m in marked for mark in m.matched}
     loose = {mark for m in marked for mark in m.loose} - matched
-    notes = [doubt for schedule in schedules for doubt in schedule.doubts] if matched else []
+    notes = [doubt for schedule in schedules if matched or not schedule.rows for doubt in schedule.doubts]
     if loose:
         notes.append(f"marks of openings that stand at no traced one: {', '.join(sorted(loose))}")
     for schedule in schedules:

@@ -15,7 +15,10 @@ from takeoff.units import FOOT, INCH
 
 RISE = 2.8
 """Heights of a heading by which another one of the same table may stand higher, at the most (judgement)."""
-_TITLE = re.compile(r"SCHEDULE|LISTE|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE", re.IGNORECASE)
+TITLE = re.compile(
+    r"SCHEDULE|LISTE?\b|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE|STAAT|ZESTAWIENIE|TYPES\b",
+    re.IGNORECASE,
+)
 """Words that say that a text is the title of a table (common trade words, from memory)."""
 UNIT = re.compile(
     r"(?:\s*[(\[,]\s*|\s+IN\s+|\s+(?=[MC]M\b))(MM|CM|M|MET(?:ER|RE)S?|IN|INCHES|FT|FEET)\.?\s*[)\]]?$", re.IGNORECASE
@@ -29,6 +32,8 @@ _UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.
           (1.0, 0.3, 1.7, False))  # fmt: skip
 """Metres that a bare number counts, the least and most that the middle height of a table then has, and whether that
 tells it of doors alone: windows of 90 may be of inches or centimetres (judgement)."""
+_METRIC = ((1.0, 0.3, 4.5), (0.01, 30.0, 450.0), (0.001, 450.0, 6000.0))
+"""The same of metric tables: no opening is lower than 0.3 m or as high as 4.5 m at the middle (judgement)."""
 WIDEST = 2.5
 """Metres that the middle door of a table is not as wide as: 60 to 240 are of centimetres, not inches (judgement)."""
 
@@ -83,7 +88,7 @@ def _beside_two_rows(level: Sequence[Cell], anchor: Cell, cells: Sequence[Cell],
     found: list[Cell] = []
     for cell in cells:
         rise = (anchor.y - cell.y) / anchor.size
-        if not 0.9 <= rise < RISE or _TITLE.search(cell.text):
+        if not 0.9 <= rise < RISE or TITLE.search(cell.text):
             continue
         left = max((c.box[2] for c in level if c.x < cell.x), default=-np.inf)
         right = min((c.box[0] for c in level if c.x > cell.x), default=np.inf)
@@ -101,10 +106,7 @@ def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     above = [
         cell
         for cell in cells
-        if _TITLE.search(cell.text)
-        and 0 < top - cell.y < 8 * row[0].size
-        and cell.box[2] > left
-        and cell.box[0] < right
+        if TITLE.search(cell.text) and 0 < top - cell.y < 8 * row[0].size and cell.box[2] > left and cell.box[0] < right
     ]
     return max(above, key=lambda cell: cell.y).text.upper() if above else ""
 
@@ -116,14 +118,19 @@ def unit_over(kinds: Sequence[str], heading: Sequence[Cell]) -> float | None:
     return units.pop() if len(units) == 1 else None
 
 
-def bare_unit(sides: Sequence[tuple[str, str]], kind: str | None) -> float | None:
-    """Return what the bare numbers of a table count, in metres; nothing where width and height do not tell it."""
+def bare_unit(sides: Sequence[tuple[str, str]], kind: str | None, *, is_metric: bool = False) -> float | None:
+    """Return what the bare numbers of a table count, in metres; nothing where width and height do not tell it.
+
+    ``is_metric``: the language of its headings says so.
+    """
     if any(GROUPED.fullmatch(text) for pair in sides for text in pair):
         return 0.001
     bare = [
         [float(text.replace(",", ".")) for text in texts if BARE.fullmatch(text)] for texts in zip(*sides, strict=True)
     ]
     wide, high = (statistics.median(numbers) if numbers else 0.0 for numbers in bare or ((), ()))
+    if is_metric:
+        return next((unit for unit, low, most in _METRIC if low <= high < most), None)
     told = (
         unit
         for unit, low, most, of_doors in _UNITS

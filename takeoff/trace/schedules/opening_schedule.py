@@ -17,7 +17,8 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import BARE, bare_unit, heading_row, kinds_by, title_over, unit_over
+from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, heading_row, kinds_by, title_over, unit_over
+from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
 from takeoff.trace.schedules.text_tables import (
     GROUPED,
     Cell,
@@ -31,64 +32,7 @@ from takeoff.trace.schedules.text_tables import (
 from takeoff.units import FOOT, INCH, door_size
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
-_OF = (
-    r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA|ESQUADRIA"
-    r"|CARPINTER[IÍ]A|MENUISERIE|SERRAMENT[IO]|INFISS[IO]|CAIXILHARIA)"
-)
-_BEFORE = rf"(?:(?:{_OF}|LEAF|UNIT|FRAME|CLEAR|SIZE|NOM\.?|NOMINAL|DIMENSIONS?)\s+)*"
-_SIDES = r"[WBLA](?:IDTH)?\.?\s*[X×/]\s*H(?:EIGHT)?\.?"
-_HEADINGS = (
-    (
-        "mark",
-        re.compile(
-            rf"(?:(?:{_OF}|TYPE)[-. ]*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#|SYM(?:BOL)?\.?|POS(?:ITION)?\.?"
-            rf"|MARCA|CLAVE|C[OÓ]DIGO|REP[EÈ]RE|REF\.?)|{_OF}",
-            re.I,
-        ),
-    ),
-    (
-        "size",
-        re.compile(
-            rf"{_BEFORE}(?:SIZE|GR(?:Ö|OE)(?:SS|ß)E|ABMESSUNG(?:EN)?|MEDIDAS?|VÃO|DIMENS(?:IONS?|IONES|ÕES|IONI))"
-            rf"(?:\s*\(?{_SIDES}\)?)?|{_SIDES}",
-            re.I,
-        ),
-    ),
-    ("width", re.compile(rf"{_BEFORE}(?:WIDTH|WD\.?|[WBL]|BREITE|LARG(?:EUR)?\.?|ANCHO|LARGHEZZA|LARGURA)", re.I)),
-    ("height", re.compile(rf"{_BEFORE}(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUT(?:EUR)?\.?|ALTO|ALTEZZA|ALTURA)", re.I)),
-    (
-        "sill",
-        re.compile(
-            r"(?:WINDOW\s+)?SILL(?:\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL))?(?:\s+A\.?F\.?F\.?)?"
-            r"|BR(?:Ü|UE)STUNG(?:SHÖHE)?|BRH|ANTEPECHO|ALF[EÉ]IZAR|ALL[EÈ]GE|PEITORIL",
-            re.I,
-        ),
-    ),
-    ("head", re.compile(r"(?:WINDOW\s+)?HEAD\s+(?:HEIGHT|HT\.?|HGT\.?|LEVEL)(?:\s+A\.?F\.?F\.?)?", re.I)),
-    ("count", re.compile(r"QTY\.?|QUANT\w*\.?|COUNT|LEAVES|ANZAHL|CANT(?:IDAD)?\.?", re.I)),
-    ("type", re.compile(rf"(?:{_OF}\s+)?(?:TYPE|TIPO|TYP)", re.I)),
-    ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|DESCRIPTION|BEMERKUNG(?:EN)?|OBS(?:ERVA\w*)?\.?", re.I)),
-)
-"""What headings say (common trade words, from memory)."""
-_DOORS, _WINDOWS = r"DOOR|T(?:Ü|UE)R|PORT[EA]|PUERTA", r"WINDOW|FENSTER|FEN[EÊ]TRE|VENTANA|FINESTRA|JANELA"
-_KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
-    ("pass-through", re.compile(r"\bPASS[- ]?THROUGH|\bSERVING\b", re.I)),
-    ("window", re.compile(r"\bWINDOW|\bCASEMENT|\bSASH|\bHUNG\b|\bAWNING|\bGLAZ|\bLOUV|\bLITE\b|\bSTOREFRONT", re.I)),
-    ("door", re.compile(r"\bDOOR|\bLEAF|\bLEAVES|\bROLL|\bOVERHEAD|\bSWING|\bFLUSH", re.I)),
-)
-"""Words of a row's type that tell what it is; the first that fits."""
-_kind = kinds_by(_HEADINGS)
-_PART = (
-    r"(?:TRANSOM|OVER-?\s?(?:PANEL|LIGHT)|FAN-?\s?LIGHT|SIDE-?\s?(?:LIGHT|LITE|PANEL)|OBERLICHT|IMPOSTE|SOPRALUCE"
-    r"|BANDEIRA|MONTANTE)S?"
-)
-_ADDS = re.compile(
-    rf"(?:\b(?:WITH|AND|PLUS|INCL\w*|MIT|AVEC|CON|COM|[EY])\b\.?|\bW/|[+&])[^;]{{0,30}}?\b{_PART}"
-    rf"|\b{_PART}(?:\s+(?:OVER|ABOVE)\b|[^;\d]{{0,9}}\d[\d'\" ./-]*)"
-    rf"|\b\d[\d'\" ./-]*(?:MM\s+)?(?:HIGH\s+|WIDE\s+)?{_PART}",
-    re.I,
-)
-"""Words of a row that tell of a part above or beside its leaf (common trade words, from memory)."""
+_kind = kinds_by(HEADINGS)
 _JAMB, _HIGH = re.compile(r"\bJAMB", re.IGNORECASE), re.compile(r"\bH(?:EIGHT|T|GT)\b|\bLEVEL\b", re.IGNORECASE)
 _LEVEL = re.compile(r"\d[.,]\d\d", re.ASCII)
 """A level in metres, as it stands beside sizes in centimetres or millimetres."""
@@ -96,6 +40,8 @@ _SIDE = (0.2, 8.0)
 """Metres between which the sides of an opening are believed (judgement)."""
 _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
 """Feet and inches of a leaf, as in 2/8 (common practice in drawings of houses in the US, no source)."""
+MOST_WORDS = 6
+"""Words of the title of a table at the most (judgement)."""
 MOST_TABLES = 6
 """Opening schedules of one sheet that are read."""
 _BY = re.compile(r"\s*[x×*]\s*|\s+/\s+|(?<=\d[\d.,])/(?=\d[\d.,]+$)", re.IGNORECASE)
@@ -145,24 +91,86 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
     ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
     read = (_read(linework, cells_of(lines, way, linework), way) for way in ways_to_read(lines, sheet))
-    return next((schedule for schedule in read if schedule.rows), None)
+    found = list(read)
+    return next((s for s in found if s.rows), next((s for s in found if s.doubts), None))
 
 
 def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSchedule:
     rows: list[OpeningRow] = []
     doubts: list[str] = []
-    for heading, beside in _tables(cells):
+    held: set[Cell] = set()
+    tables = _tables(cells)
+    for heading, beside in tables:
         inside = [cell for cell in cells if beside[0] < cell.x < beside[1]]
         columns, under = read_table(heading.cells, inside, heading.key, MARK, linework, sheet, _kind)
+        held |= {cell for row in under for cell in row.cells}
+        for more in _continued(heading, columns, [row.at for row in under], [c for c in cells if c not in held]):
+            moved, by = more
+            under += read_table(moved.cells, cells, moved.key, MARK, linework, sheet, _kind, by)[1]
         found, told = _rows(columns, under, heading, sheet)
         rows += found
         doubts += told
+    doubts += _unread(tables, cells, sheet)
     return OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts))
 
 
 def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show an opening schedule."""
-    return any(_tables(cells_of(lines, way)) for way in ways_to_read(lines, sheet))
+    ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
+    return any(_tables(cells) or _unread((), cells, way) for cells, way in ways)
+
+
+def _continued(
+    heading: _Heading, columns: Sequence[Column], keys: Sequence[Cell], rest: Sequence[Cell]
+) -> list[tuple[_Heading, list[Column]]]:
+    """Find the parts of a table that go on beside it without headings: marks over another, with sizes as far from them.
+
+    Each with the headings moved over it and its columns.
+    """
+    found: list[tuple[_Heading, list[Column]]] = []
+    width = columns[-1].high - columns[0].low
+    runs: list[list[Cell]] = []
+    for cell in sorted((c for c in rest if keys and MARK.fullmatch(c.text)), key=lambda c: (round(c.box[0]), c.y)):
+        near = runs and abs(cell.box[0] - runs[-1][0].box[0]) < cell.size and cell.y - runs[-1][-1].y < 3 * cell.size
+        runs.append([*runs.pop(), cell] if near else [cell])
+    for run in runs:
+        away = run[0].box[0] - keys[0].box[0]
+        sides = [c for c in columns if c.kind in ("size", "width", "height")]
+        level = [[c for c in rest if abs(c.y - key.y) < 0.5 * key.size] for key in run]
+        is_like = all(
+            any(side.low < c.x - away < side.high and _is_side(c.text) for c in own) for own in level for side in sides
+        )
+        if len(run) > 1 and away > 0.5 * width and is_like:
+            up = run[0].box[1] - max(cell.box[3] for cell in heading.cells) - 1.0
+            moved = {cell: _moved(cell, away, up) for cell in heading.cells}
+            by = [Column(column.kind, column.low + away, column.high + away) for column in columns]
+            found.append((_Heading(tuple(moved.values()), moved[heading.key], heading.kind), by))
+    return found
+
+
+def _moved(cell: Cell, x: float, y: float) -> Cell:
+    x0, y0, x1, y1 = cell.box
+    return Cell(cell.text, (x0 + x, y0 + y, x1 + x, y1 + y))
+
+
+def _is_side(text: str) -> bool:
+    return BARE.fullmatch(text) is not None or _length(text, None) is not None or None not in size_in(text)
+
+
+def _unread(tables: Sequence[tuple[_Heading, tuple[float, float]]], cells: Sequence[Cell], sheet: Sheet) -> list[str]:
+    """Tell of titles of opening schedules over headings of sizes that no table was read of."""
+    tops = [(cell.y, cell.x) for heading, _ in tables for cell in heading.cells]
+    told = []
+    for title in cells:
+        if not (TITLE.search(title.text) and re.search(OF, title.text.upper())) or len(title.text.split()) > MOST_WORDS:
+            continue
+        under = [c for c in cells if 0 < c.y - title.y < 8 * title.size and abs(c.x - title.x) < 30 * title.size]
+        is_read = any(0 < y - title.y < 8 * title.size and abs(x - title.x) < 30 * title.size for y, x in tops)
+        if not is_read and {"width", "height"} <= {_kind(c.text) for c in under}:
+            told.append(
+                f"the table “{title.text}” on sheet {sheet.number or sheet.id} was not read: no column of marks"
+            )
+    return told
 
 
 def _tables(cells: Sequence[Cell]) -> list[tuple[_Heading, tuple[float, float]]]:
@@ -182,25 +190,29 @@ def _tables(cells: Sequence[Cell]) -> list[tuple[_Heading, tuple[float, float]]]
 
 def _parts(row: Sequence[Cell], cells: Sequence[Cell]) -> list[_Heading]:
     """Part a row of headings where tables stand side by side; those that are of openings are returned."""
-    sort = "mark" if any(_kind(cell.text) == "mark" for cell in row) else "type"
-    starts = [i for i, cell in enumerate(row) if _kind(cell.text) == sort]
+    kinds_of = [_kind(cell.text) for cell in row]
+    sort = "mark" if "mark" in kinds_of else "type"
+    starts = [i for i, kind in enumerate(kinds_of) if kind == sort or (kind == "type" and "type" in kinds_of[:i])]
     found: list[_Heading] = []
     first = starts[0] if starts else 0
     while first and _kind(row[first - 1].text):
         first -= 1
     for a, b in pairwise([first, *starts[1:], len(row)]) if starts else ():
         part = row[a:b]
+        last = max((i for i, cell in enumerate(part) if _kind(cell.text)), default=0)
+        figures = (i for i, cell in enumerate(part) if i > last and any(sign.isdigit() for sign in cell.text))
+        part = part[: next(figures, len(part))]  # a row of the next part of the table may stand level with them
         kinds = {_kind(cell.text) for cell in part}
         title = _title_words(part, cells) or _words_under(part, cells)
-        if re.search(_OF, title) and ("size" in kinds or {"width", "height"} <= kinds):
-            key = next(cell for cell in part if _kind(cell.text) == sort)
+        if re.search(OF, title) and ("size" in kinds or {"width", "height"} <= kinds):
+            key = next(cell for cell in part if _kind(cell.text) in (sort, "type"))
             found.append(_Heading(tuple(part), key, _table_kind(title)))
     return found
 
 
 def _title_words(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     """Return the words that say what a table is of: in the heading of its marks, else in the title above."""
-    own = [cell.text.upper() for cell in row if _kind(cell.text) == "mark" and re.search(_OF, cell.text, re.I)]
+    own = [cell.text.upper() for cell in row if _kind(cell.text) == "mark" and re.search(OF, cell.text, re.I)]
     return " ".join(own) or title_over(row, cells)
 
 
@@ -211,13 +223,13 @@ def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
         cell.text.upper()
         for head in heads
         for cell in cells
-        if cell.y > head.y and head.box[0] < cell.x < head.box[2] and re.fullmatch(f"{_OF}S?", cell.text, re.I)
+        if cell.y > head.y and head.box[0] < cell.x < head.box[2] and re.fullmatch(f"{OF}S?", cell.text, re.I)
     )
 
 
 def _table_kind(title: str) -> OpeningKind | None:
     """Return what all rows of a table are, by its title; nothing where it is of openings of several kinds."""
-    is_door, is_window = (re.search(words, title) is not None for words in (_DOORS, _WINDOWS))
+    is_door, is_window = (re.search(words, title) is not None for words in (DOORS, WINDOWS))
     return None if is_door == is_window else "door" if is_door else "window"
 
 
@@ -230,11 +242,21 @@ def _rows(
         "" if has_jambs and column.kind in ("sill", "head") and not _HIGH.search(cell.text) else column.kind
         for column, cell in zip(columns, heading.cells, strict=True)
     ]
+    if any(STRUCTURAL.match(cell.text) for cell in heading.cells):
+        kinds = [
+            "" if kind in ("size", "width", "height") and not STRUCTURAL.match(cell.text) else kind
+            for kind, cell in zip(kinds, heading.cells, strict=True)
+        ]
     texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
-    unit = unit_over(kinds, heading.cells) or bare_unit([_sides(one) for one in texts], heading.kind)
+    is_metric = any(METRIC.match(cell.text) for cell in heading.cells)
+    sides = [_sides(one) for one in texts]
+    unit = unit_over(kinds, heading.cells) or bare_unit(sides, heading.kind, is_metric=is_metric)
     read: dict[str, list[OpeningRow]] = {}
+    struck = [row.key for row in under if row.is_struck]
     written: dict[str, str] = {}
     for row, one in zip(under, texts, strict=True):
+        if row.is_struck:
+            continue
         made = _row(row, one, unit, heading, sheet)
         read.setdefault(made.mark.upper(), []).append(made)
         written[made.mark.upper()] = one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
@@ -248,6 +270,7 @@ def _rows(
         f"{heading.kind or 'opening'} {mark} stands in the schedule more than once and is left out"
         for mark in sorted(set(read) - set(rows))
     ]
+    doubts += [f"{heading.kind or 'opening'} {mark} is struck out in the schedule and is left out" for mark in struck]
     return list(rows.values()), doubts
 
 
@@ -268,8 +291,8 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading,
     if sill is None and head is not None and height is not None and head > height:
         sill = head - height
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
-    adds = next(filter(None, map(_ADDS.search, row.texts)), None)
-    kind = heading.kind or next((kind for kind, pattern in _KINDS if pattern.search(words)), None)
+    adds = next(filter(None, map(ADDS.search, row.texts)), None)
+    kind = heading.kind or next((kind for kind, pattern in KINDS if pattern.search(words)), None)
     return OpeningRow(
         mark=row.key,
         width=width,

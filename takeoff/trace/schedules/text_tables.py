@@ -31,6 +31,8 @@ STRAIGHT_PT, RULE_PT = 0.3, 4.0
 LEVEL = 0.75
 """Distance to a row's key, over the least distance of two rows, within which a text is of that row where no lines part
 the rows: a row without a key between two is of neither (judgement)."""
+THROUGH = 0.22
+"""Part of the height of a text by which a line that strikes it out is off its middle at the most (judgement)."""
 LINE = 1.3
 """Distance of two lines of one text at the most, over their height (judgement)."""
 _DITTO = re.compile(r"[\"”″〃]|''|,,|-?\s*DO\.?\s*-?|DITTO|IDEM|(?:SAME\s+)?AS\s+ABOVE", re.IGNORECASE)
@@ -75,12 +77,13 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of a table: its key as written, the cell of that, the text in each column, and its cells."""
+    """A row of a table: its key as written, the cell of that, the text in each column, its cells; was it struck out."""
 
     key: str
     at: Cell
     texts: tuple[str, ...]
     cells: tuple[Cell, ...]
+    is_struck: bool = False
 
 
 def read_table(
@@ -91,14 +94,16 @@ def read_table(
     linework: Linework,
     sheet: Sheet,
     kind_of: Kinds,
-) -> tuple[list[Column], list[Row]]:
+    columns: Sequence[Column] = (),
+) -> tuple[Sequence[Column], list[Row]]:
     """Read the table under a row of headings; a sign for the text above is read as that text.
 
-    ``key`` is the heading of what tells the rows apart, ``is_key`` what that is like.
+    ``key`` is the heading of what tells the rows apart, ``is_key`` what that is like; ``columns`` are those of the
+    part that has headings, where ``heading`` stands for them over a part without.
     """
     body = body_under(heading, cells, key, is_key)
     level, upright = straight(linework, sheet)
-    columns = _columns(heading, body, upright, kind_of)
+    columns = columns or _columns(heading, body, upright, kind_of)
     under = next(column for column in columns if column.low < key.x < column.high)
     keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
     bands = [_band(cell, level) for cell in keys]
@@ -109,7 +114,7 @@ def read_table(
         above = rows[-1].texts if rows else texts
         said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
         inside = tuple(cell for cell in own if columns[0].low < cell.x < columns[-1].high)
-        rows.append(Row(text, at, said, inside))
+        rows.append(Row(text, at, said, inside, _is_struck(at, level)))
     return columns, rows
 
 
@@ -164,6 +169,12 @@ def _level(keys: Sequence[Cell], is_key: re.Pattern[str], body: Sequence[Cell]) 
     return [(anchor.text, anchor, held) for anchor, held in zip(anchors, own, strict=True)]
 
 
+def _is_struck(cell: Cell, level: Floats) -> bool:
+    """Tell whether a line runs through the middle of a text: rules and underlines run between the rows."""
+    is_through = np.abs(level[:, 0] - cell.y) < THROUGH * cell.size
+    return bool((is_through & (level[:, 1] < cell.box[0] + cell.size / 2) & (level[:, 2] > cell.box[2])).any())
+
+
 def _band(cell: Cell, level: Floats) -> Band:
     """Return the heights of the ruled lines next above and below a cell; infinite where there are none."""
     over = level[(level[:, 1] <= cell.x) & (cell.x <= level[:, 2]), 0]
@@ -173,7 +184,9 @@ def _band(cell: Cell, level: Floats) -> Band:
 def cells_of(lines: Sequence[TextLine], sheet: Sheet, linework: Linework | None = None) -> list[Cell]:
     """Return a sheet's lines of text as cells, as displayed, parted where an upright line of ``linework`` crosses."""
     if linework is None:
-        return [Cell(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()]
+        return [
+            _upright(line.text.strip(), box_to_displayed(sheet, line.box_pt)) for line in lines if line.text.strip()
+        ]
     upright = straight(linework, sheet)[1]
     cells: list[Cell] = []
     for line in lines:
@@ -183,8 +196,16 @@ def cells_of(lines: Sequence[TextLine], sheet: Sheet, linework: Linework | None 
         parts: dict[int, list[tuple[str, Box]]] = {}
         for text, box in boxes:
             parts.setdefault(int((places < (box[0] + box[2]) / 2).sum()), []).append((text, box))
-        cells += [Cell(" ".join(text for text, _ in p).strip(), box_round(box for _, box in p)) for p in parts.values()]
+        cells += [
+            _upright(" ".join(text for text, _ in p).strip(), box_round(box for _, box in p)) for p in parts.values()
+        ]
     return cells
+
+
+def _upright(text: str, box: Box) -> Cell:
+    """Return a cell; that of a word written upwards is its foot: headings of narrow columns stand so."""
+    x0, y0, x1, y1 = box
+    return Cell(text, (x0, y1 - (x1 - x0), x1, y1) if len(text) > 2 and y1 - y0 > 1.8 * (x1 - x0) else box)
 
 
 def ways_to_read(lines: Sequence[TextLine], sheet: Sheet) -> list[Sheet]:
