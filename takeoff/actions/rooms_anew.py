@@ -173,7 +173,9 @@ class _Maker:
             if base.height is None:
                 base = given.with_height(base, given.printed_in(room), sheet)
             self._taken.add(base.id)
-            walls = [self._with_openings(wall, runs) for wall in runs_of(room, base.id, sheet, None)]
+            walls = [
+                self._with_openings(wall, runs) for wall in runs_of(room, base.id, sheet, job.settings.units, None)
+            ]
             named = [
                 replace(w, id=f"{w.id}-{sheet}") if w.id in job.runs and w.id not in runs else w for w in walls
             ]  # fmt: skip

@@ -15,6 +15,7 @@ from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.walls import Opening, OpeningKind, Run
 from takeoff.trace.lines.room_evidence import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom, TracedRun
+from takeoff.units import UnitSystem, usual_size
 
 LONG = 2.5
 """Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
@@ -25,7 +26,8 @@ ASSUMED: dict[OpeningKind, tuple[float, float]] = {
     "pass-through": (1.0668, 1.0668),
 }
 """Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
-3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft (common practice, no source)."""
+3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft; in metric jobs all such sizes are the decimetres next to them, a door
+of 2.1 m (common practice, no source)."""
 ROLL_UP_HEIGHT = 2.4384
 """Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
 HEIGHTS: dict[OpeningKind, tuple[float, float]] = {
@@ -42,12 +44,16 @@ SILLS: dict[OpeningKind, tuple[float, float]] = {"window": (0.6096, 1.2192), "pa
 stands on the floor."""
 
 
-def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None) -> Opening:
-    """Make an opening of a traced one on a sheet; who looked at it confirmed what was unsure of its being there."""
-    height, sill = ASSUMED[traced.kind]
-    low, high = HEIGHTS[traced.kind]
-    if traced.form == "roll-up":
-        height, (low, high) = ROLL_UP_HEIGHT, ROLL_UP_HEIGHTS
+def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Confirmed | None = None) -> Opening:
+    """Make an opening of a traced one on a sheet; who looked at it confirmed what was unsure of its being there.
+
+    ``system``: what the job is measured in, whose common sizes are assumed.
+    """
+    is_roll_up = traced.form == "roll-up"
+    sizes = (*ASSUMED[traced.kind], *(ROLL_UP_HEIGHTS if is_roll_up else HEIGHTS[traced.kind]))
+    height, sill, low, high = (usual_size(size, system) for size in sizes)
+    if is_roll_up:
+        height = usual_size(ROLL_UP_HEIGHT, system)
     tall = Basis(
         of="height", taken=height, how="assumed", text="a usual size, as the plan shows none", low=low, high=high
     )
@@ -64,7 +70,7 @@ def opening_of(traced: TracedOpening, sheet: int, seen: Confirmed | None = None)
         tall,
     ]
     if traced.kind in SILLS:
-        low, high = SILLS[traced.kind]
+        low, high = (usual_size(size, system) for size in SILLS[traced.kind])
         text = "a usual size, as the plan shows none"
         if traced.sill is None:
             bases.append(Basis(of="sill", taken=sill, how="assumed", text=text, low=low, high=high))
@@ -108,7 +114,7 @@ def _is_long(run: Run) -> bool:
     return sides[1] > LONG * sides[0]
 
 
-def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> list[Run]:
+def runs_of(room: TracedRoom, id: str, sheet: int, system: UnitSystem, seen: Confirmed | None) -> list[Run]:
     """Make the runs of a room; where somebody looked at it, what was unsure about it is confirmed."""
     walls = TracedRun(points_pt=room.points_pt, bulges=room.bulges, openings=room.openings)
     named = [(f"{id}-walls", walls), *((f"{id}-column-{i}", c) for i, c in enumerate(room.columns, start=1))]
@@ -126,7 +132,7 @@ def runs_of(room: TracedRoom, id: str, sheet: int, seen: Confirmed | None) -> li
             bulges=traced.bulges if any(traced.bulges) else (),
             closed=True,
             face="left",
-            openings=tuple(opening_of(o, sheet, seen) for o in traced.openings),
+            openings=tuple(opening_of(o, sheet, system, seen) for o in traced.openings),
         )
         told = room.reasons[0].rstrip(".")
         looked = "; ".join(filter(None, (unsure, LOW_WALL if name != named[0][0] and _is_long(run) else "")))

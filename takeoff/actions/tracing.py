@@ -211,7 +211,7 @@ def _put(
             edits.append(PutRoom(room=made))
         taken.add(made.id)
         put.append((made.id, room))
-        edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, seen))
+        edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, store.job.settings.units, seen))
     edits += _told_of_sheet(store.job, trace, left, has_rooms=bool(rooms or known))
     if not edits:
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))

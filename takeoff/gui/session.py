@@ -21,7 +21,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.units import Display
+from takeoff.units import Display, UnitSystem, usual_size
 
 SAG_PT = 0.5
 """Sheet points by which the chords that stand for an arc may miss it."""
@@ -48,12 +48,27 @@ class Selection:
     vertex: tuple[str, int] | None = None
 
 
+USUAL: dict[str, Opening] = {
+    "door": Opening(at=0.0, width=0.9144, height=2.1336),
+    "window": Opening(at=0.0, width=1.2192, height=0.9144, sill=0.9144, kind="window"),
+}
+"""A door of 3 by 7 ft, and a window of 4 by 3 ft above 3 ft: what is placed until a size is given (common practice, no
+source)."""
+
+
+def usual_opening(kind: str, system: UnitSystem) -> Opening:
+    """Return such a door or window as it is usual where a job's units are used."""
+    o = USUAL[kind]
+    width, height, sill = (usual_size(size, system) for size in (o.width, o.height, o.sill))
+    return replace(o, width=width, height=height, sill=sill)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Defaults:
     """What the next room and the next opening take until something else is chosen."""
 
     room: Room = field(default_factory=lambda: Room(id="new"))
-    opening: Opening = field(default_factory=lambda: Opening(at=0.0, width=0.9144, height=2.1336))
+    opening: Opening = USUAL["door"]
 
 
 class Session:
@@ -63,7 +78,7 @@ class Session:
         self.store = store
         self.sheet_id = min((run.sheet for run in store.job.runs.values()), default=min(store.job.sheets))
         self.selection = Selection()
-        self.defaults = Defaults()
+        self.defaults = Defaults(opening=usual_opening("door", store.job.settings.units))
         self._lines: dict[int, tuple[TextLine, ...]] = {}
         self.looked_at: Point | None = None
         """Place on the sheet of the open point that was gone to, until something is selected."""
@@ -81,7 +96,7 @@ class Session:
         self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
         for room in store.job.rooms.values():
             if room.height is not None and room.height.is_constant:
-                self.defaults = Defaults(room=_next_room(room))
+                self.defaults = replace(self.defaults, room=_next_room(room))
 
     @property
     def job(self) -> Job:

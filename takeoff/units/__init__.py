@@ -28,3 +28,4 @@ from takeoff.units.showing import format_length as format_length
 from takeoff.units.showing import format_money as format_money
 from takeoff.units.showing import in_units as in_units
 from takeoff.units.showing import signed as signed
+from takeoff.units.showing import usual_size as usual_size

@@ -224,6 +224,17 @@ _METRIC = re.compile(
 """A quotation; or a figure in metric units, or two of them, but for one in brackets behind its like in other units."""
 
 
+def usual_size(metres: float, system: UnitSystem) -> float:
+    """Return a common size of an opening as it is where a system is used: in metres, whole decimetres (no source).
+
+    Examples
+    --------
+    >>> usual_size(2.1336, "metric"), usual_size(0.9144, "metric"), usual_size(2.1336, "imperial")
+    (2.1, 0.9, 2.1336)
+    """
+    return round(metres, 1) if system == "metric" else metres
+
+
 def in_units(sentence: str, show: Display) -> str:
     """Write the metric figures of a sentence in the units of a person; what it quotes stays, and what says both units.
 

@@ -14,7 +14,7 @@ from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, Dialog, FormDialog, ask_files, refusal
 from takeoff.gui.entries import read_height
 from takeoff.gui.host import Host, session_of
-from takeoff.gui.session import Defaults, assumed
+from takeoff.gui.session import assumed
 from takeoff.gui.widgets import Row, TextField, button
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Room
@@ -116,7 +116,7 @@ def start_job(
     count = len(store.job.sheets)
     told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
     session.tell(told.strip())
-    session.defaults = Defaults(room=first or first_room(proposed_system(host), is_proposed=True))
+    session.defaults = replace(session.defaults, room=first or first_room(proposed_system(host), is_proposed=True))
     host.choose_sheet(session.sheet_id)
     return True
 

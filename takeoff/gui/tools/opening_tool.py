@@ -11,7 +11,7 @@ from takeoff.geometry.paths import nearest_station
 from takeoff.gui.canvas.view import Shape
 from takeoff.gui.job_shapes import kept_on, opening_shapes, run_under
 from takeoff.gui.reading_process import TraceReader
-from takeoff.gui.session import Selection, Session
+from takeoff.gui.session import USUAL, Selection, Session, usual_opening
 from takeoff.gui.tools.tool import Pick, Tool
 from takeoff.job.edits import PutOpening
 from takeoff.measure.develop import traced_path
@@ -23,12 +23,6 @@ REACH = 30.0
 """Pixels from a wall within which an opening goes onto it."""
 MOST_WALL = 0.6
 """Metres from the face of a wall to a drawn opening in it, at the most (our choice)."""
-OTHER: dict[str, Opening] = {
-    "door": Opening(at=0.0, width=0.9144, height=2.1336),
-    "window": Opening(at=0.0, width=1.2192, height=0.9144, sill=0.9144, kind="window"),
-}
-"""A door of 3 by 7 ft, and a window of 4 by 3 ft above 3 ft: what is placed until a size is given (common practice, no
-source)."""
 
 
 class OpeningTool(Tool):
@@ -52,6 +46,9 @@ class OpeningTool(Tool):
         if read is not None and self._drawn[0] is not read:
             self._drawn = (read, list(actions.drawn_openings(read)))
         return self._drawn[1] if read is not None else []
+
+    def _usual(self, kind: str) -> Opening:
+        return usual_opening(kind, self.session.job.settings.units)
 
     def prompt(self) -> str:
         show = self.session.display
@@ -97,7 +94,7 @@ class OpeningTool(Tool):
             return None
         o = self.session.defaults.opening
         kind = drawn.kind if drawn.kind != o.kind and o.kind in ("door", "window") else o.kind
-        usual = OTHER[kind] if kind in OTHER and kind != o.kind else o
+        usual = self._usual(kind) if kind in USUAL and kind != o.kind else o
         height = drawn.height if drawn.height is not None else usual.height
         return replace(usual, at=station, width=drawn.width, mark=drawn.mark, height=height)
 
@@ -115,7 +112,7 @@ class OpeningTool(Tool):
 
     def key(self, key: str) -> bool:
         if key == "w":
-            after = OTHER["window" if self.session.defaults.opening.kind == "door" else "door"]
+            after = self._usual("window" if self.session.defaults.opening.kind == "door" else "door")
             self._take(after, after.kind, is_typed=False)
         return key == "w"
 

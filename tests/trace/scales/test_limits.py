@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from takeoff.model.plan import Sheet
+from takeoff.sheet.ocr import scan_dpi
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
 from takeoff.trace.scales.groups import agree_when_shuffled
@@ -40,6 +41,19 @@ def unit_of(drawn: float) -> float | None:
     lengths = (8.0, 12.0, 14.0, 12.0, 60.0)
     bare = [vote("dimension", drawn, text=f"{one:.2f}", span=one / (drawn * POINT)) for one in lengths]
     return ratio(weigh_votes([replace(one, is_bare=True) for one in bare]))
+
+
+def is_unit_taken(longest: float) -> bool:
+    """Tell whether millimetres in the header of a drawing settle whole numbers up to this one: or are they of cm?"""
+    lengths = (longest / 4, longest / 3, longest / 2, longest)
+    bare = [vote("dimension", 50, text=f"{one:.0f}", span=one / 1000 / (50 * POINT)) for one in lengths]
+    header = replace(vote("embedded", 50, text="mm"), is_bare=True, known=None)
+    return not weigh_votes([header, *(replace(one, is_bare=True) for one in bare)]).doubts
+
+
+def dpi_of(longest: float) -> float:
+    """Return the pixels per inch at which a drawing with letters as lines is read, by its longer side in points."""
+    return scan_dpi(Sheet(id=1, source="", page=1, width_pt=longest, height_pt=100.0))
 
 
 def is_reduced(size_pt: float) -> bool:
@@ -85,6 +99,8 @@ def is_bar(off: float) -> bool:
         (is_one_stroke, (0.09, True), (0.11, False)),
         (is_reduced, (6.1, True), (7.2, False)),
         (is_bar, (1.8, True), (2.2, False)),
+        (is_unit_taken, (6000.0, True), (5000.0, False)),
+        (dpi_of, (421.0, 400.0), (2000.0, 200.0)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

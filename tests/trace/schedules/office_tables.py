@@ -15,9 +15,9 @@ Sizes = dict[str, tuple[float, float] | None]
 class Table:
     """A table: its title, widths of columns in points, rows of texts with the headings first.
 
-    ``held`` are cells drawn round several rows, by row and column, with how many; ``turned`` writes the headings upright;
-    ``struck`` rows are crossed out; ``sizes`` are widths and heights in metres by mark, ``None`` where the table says
-    none. Without ``is_ruled`` no lines part it.
+    ``held`` are cells drawn round several rows, by row and column, with how many; ``turned`` headings are written
+    upwards; ``struck`` rows are crossed out, the line as far off their middle as ``off`` of their letters; ``sizes``
+    are widths and heights in metres by mark, ``None`` where the table says none. Without ``is_ruled`` no lines part it.
     """
 
     title: str
@@ -28,6 +28,7 @@ class Table:
     held: Sequence[tuple[int, int, int]] = ()
     turned: Sequence[int] = ()
     struck: Sequence[int] = ()
+    off: float = 0.0
     at: tuple[float, float] = (60.0, 110.0)
 
 
@@ -40,11 +41,13 @@ DOOR, PAIR = feet(36, 84), feet(72, 84)
 TABLES: dict[str, Sequence[Table]] = {
     "feet and inches": [Table(title="DOOR & FRAME SCHEDULE", widths=(45, 100, 50, 50, 40, 60), rows=(
         ("DOOR\nNO.", "LOCATION", "WIDTH", "HEIGHT", "THK.", "MATL"),
-        ("101A", "VESTIBULE", "6'-0\"", "7'-0\"", '1 3/4"', "ALUM"), ("101B", "LOBBY", "3'-0\"", "7'-0\"", '1 3/4"', "HM"),
+        ("101A", "VESTIBULE", "6'-0\"", "7'-0\"", '1 3/4"', "ALUM"),
+        ("101B", "LOBBY", "3'-0\"", "7'-0\"", '1 3/4"', "HM"),
         ("103", "STORAGE", "VERIFY", "7'-0\"", '1 3/4"', "HM")),
         sizes={"101A": PAIR, "101B": DOOR, "103": None})],
     "four figures": [Table(title="DOOR SCHEDULE", widths=(45, 70, 60, 120), rows=(
-        ("NO.", "SIZE", "TYPE", "REMARKS"), ("1", "3070", "A", ""), ("2", "PR 3070", "B", "PAIR"), ("3", "2868", "A", ""),
+        ("NO.", "SIZE", "TYPE", "REMARKS"),
+        ("1", "3070", "A", ""), ("2", "PR 3070", "B", "PAIR"), ("3", "2868", "A", ""),
         ("4", "SEE A-601", "C", "")),
         sizes={"1": DOOR, "2": PAIR, "3": feet(32, 80), "4": None})],
     "three lengths in one": [Table(title="DOOR SCHEDULE", widths=(45, 140, 60), rows=(
@@ -88,10 +91,12 @@ TABLES: dict[str, Sequence[Table]] = {
         sizes={"A": DOOR, "B": PAIR, "C": feet(32, 84), "D": feet(36, 96)})],
     "continued beside without headings": [
         Table(title="DOOR SCHEDULE", widths=(45, 90, 50, 50), rows=(
-            ("NO.", "ROOM", "WIDTH", "HEIGHT"), ("101", "OFFICE", "3'-0\"", "7'-0\""), ("102", "OFFICE", "2'-8\"", "6'-8\""),
+            ("NO.", "ROOM", "WIDTH", "HEIGHT"),
+            ("101", "OFFICE", "3'-0\"", "7'-0\""), ("102", "OFFICE", "2'-8\"", "6'-8\""),
             ("103", "STORE", "3'-0\"", "7'-0\"")), sizes={"101": DOOR, "102": feet(32, 80), "103": DOOR}),
         Table(title="", widths=(45, 90, 50, 50), at=(360.0, 110.0), rows=(
-            ("104", "HALL", "6'-0\"", "7'-0\""), ("105", "LAB", "3'-0\"", "7'-0\""), ("106", "LAB", "2'-8\"", "6'-8\"")),
+            ("104", "HALL", "6'-0\"", "7'-0\""),
+            ("105", "LAB", "3'-0\"", "7'-0\""), ("106", "LAB", "2'-8\"", "6'-8\"")),
             sizes={"104": PAIR, "105": DOOR, "106": feet(32, 80)})],
     "a row struck out": [Table(title="DOOR SCHEDULE", widths=(50, 60, 60, 80), struck=(2,), rows=(
         ("MARK", "WIDTH", "HEIGHT", "FINISH"), ("D1", "900", "2100", "PT"), ("D2", "800", "2100", "PT"),
@@ -120,7 +125,8 @@ TABLES: dict[str, Sequence[Table]] = {
         sizes={"FG 36x120": feet(36, 120), "HR 72x60": feet(72, 60), "CS 36x24": feet(36, 24)})],
     "millimetres": [Table(title="DOOR SCHEDULE", widths=(60, 50, 50, 40, 110), rows=(
         ("DOOR NO.", "W", "H", "QTY", "REMARKS"), ("D01", "820", "2040", "1", ""), ("D02", "1640", "2040", "1", "PAIR"),
-        ("D03", "2400", "2100", "1", "ROLLER DOOR")), sizes={"D01": (0.82, 2.04), "D02": (1.64, 2.04), "D03": (2.4, 2.1)})],
+        ("D03", "2400", "2100", "1", "ROLLER DOOR")),
+        sizes={"D01": (0.82, 2.04), "D02": (1.64, 2.04), "D03": (2.4, 2.1)})],
 }  # fmt: skip
 """Tables as offices of several countries draw them (common practice, no source); the figures are ours."""
 
@@ -154,6 +160,7 @@ def drawn(tables: Sequence[Table], letters: float = 8.0, pad: float = 3.0) -> by
                         page.draw_line((at, y + high), (at + width, y + high), width=0.4)
                 at += width
             if number in table.struck:
-                page.draw_line((x + 1, y + high / 2), (at - 1, y + high / 2), width=0.8)
+                level = y + high / 2 + table.off * letters
+                page.draw_line((x + 1, level), (at - 1, level), width=0.8)
             y += high
     return bytes(document.tobytes())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pymupdf
 import pytest
 
@@ -10,7 +12,9 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.elevation_views import read_views
+from takeoff.trace.schedules.opening_schedule import read_opening_table
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
+from tests.trace.schedules.office_tables import TABLES, drawn
 from tests.trace.schedules.test_heading_rows import with_text
 from tests.trace.schedules.test_text_tables import draw_fields, sizes
 
@@ -68,6 +72,28 @@ def is_of_inches(width: float) -> bool:
     return sizes(draw_fields(rows))["1"] == pytest.approx((width * 0.0254, 90 * 0.0254))
 
 
+def is_struck_out(off: float) -> bool:
+    """Tell whether a line so many heights of its letters under the middle of a row strikes it out."""
+    data = drawn([replace(table, off=off) for table in TABLES["a row struck out"]])
+    sheet = read_sheets(data, "tables.pdf")[0][0]
+    schedule = read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+    return "D2" not in {row.mark for row in schedule.rows}
+
+
+def height_of_metric(number: int) -> float:
+    """Return the height in metres of windows that are so high in a table with headings of a metric language."""
+    rows = [["FENSTER", "BREITE", "HÖHE"], ["F1", "300", str(number)], ["F2", "300", str(number)]]
+    return sizes(draw_fields(rows))["F1"][1]
+
+
+def is_told(words: int) -> bool:
+    """Tell whether a table without marks under a title of so many words is told."""
+    rows = [["DESCRIPTION", "WIDTH", "HEIGHT"], ["FIXED GLASS", "900", "1200"], ["ROLLING", "800", "1200"]]
+    data = draw_fields(rows, title=" ".join(["DOOR", *["AND"] * (words - 2), "SCHEDULE"]))
+    sheet = read_sheets(data, "tables.pdf")[0][0]
+    return read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet) is not None
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -76,6 +102,9 @@ def is_of_inches(width: float) -> bool:
         (is_of_the_nearer_view, (0.31, True), (0.36, False)),
         (is_of_the_headings, (1.2, True), (1.35, False)),
         (is_of_inches, (98.0, True), (99.0, False)),
+        (is_struck_out, (0.2, True), (0.42, False)),
+        (height_of_metric, (440, 4.4), (460, 0.46)),
+        (is_told, (6, True), (7, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
