@@ -111,8 +111,11 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
                 areas = read_printed_areas(read_lines(data, sheet))
                 return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
         texts = len(read_lines(data, sheet))
-        if not recognises or sheet.kind != "vector" or not can_recognise() or texts >= FEW_TEXTS:
+        if not recognises or sheet.kind != "vector" or not can_recognise():
             raise
+        if texts >= FEW_TEXTS:
+            look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
+            raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
         try:
             return set_scale_scanned(store, sheet)
         except CalibrationError as again:
@@ -218,8 +221,8 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         found = "a picture carries no scale that can be read"
     elif reading.signs.letters_m is None:
         found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
-    if not any(vote.known for vote in reading.votes):
-        remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters that are lines. {remedy}"
+        if sheet.kind != "vector" or not can_recognise():
+            remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
     raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
 
 
