@@ -127,13 +127,13 @@ def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_anot
         document.insert_pdf(paper.document)
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
     with store:
-        [alone] = actions.set_scale_read(store, store.job.sheets[1], **BY)
+        [alone] = actions.set_scale_read(store, store.job.sheets[1])
         assert alone.ratio == pytest.approx(ratio, rel=0.005)
         assert "2 dimensions alone" in alone.open_words[0]
-        [second] = actions.set_scale_read(store, store.job.sheets[2], **BY)
+        [second] = actions.set_scale_read(store, store.job.sheets[2])
         assert (not second.open_words) == is_settled
         assert (not store.job.calibrations["1"].open_words) == is_settled
-        actions.set_scale_ratio(store, store.job.sheets[2], "1:48", **BY)
+        actions.set_scale_ratio(store, store.job.sheets[2], "1:48")
         assert "dimensions alone" in store.job.calibrations["1"].open_words[0]
 
 
