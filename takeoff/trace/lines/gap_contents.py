@@ -38,6 +38,8 @@ _HUNG, _LEAF = (0.003, 0.15), (0.02, 0.07)
 _FACE, _SILL = 0.8, 0.2
 """Share of half a wall's thickness from which a line lies along its face, and metres before the face that a sill ends
 at the most (common practice, no source)."""
+_OFF_WALL = 0.01
+"""Metres; what lies nearer to a wall along a cross wall's face is that face, and no leaf that stands open beside it."""
 _AS_WIDE = (0.72, 1.2)
 """Length of all leaves together over the width of their gap."""
 
@@ -50,7 +52,7 @@ class Drawn:
     part of it (``reaches``: together over more than half of it), ``dashed`` of dashed ones from jamb to
     jamb; ``hoods`` counts dashed lines that run beside the gap, on either side; ``folds`` says whether leaves that fold
     stand in it, ``pockets`` whether a leaf runs into the wall, ``hangs`` whether one hangs beside the wall in front of
-    it, ``sill`` whether a line runs along a face or before it; ``roles`` are what the layers of the lines in the band
+    it, ``leaves`` the rows of those that stand open in it, ``sill`` whether a line runs along a face or before it; ``roles`` are what the layers of the lines in the band
     say.
     """
 
@@ -62,6 +64,7 @@ class Drawn:
     folds: bool
     pockets: bool
     hangs: bool
+    leaves: tuple[Ints, ...]
     sill: bool
     roles: frozenset[str]
 
@@ -77,10 +80,12 @@ class _Placed:
     is_dashed: np.ndarray[tuple[int], np.dtype[np.bool_]]
 
 
-def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: shapely.STRtree) -> Drawn:
+def read_drawn(
+    gap: Gap, material: Geometry, closed: Geometry, scene: Scene, rows: Ints, tree: shapely.STRtree
+) -> Drawn:
     """Read what is drawn in and beside a gap.
 
-    ``material`` is the area of the walls in sheet points; ``rows`` are those of the scene's pieces that may tell of
+    ``material`` is the area of the walls in sheet points, ``closed`` that with all gaps between wall ends; ``rows`` are those of the scene's pieces that may tell of
     openings, ``tree`` is over them in this order.
     """
     hit = rows[tree.query(gap.band.buffer(scene.pt(_BESIDE)), predicate="intersects")]
@@ -129,6 +134,7 @@ def read_drawn(gap: Gap, material: Geometry, scene: Scene, rows: Ints, tree: sha
         folds=folds_into(gap, scene, hit),
         pockets=runs_into_wall(gap, material, scene, hit),
         hangs=_hangs(placed, half, edge, scene),
+        leaves=_open_leaves(gap, closed, scene, hit),
         sill=_has_sill(placed, half, edge, scene),
         roles=roles - {""},
     )
@@ -189,12 +195,32 @@ def _hangs(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
     return bool(len(sides) == 2 and scene.pt(_LEAF[0]) < sides[1] - sides[0] < scene.pt(_LEAF[1]))
 
 
+def _open_leaves(gap: Gap, closed: Geometry, scene: Scene, hit: Ints) -> tuple[Ints, ...]:
+    """Return the rows of each leaf that stands open at a gap's jambs, square to the wall; none where they leave some."""
+    ends = gap.placed(scene.pieces.segments[hit])
+    half, slack = gap.thickness_pt / 2, scene.pt(FRAME)
+    d, middles = ends[:, 1] - ends[:, 0], ends.mean(1)
+    side = np.sign(middles[:, 1])
+    out = np.sort(ends[:, :, 1] * side[:, None], axis=1) - half  # before its face, from the wall's end or the hinge
+    from_jamb = np.abs(middles[:, 0]) - gap.width_pt / 2
+    fits = (np.abs(d[:, 0]) < 0.03 * np.abs(d[:, 1])) & (np.abs(from_jamb) < slack)
+    fits &= (out[:, 0] < slack) & (out[:, 0] > -2 * half - slack) & (out[:, 1] > 0.4 * gap.width_pt)
+    fits &= out[:, 1] < gap.width_pt + slack
+    across = np.array([-gap.along[1], gap.along[0]])
+    at = middles[:, :1] * gap.along + (side * (half + out[:, 1] / 2))[:, None] * across + np.array(gap.middle_pt)
+    fits &= shapely.distance(shapely.points(at), closed) > scene.pt(_OFF_WALL)
+    leaves = [rows for jamb in (-1, 1) if len(rows := np.flatnonzero(fits & (jamb * middles[:, 0] > 0)))]
+    fill = sum(float(out[rows, 1].max()) for rows in leaves)
+    return tuple(hit[rows] for rows in leaves) if abs(fill - gap.width_pt) < slack else ()
+
+
 def _has_sill(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
-    """Tell whether a line runs from jamb to jamb along a face of the wall or before it, as that of a sill does."""
+    """Tell whether lines run from jamb to jamb along a face of the wall or before it, as those of a sill do."""
     off, slack = np.abs(placed.offset), scene.pt(FRAME)
     fits = ~placed.is_dashed & (off > _FACE * half) & (off < half + scene.pt(_SILL))
-    fits &= (np.abs(placed.low + edge) < slack) & (np.abs(placed.high - edge) < slack)
-    return bool(fits.any())
+    fits &= (placed.low > -edge - slack) & (placed.high < edge + slack)
+    sides = [fits & (placed.offset * side > 0) for side in (1, -1)]
+    return any(_covered(placed.low[own], placed.high[own]) > 2 * (edge - slack) for own in sides if own.any())
 
 
 def _levels(values: Floats, apart: float) -> list[float]:

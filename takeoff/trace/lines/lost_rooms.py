@@ -45,7 +45,7 @@ is no room; metres round walls and rooms that are the building still (judgement)
 class LostRoom:
     """A name, number or floor area of a room where no room was read: the words, and their place in sheet points.
 
-    The words are empty where nothing but a field between rooms tells of it. ``reason`` is why, as a clause, ``mend``
+    The words are empty where nothing but a field between rooms, or a shape that walls close, tells of it. ``reason`` is why, as a clause, ``mend``
     what helps, as a sentence without its full stop.
     """
 
@@ -106,6 +106,13 @@ def lost_rooms(
         lost.append(LostRoom(name=name, at_pt=at, reason=reason, mend=mend))
         seen += [room] if known is None else []
     return tuple(lost), tuple(opened)
+
+
+def closed_shape(shape: Polygon, m_per_pt: float) -> LostRoom:
+    """Tell of a shape in sheet points that walls close and that was taken for no room."""
+    at = shape.representative_point()
+    reason = f"walls close {shape.area * m_per_pt**2:.1f} m² there without a name or an opening, unlike other rooms"
+    return LostRoom(name="", at_pt=(at.x, at.y), reason=reason, mend=BY_LOOK)
 
 
 def lost_fields(

@@ -12,7 +12,8 @@ import shapely
 from shapely import Polygon
 
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.polygons import lengths_inside
+from takeoff.trace.drawing.linework import Flags
+from takeoff.trace.drawing.polygons import Lines, lengths_inside
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
@@ -37,6 +38,8 @@ _PURE, _IMPURE = 0.97, 0.15
 _DEEP_M, _INNER_M = 0.6, 0.3
 """Metres from an outline within which walls are its own, and length of a line inside them that may be a wall's face
 where another line was taken for it (measured: a dimension line beside a wall)."""
+_JOINT_M = 0.05
+"""Metres that a joint between the walls of two houses is wide at the most (common practice, no source)."""
 _SEVERAL, _NAMELESS, _SHUT, _LOOSE = 0.4, 0.06, 0.2, 0.15
 """Shares of confidence that are lost where several names stand in a room, none does, no opening leads into it, or
 a door swings at its walls that fits no opening."""
@@ -122,6 +125,7 @@ class Evidence:
         """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
         core = shapely.buffer(shape, -scene.pt(0.05))
         is_loose = ~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)
+        is_loose[[row for opening in openings for row in opening.leaves]] = False
         rows = walls.rows[is_loose[walls.rows]]
         around = shapely.buffer(shape, scene.pt(_DEEP_M))
         x0, y0, x1, y1 = around.bounds
@@ -136,8 +140,11 @@ class Evidence:
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = np.zeros(0)
         if purity < _PURE:  # else nobody asks
-            within = shapely.intersection(shapely.buffer(near_walls, -scene.pt(0.03)), around)
-            inner = lengths_inside(strokes, within)
+            gaps = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
+            within = shapely.buffer(shapely.difference(near_walls, gaps), -scene.pt(0.03))
+            inner = lengths_inside(strokes, shapely.intersection(within, around))
+            strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
+            inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
         coordinates = shapely.get_coordinates(shape.exterior)
         steps = np.diff(coordinates, axis=0)
         lengths = np.hypot(*steps.T)
@@ -154,7 +161,7 @@ class Evidence:
             short_edges=int(is_fault.sum()),
             loose_swings=len(loose),
             purity=purity,
-            inner=float(inner[inner > scene.pt(_INNER_M)].sum()) * scene.m_per_pt,
+            inner=float(inner.sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
             printed=areas,
@@ -165,6 +172,14 @@ class Evidence:
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
+
+
+def _in_pairs(lines: Lines, apart: float) -> Flags:
+    """Tell which lines run side by side with another one, as both faces of a joint between two walls do."""
+    middles = shapely.line_interpolate_point(lines, 0.5, normalized=True)
+    near = shapely.dwithin(middles[:, None], lines[None, :], apart)
+    flags: Flags = (near & near.T & ~np.eye(len(lines), dtype=bool)).any(1)
+    return flags
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,8 +221,7 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
             (evidence.names == 0 and not openings, _SHUT, "Neither a name nor an opening tells that it is a room."),
             (evidence.stray > _STRAY_M, _STRAY, f"{evidence.stray:.1f} m of lines drawn like walls stand in it and are "
              "in no wall."),
-            (evidence.short_edges > 0, min(_JAGGED_MOST, _JAGGED * evidence.short_edges), f"{evidence.short_edges} "
-             "sides are shorter than 40 mm."),
+            (evidence.short_edges > 0, _jagged(evidence), f"{evidence.short_edges} sides are shorter than 40 mm."),
             (evidence.is_fronted, _FRONTED, "Only two thin lines close it in places: a front of glass, or none."),
             (evidence.is_parted, _PARTED, "A partition closes it that is drawn otherwise than the walls."),
             (evidence.area < _SMALL_M2, _SMALL, f"It is only {evidence.area:.1f} m² large."),
@@ -222,7 +236,7 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         told = " + ".join(f"{area:.1f}" for area in nearest)
         if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
             if len(nearest) == 1:  # what parts several, such as glass, may be drawn otherwise than the walls
-                outline = max(outline, _AGREED)
+                outline = max(outline, _AGREED * (1.0 - _jagged(evidence)))  # spurs of no area are long all the same
             reasons.append(f"The {told} m² printed in it agree with its outline.")
         elif abs(sum(nearest) / (evidence.area + evidence.doorways) - 1.0) <= AGREES:
             outline = min(outline, _FITTED)
@@ -251,6 +265,11 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         unread=tuple(unread),
         taken=taken,
     )
+
+
+def _jagged(evidence: Evidence) -> float:
+    """Return the share of confidence that short sides cost."""
+    return min(_JAGGED_MOST, _JAGGED * evidence.short_edges)
 
 
 _PULLED_DOWN = "Walls in it are to be pulled down, by their yellow fill or their layer: it was taken as one room."

@@ -17,6 +17,7 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.model.walls import OpeningKind
+from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import as_wide, box_sides, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, Drawn, read_drawn
 from takeoff.trace.lines.gaps import Gap
@@ -48,11 +49,14 @@ _AT_FACE, _FRAMED = 0.75, 3
 """Offset from which a line runs at a face, and how many there are the frame of a window set into it (judgement)."""
 _LEAF_OUT = 0.05
 """Metres before a wall's face at which a leaf may hang (common practice, no source)."""
+_PEN, _HUNG = 3, 0.75
+"""Door swings up to which a pen tells nothing, and the share of a pen's swings that hang at doors from which it draws
+those of this storey: as few as the rest do by chance where another storey's doors show (measured: 2 of 60)."""
 _BESIDE_DOOR: frozenset[Form] = frozenset(("window", "cased", "pass-through", "sliding", "roll-up"))
 _BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
 PARTING = 0.7
-"""The confidence of a bare gap that parts rooms: below what is taken without a look."""
+"""The confidence of what may be something else, such as a bare gap that parts rooms: never taken without a look."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +64,9 @@ class FoundOpening:
     """An opening in a wall: its gap, its form, a confidence in 0..1 and the reason for it.
 
     ``is_told`` says whether its layer, or how a leaf hangs, tells a window from a door that is drawn shut or slides;
-    ``has_sill`` whether lines run along a face of the wall too.
+    ``has_sill`` whether lines run along a face of the wall too. ``lines_pt`` are how far what runs from jamb to jamb
+    between the wall's faces lies from its middle, in sheet points, ``leaves`` the rows of the scene's pieces that are
+    leaves without a swing.
     """
 
     gap: Gap
@@ -69,6 +75,8 @@ class FoundOpening:
     reason: str
     is_told: bool = False
     has_sill: bool = False
+    lines_pt: tuple[float, ...] = ()
+    leaves: tuple[int, ...] = ()
 
     @property
     def kind(self) -> OpeningKind:
@@ -91,9 +99,10 @@ def find_openings(
     found = []
     words = shapely.STRtree(scene.words)
     hung = [[s for s in swings if _fits(s, gap, scene)] for gap in gaps]
+    closed = shapely.union_all([material, *(gap.band for gap in gaps if gap.is_capped)])
     at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap, scene) for s in own}
     for gap, hanging in zip(gaps, hung, strict=True):
-        drawn = read_drawn(gap, material, scene, rows, tree)
+        drawn = read_drawn(gap, material, closed, scene, rows, tree)
         if not _fill(hanging, gap, scene):
             hanging = [s for s in hanging if s.row not in at_home]
         if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
@@ -129,6 +138,17 @@ def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scen
     doors = shapely.union_all([o.gap.band for o in openings if o.kind == "door"])
     off = shapely.distance(hinges, doors)
     return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
+
+
+def without_foreign(swings: Sequence[Swing], openings: Sequence[FoundOpening], scene: Scene) -> list[Swing]:
+    """Leave out door swings of a pen whose swings hang at no doors, where another's do: those of a storey below."""
+    _, number = np.unique(pens_of(scene.linework), axis=0, return_inverse=True)
+    pen = number.ravel()[scene.linework.arc_path[[s.row for s in swings]]] if swings else np.zeros(0, np.int64)
+    loose = {s.row for s in loose_swings(swings, openings, scene)}
+    count = np.maximum(np.bincount(pen), _PEN)
+    hung = np.bincount(pen[[s.row not in loose for s in swings]], minlength=len(count)) / count
+    is_own = (hung > 1 - _HUNG) | (count == _PEN) | ~(hung > _HUNG).any()
+    return [s for s, own in zip(swings, is_own[pen].tolist(), strict=True) if own]
 
 
 def _is_written(gap: Gap, words: shapely.STRtree) -> bool:
@@ -178,12 +198,19 @@ def _distance(point: Point, line: tuple[Point, Point]) -> float:
 def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> FoundOpening | None:
     width = gap.width_pt * scene.m_per_pt
     is_named = bool(drawn.roles & {"glazing", "door"})
+    inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
 
     def found(form: Form, confidence: float, reason: str, *, is_told: bool = is_named) -> FoundOpening:
         if gap.between_stubs and not swings:
             confidence, reason = min(confidence, 0.75), f"{reason}, but it lies between what may be pilasters"
         return FoundOpening(
-            gap=gap, form=form, confidence=confidence, reason=reason, is_told=is_told, has_sill=drawn.sill
+            gap=gap,
+            form=form,
+            confidence=confidence,
+            reason=reason,
+            is_told=is_told,
+            has_sill=drawn.sill,
+            lines_pt=tuple((inner * gap.thickness_pt / 2).tolist()),
         )
 
     if len(swings) == 1 and _fill(swings, gap, scene):
@@ -192,6 +219,10 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("double", 0.99, "two door swings fit the gap")
     if swings and gap.loose < 2:
         return found("swing" if len(swings) == 1 else "double", 0.8, "a door swing stands in a gap of another width")
+    if drawn.leaves and gap.loose < 3 and not len(inner):
+        form: Form = "swing" if len(drawn.leaves) == 1 else "double"
+        rows = tuple(np.concatenate(drawn.leaves).tolist())
+        return replace(found(form, 0.95, "a leaf as wide as the gap stands open in it"), leaves=rows)
     if gap.loose > 2 and not drawn.roles & {"door", "glazing"}:
         return None
     is_pilaster = gap.between_stubs and gap.thickness_pt > scene.pt(_PILASTER)
@@ -201,14 +232,13 @@ def _decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fo
         return found("bi-fold", 0.95, "pairs of leaves that fold stand at its jambs")
     if drawn.pockets and width < POCKET:
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
-    if drawn.hangs and not (np.abs(drawn.spanning) < 0.8).any():
+    if drawn.hangs and not len(inner):
         return found("sliding", 0.9, "a leaf hangs beside the wall in front of it", is_told=True)
     if gap.loose >= 2 and not gap.is_capped and not _closes_both_faces(drawn):
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")
     is_door = "door" in drawn.roles
-    inner = drawn.spanning[np.abs(drawn.spanning) < 0.8]
     is_framed = gap.is_capped or width < 3.0 or _closes_both_faces(drawn)
     if len(inner) and not is_door and is_framed:
         return found("window", 0.98 if len(drawn.spanning) > 1 else 0.93, "lines of glass run from jamb to jamb")

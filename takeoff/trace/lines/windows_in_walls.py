@@ -1,4 +1,8 @@
-"""Windows that are drawn over walls which go on there, and windows that may be doors, drawn shut."""
+"""Windows that are drawn over walls which go on there, and windows that may be doors, drawn shut.
+
+An office draws all its doors in one way. Where none is drawn open, what stands between rooms in one look, leads into
+the rooms that have no door else, and hardly ever stands in an outer wall, where windows look otherwise, is the doors.
+"""
 
 from __future__ import annotations
 
@@ -9,15 +13,30 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.wall_openings import FoundOpening
+from takeoff.trace.lines.wall_material import THICK
+from takeoff.trace.lines.wall_openings import PARTING, FoundOpening
 
-_SILL, _BEYOND = 0.15, 0.2
-"""Metres that a sill in the walls' own pen stands out at the most, and beyond a jamb where it has ended (common
-practice, no source)."""
+_SILL, _POST = 0.15, 0.03
+"""Metres that a sill in the walls' own pen stands out at the most (common practice, no source), and that a wall goes on
+beside a window at least, to the next one too (measured: posts of 60 mm)."""
+_OUT = 0.3
+"""Metres before a wall's face at which it is asked whether that is outside (judgement)."""
+_ALIKE = 0.008
+"""Metres by which the lines of openings may differ that are drawn alike, from a face or from the middle (judgement)."""
+_SEVERAL = 3
+"""Openings between rooms, and others in outer walls, from which a sheet shows how it draws them (judgement)."""
+_SERVES, _OUTER = 0.5, 0.34
+"""Share of the rooms that such doors and no others lead into, and how many of them stand in outer walls over those
+between rooms; the same of windows, the other way round (judgement)."""
+_OPEN = 0.1
+"""Doors that are drawn open over those that are shut, up to which they are mistaken for it (judgement)."""
+_SHUT = 0.95
+"""The confidence of a leaf that is drawn shut as the others of the sheet are."""
+_OPEN_FORMS = ("swing", "double", "bi-fold", "pocket")
 
 
 def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
@@ -42,14 +61,18 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     is_long = ~scene.is_hatch[rows] & (lengths > scene.pt(0.35)) & (lengths < scene.pt(6.0))
     glass = rows[is_long]
     glass = glass[lengths_inside(lines[glass], inside) > 0.8 * lengths[is_long]]
-    crossing = rows[(lengths > scene.pt(0.05)) & (lengths < scene.pt(0.7))]
-    tree = shapely.STRtree(lines[crossing])
+    is_short = lengths < scene.pt(THICK)
+    parts = shapely.get_parts(shapely.intersection(lines[rows[~is_short]], inside))
+    crossing = np.concatenate([lines[rows[is_short]], parts])  # a jamb in line with a cross wall's face is one with it
+    crossing = crossing[shapely.length(crossing) > scene.pt(0.05)]
+    ends = shapely.get_coordinates(crossing).reshape(-1, 4)
+    tree = shapely.STRtree(crossing)
     faces = shapely.boundary(material)
     cuts: list[Geometry] = []
     for row in glass[np.argsort(-shapely.length(lines[glass]), kind="stable")].tolist():
         if any(cut.contains(shapely.line_interpolate_point(lines[row], 0.5, normalized=True)) for cut in cuts):
             continue  # another line of the same window
-        cut = _window_round(pieces.segments[row], pieces.segments[crossing], tree, faces, material, scene)
+        cut = _window_round(pieces.segments[row], ends, tree, faces, material, scene)
         if cut is not None:
             cuts.append(cut)
     return cuts
@@ -67,10 +90,9 @@ def _window_round(
     def off(at: Floats) -> float:
         return float(faces.distance(shapely.Point(at)))
 
-    def bounds(one: Floats, other: Floats, out: Floats) -> bool:
-        near, far = sorted((one, other), key=off)
-        wide = float(np.hypot(*(other - one))) > scene.pt(0.05)
-        return wide and off(near) <= slack and (off(far) <= slack or off(far + out * scene.pt(_BEYOND)) <= slack)
+    def bounds(one: Floats, other: Floats) -> bool:
+        near, far = sorted((off(one), off(other)))
+        return float(np.hypot(*(other - one))) > scene.pt(0.05) and near <= slack and far <= scene.pt(_SILL)
 
     sides: list[tuple[float, float]] = []
     ends: list[Floats] = []
@@ -80,15 +102,13 @@ def _window_round(
         d = near[:, 1] - near[:, 0]
         near = near[np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])]
         at = ((near - end) @ out).mean(1)
-        jamb = next(
-            (i for i in np.argsort(at) if bounds(near[i][0], near[i][1], out)), None
-        )  # the others are the sides of a frame
+        jamb = next((i for i in np.argsort(at) if bounds(*near[i])), None)  # the others are the sides of a frame
         if jamb is None:
             return None
         offsets = (near[jamb] - end) @ n
         sides.append((float(offsets.min()), float(offsets.max())))
         ends.append(end + out * at[jamb])
-        if not material.contains(shapely.Point(ends[-1] + out * scene.pt(0.08))):
+        if not material.contains(shapely.Point(ends[-1] + out * scene.pt(_POST))):
             return None
     low, high = max(s[0] for s in sides), min(s[1] for s in sides)
     a, b = ends
@@ -100,12 +120,6 @@ def _window_round(
     low, high = low - off(middle + n * low) - slack, high + off(middle + n * high) + slack
     box = [a + n * low, b + n * low, b + n * high, a + n * high]
     return shapely.Polygon(box)
-
-
-DOUBT = 0.7
-"""The confidence of a window that may be a door (judgement)."""
-_OUT = 0.3
-"""Metres before a wall's face at which it is asked whether that is outside (judgement)."""
 
 
 def with_shut_doors(
@@ -123,28 +137,72 @@ def with_shut_doors(
     if not asked or not len(rooms):
         return tuple(openings)
     bands = np.array([one.gap.band for one in openings], object)
-    room, opening = shapely.STRtree(bands).query(rooms, predicate="dwithin", distance=scene.pt(0.02))
-    is_door = np.array([one.kind == "door" for one in openings])
-    entered = set(room[is_door[opening]].tolist())
-    shut = {o for r, o in zip(room.tolist(), opening.tolist(), strict=True) if r not in entered}
-    has_sills = any(openings[i].has_sill for i in asked)
+    leads = shapely.STRtree(bands).query(rooms, predicate="dwithin", distance=scene.pt(0.02))
     shapely.prepare(inside)
+    within = {i: bool(shapely.contains(inside, shapely.points(_beside(openings[i], scene))).all()) for i in asked}
     doubted = list(openings)
+    doors, windows = _told_apart(openings, within, leads, scene)
+    for i in doors:
+        reason = "a leaf is drawn shut in it, as in the other openings between rooms"
+        doubted[i] = replace(openings[i], form="swing", confidence=_SHUT, reason=reason)
+    room, opening = leads.tolist()
+    entered = {r for r, o in zip(room, opening, strict=True) if doubted[o].kind == "door"}
+    shut = {o for r, o in zip(room, opening, strict=True) if r not in entered}
+    asked = [i for i in asked if doubted[i] is openings[i]]
+    has_sills = any(openings[i].has_sill for i in asked)
     for i in asked:
-        one = openings[i]
-        is_inside = bool(shapely.contains(inside, shapely.points(_beside(one, scene))).all())
-        reason = ""
+        one, is_inside, reason = openings[i], within[i], ""
         if one.form == "sliding":
             reason = "" if is_inside else "a window with panes that slide looks the same"
         elif i in shut:
             reason = "no door leads into the room, and a door that is drawn shut looks like a window"
+        elif doors and i not in windows:
+            reason = "it is drawn neither as the doors nor as the windows of the sheet are"
         elif has_sills and not one.has_sill:
             reason = "it lacks the lines along the wall that other windows have, as a door that is drawn shut does"
         elif is_inside:
             reason = "it stands inside the building, where a door that is drawn shut looks the same"
         if reason:
-            doubted[i] = replace(one, confidence=min(one.confidence, DOUBT), reason=f"{one.reason}, but {reason}")
+            doubted[i] = replace(one, confidence=min(one.confidence, PARTING), reason=f"{one.reason}, but {reason}")
     return tuple(doubted)
+
+
+def _told_apart(
+    openings: Sequence[FoundOpening], within: dict[int, bool], leads: Ints, scene: Scene
+) -> tuple[list[int], list[int]]:
+    """Return which openings are drawn as the doors of a sheet are that draws them shut, and which as its windows.
+
+    ``within`` says of those that are asked whether they stand between rooms, ``leads`` has rooms and openings in pairs.
+    """
+    looks: list[list[int]] = []
+    for i in (i for i in within if openings[i].lines_pt):
+        own = next((look for look in looks if _are_alike(openings[i], openings[look[0]], scene)), None)
+        looks.append([i]) if own is None else own.append(i)
+    inner = np.array([sum(within[i] for i in look) for look in looks])
+    outer = np.array([len(look) for look in looks]) - inner
+    are_doors = (inner >= _SEVERAL) & (outer <= _OUTER * inner)
+    are_windows = (outer >= _SEVERAL) & ~are_doors
+    drawn_open = sum(one.form in _OPEN_FORMS for one in openings)
+    are_doors &= drawn_open <= _OPEN * inner
+    if not are_doors.any() or are_windows.sum() != 1 or (inner > _OUTER * outer)[are_windows].any():
+        return [], []
+    doors = looks[int(np.argmax(inner * are_doors))]
+    pairs = leads.T.tolist()
+    lacking = {r for r, _ in pairs} - {r for r, o in pairs if openings[o].kind == "door"}
+    served = {r for r, o in pairs if o in doors} & lacking
+    is_so = len(served) >= _SERVES * len({r for r, _ in pairs})
+    return (doors, looks[int(np.argmax(are_windows))]) if is_so else ([], [])
+
+
+def _are_alike(one: FoundOpening, other: FoundOpening, scene: Scene) -> bool:
+    """Tell whether as many lines cross two gaps, as far from the middle of the wall or from one of its faces."""
+    if len(one.lines_pt) != len(other.lines_pt) or one.has_sill != other.has_sill:
+        return False
+    own, half = np.array(one.lines_pt), one.gap.thickness_pt / 2
+    off = np.array([np.sort(np.array(other.lines_pt) * sign) for sign in (1, -1)])
+    from_face = off - other.gap.thickness_pt / 2
+    misses = [np.abs(off - own), np.abs(from_face - (own - half)), np.abs(from_face + half + own[::-1])]
+    return bool(min(miss.max(1).min() for miss in misses) < scene.pt(_ALIKE))
 
 
 def _beside(opening: FoundOpening, scene: Scene) -> list[tuple[float, float]]:

@@ -20,11 +20,11 @@ from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.swings import Swing, leaf_rows
+from takeoff.trace.lines.swings import Swing, find_swings, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
-from takeoff.trace.lines.wall_openings import FoundOpening, _between_walls
+from takeoff.trace.lines.wall_openings import FoundOpening, _between_walls, without_foreign
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
@@ -40,6 +40,7 @@ from tests.trace.lines.test_plan_rooms import (
     names,
     outlined,
     place,
+    window,
 )
 from tests.trace.lines.test_walls_by_layer import outer
 
@@ -75,13 +76,13 @@ def shape(polygon, **style):
     return lambda ink: ink.shape(polygon, "0", **style)
 
 
-def strokes(count, length, pen, at=(0.0, 6.0)):
+def strokes(count, length, pen, at=(0.0, 6.0), layer="0"):
     """Lines that stand alone, each turned otherwise, below the plan: they draw no walls."""
 
     def draw(ink):
         for i in range(count):
             x, y, turn = at[0] + 1.1 * length * (i % 9), at[1] + 1.1 * length * (i // 9), 0.2 + 0.37 * i
-            ink.line((x, y), (x + length * math.cos(turn), y + length * math.sin(turn)), "0", pen)
+            ink.line((x, y), (x + length * math.cos(turn), y + length * math.sin(turn)), layer, pen)
 
     return draw
 
@@ -440,6 +441,172 @@ def is_sure_beside(inner: tuple[float, float]) -> bool:
     return rooms[0].sure
 
 
+def form_beside_leaf(off: float) -> str:
+    """Return what a gap beside a wall is read as, where a line as long as it is wide lies so far before that wall."""
+
+    def leaf(ink):
+        ink.line((5.2, 0.2 + off), (4.3, 0.2 + off), "0", THIN)
+
+    (opening,) = drawn(filled(shapely.box(5.19, 0.19, 5.41, 1.1)), leaf, names).rooms[0].openings
+    return opening.form
+
+
+def is_joint(apart: float) -> bool:
+    """Tell whether two lines in a wall are no reason for doubt that are so far apart, where its pen draws much else."""
+
+    def lines(ink):
+        for y in (0.08, 0.08 + apart):
+            ink.line((1.0, y), (3.0, y), "0", PEN)
+
+    return drawn(outlined(DOOR), door, lines, strokes(8, 0.5, PEN, at=(5.7, 0.6)), names).rooms[0].sure
+
+
+def windows_with_sill(deep: float) -> int:
+    """Count the windows in an outer wall, drawn in its own pen, whose sill stands out so far."""
+
+    def window(ink):
+        ink.line((7.0, 0.1), (8.2, 0.1), "0", PEN)
+        ink.shape(shapely.box(7.0, 0.0, 8.2, 0.2), "0", stroke=PEN)
+        ink.shape(shapely.box(6.95, -deep, 8.25, 0.0), "0", stroke=PEN)
+
+    rooms = drawn(outlined(DOOR), door, window, names).rooms
+    return sum(o.form == "window" for room in rooms for o in room.openings)
+
+
+def swings_left(own: float, other: float) -> int:
+    """Count the door swings that are left of twenty in each of two pens, of which such shares hang at doors."""
+    places = [(1.2 * (i % 10), 1.5 * (i // 10)) for i in range(40)]
+
+    def arcs(ink):
+        for i, (x, y) in enumerate(places):
+            pen = PEN if i < 20 else THIN
+            ink.line((x, y), (x, y + 0.9), "0", pen)
+            ink.arc((x, y), 0.9, 0.0, math.pi / 2, "0", pen)
+
+    scene = seen(arcs)
+    hung = [i for i in range(40) if i % 20 < 20 * (own if i < 20 else other) - 0.5]
+    doors = []
+    for x, y in (places[i] for i in hung):
+        sides = [tuple(np.array(place((x + d, y + off))) for d in (0.0, 0.9)) for off in (-0.1, 0.0)]
+        gap = gap_between(*[(a, b) for a, b in sides], is_capped=True)
+        doors.append(FoundOpening(gap=gap, form="swing", confidence=0.99, reason=""))
+    return len(without_foreign(find_swings(scene.linework, M_PER_PT), doors, scene))
+
+
+def rooms_by_slit(wide: float) -> int:
+    """Count the rooms where the wall between two stops so far before another; nearer than 12 mm both are joined."""
+    return len(drawn(filled(DOOR, shapely.box(5.19, 4.2 - wide, 5.41, 4.2)), door, names).rooms)
+
+
+def is_outer(before: float) -> bool:
+    """Tell whether a window is one of an outer wall that another building stands before, so far away."""
+
+    def other(ink):
+        ink.shape(shapely.box(1.0, -before - 0.3, 5.0, -before), "0", fill=0.3)
+
+    room = drawn(filled(DOOR, WINDOW), door, window, other, names).rooms[0]
+    return all(o.confidence >= 0.9 for o in room.openings)
+
+
+def is_outside(deep: float) -> bool:
+    """Tell whether a window is outside that stands so deep in a yard 2 m wide, which closes as doors of walls do."""
+    wings = shapely.union_all([house(0, 0, 4, 8), house(6, 0, 4, 8), house(0, 7.8, 10, 4)])
+    walls = wings.difference(shapely.union(shapely.box(3.7, deep, 4.3, deep + 1.0), shapely.box(1, 7.7, 2, 8.1)))
+
+    def glass(ink):
+        for x in (3.8, 3.9, 4.0):
+            ink.line((x, deep), (x, deep + 1), "0", THIN)
+
+    rooms = drawn(shape(walls, stroke=PEN, fill=0.3), glass, size=(900, 900)).rooms
+    return all(o.confidence >= 0.9 for room in rooms for o in room.openings if o.form == "window")
+
+
+def has_sill(at: float) -> bool:
+    """Tell whether a line so far from a wall's middle is its sill, 0.2 m thick, where other windows have one."""
+
+    def line(ink):
+        ink.line((7.0, 0.1), (8.2, 0.1), "0", THIN)
+        ink.line((6.95, 0.1 - at), (8.25, 0.1 - at), "0", THIN)
+
+    gap = shapely.box(7.0, -0.01, 8.2, 0.21)
+    return drawn(filled(DOOR, WINDOW, gap), line, door, window, names).rooms[1].sure
+
+
+def form_of_pieces(share: float) -> str:
+    """Return what four lines behind one another are read as, each so long over their gap."""
+
+    def line(ink):
+        for at in (0.0, 0.23, 0.5, 1 - share):
+            ink.line((7.0 + 1.2 * at, 0.1), (7.0 + 1.2 * (at + share), 0.1), "0", THIN)
+
+    room = drawn(filled(DOOR, shapely.box(7.0, -0.01, 8.2, 0.21)), line, door, names).rooms[1]
+    return next(o.form for o in room.openings if o.width > 1)
+
+
+def is_glass_beside_leaf(before: float) -> bool:
+    """Tell whether lines in a gap are glass alone where a leaf shuts in a part of it, so far before the wall."""
+
+    def both(ink):
+        ink.line((5.6, 0.1), (7.8, 0.1), "0", THIN)
+        ink.line((6.9, 0.2 + before), (6.9, 1.1 + before), "0", THIN)
+        ink.arc((6.9, 0.2 + before), 0.9, 0.0, math.pi / 2, "0", THIN)
+
+    room = drawn(filled(DOOR, shapely.box(5.6, -0.01, 7.8, 0.21)), both, door, names).rooms[1]
+    return next(o.confidence >= 0.9 for o in room.openings if o.width > 2)
+
+
+def rooms_between_stubs(wide: float) -> int:
+    """Count the rooms where two stubs stand so far apart, opposite one another, and lines run between them."""
+    stubs = shapely.union(shapely.box(4, 0.2, 4.2, 0.3), shapely.box(4, wide + 0.3, 4.2, wide + 0.4))
+    walls = shapely.union(house(0, 0, 8, wide + 0.6), stubs).difference(shapely.box(1, -1, 1.9, 0.5))
+
+    def lines(ink):
+        for x in (4.0, 4.2):
+            ink.line((x, 0.3), (x, wide + 0.3), "0", THIN)
+
+    return len(drawn(shape(walls, stroke=PEN, fill=0.3), lines).rooms)
+
+
+def is_read_beside_layers(times: float) -> bool:
+    """Tell whether a pen's partitions are read that draws so many times the 53.6 m of the faces of named walls."""
+
+    def pen(ink):
+        for x in (3.2, 3.28, 6.2, 6.28):
+            ink.line((x, 0.2), (x, 4.2), "CABIN", THIN)
+
+    more = strokes(round((times * 53.6 - 16) / 3), 3.0, THIN, layer="CABIN")
+    return bool(walls_of(outer, pen, more, layered=True, size=(2400, 6000)).partitions)
+
+
+def goes_on(times: float) -> bool:
+    """Tell whether walls in another pen go on where the main ones end, though they cover so many times as much."""
+    main = house(0, 0, 5.3, 4)
+    long = (times * main.area - 0.8) / 0.4
+    wing = [shapely.box(5.3, y, 5.3 + long, y + 0.2) for y in (0.0, 3.8)]
+    wing.append(shapely.box(5.1 + long, 0.0, 5.3 + long, 4.0))
+    walls = walls_of(shape(main, stroke=PEN), shape(shapely.union_all(wing), stroke=THIN), size=(2400, 500))
+    return area(walls) > 1.5 * main.area
+
+
+def is_column(side: float) -> bool:
+    """Tell whether a box in another pen closes the face of a wall that stops at it, so wide there."""
+
+    def walls(ink):
+        ink.shape(shapely.box(0, 0, 8, 6), "0", stroke=PEN)
+        ink.polyline([(4, 0.2), (0.2, 0.2), (0.2, 5.8), (7.8, 5.8), (7.8, 0.2), (4 + side, 0.2)], "0", PEN)
+        ink.shape(shapely.box(4, 0, 4 + side, 0.3), "0", stroke=THIN)
+
+    return area(walls_of(walls)) > 0.2 * (28 - 0.8) - 0.005
+
+
+def is_sure_by_area(short: int) -> bool:
+    """Tell whether an outline is sure whose area is printed in it and agrees, with so many sides of some millimetres."""
+    evidence = Evidence(
+        style="layer", names=1, stray=0.0, short_edges=short, loose_swings=0, area=10.0, purity=1.0, printed=(10.0,)
+    )
+    return judge(evidence, ()).outline_sure
+
+
 def is_court(area: float) -> bool:
     """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
     evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
@@ -494,11 +661,38 @@ def is_court(area: float) -> bool:
         (is_sure_beside, ((1.0, 1.28), True), ((1.0, 1.32), False)),
         (is_sure_beside, ((5.55, 6.5), True), ((5.45, 6.5), False)),
         (is_court, (540.0, True), (460.0, False)),
+        (rooms_by_slit, (0.245, 2), (0.255, 1)),
+        (is_outer, (0.31, True), (0.29, False)),
+        (is_outside, (0.5, True), (0.6, False)),
+        (has_sill, (0.082, True), (0.078, False)),
+        (has_sill, (0.29, True), (0.31, False)),
+        (form_of_pieces, (0.21, "window"), (0.19, "cased")),
+        (is_glass_beside_leaf, (0.055, True), (0.045, False)),
+        (rooms_between_stubs, (2.4, 2), (2.6, 1)),
+        (is_read_beside_layers, (9.5, True), (10.5, False)),
+        (goes_on, (2.8, True), (3.2, False)),
+        (is_column, (0.16, True), (0.14, False)),
+        (is_sure_by_area, (4, True), (5, False)),
+        (form_beside_leaf, (0.0115, "swing"), (0.0085, "cased")),
+        (is_joint, (0.045, True), (0.055, False)),
+        (windows_with_sill, (0.14, 1), (0.16, 0)),
+        (lambda own: swings_left(own, 0.1), (0.8, 20), (0.7, 40)),
+        (lambda other: swings_left(1.0, other), (0.2, 20), (0.3, 40)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
 def test_on_either_side_of_a_limit_something_else_is_read(says, within, beyond):
     assert [says(within[0]), says(beyond[0])] == [within[1], beyond[1]]
+
+
+@pytest.mark.parametrize("wide", [0.008, 0.0125, 0.0145, 0.02, 0.1])
+def test_a_wall_that_is_drawn_a_little_short_of_another_goes_on_to_it(wide):
+    assert rooms_by_slit(wide) == 2
+
+
+def test_a_wall_of_one_line_is_10_mm_thick():
+    drawn_line = seen(lambda ink: ink.line((0.0, 0.0), (8.0, 0.0), "A-WALL", THIN), layered=True)
+    assert area(find_lines(drawn_line)) == pytest.approx(0.08, rel=0.01)
 
 
 def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_and_least_for_two_names():

@@ -85,3 +85,91 @@ def test_a_window_in_the_walls_own_pen_is_read_with_its_frame_and_sill(sill):
 
     office = rooms(outlined(DOOR, WINDOW, SECOND), framed)["OFFICE"]
     assert [round(o.width, 2) for o in office.openings if o.kind == "window"] == [1.2]
+
+
+LEAF, PANES = (-0.02, 0.02), (-0.03, 0.0, 0.03)
+"""How far the lines of a leaf that is drawn shut, and of a window, lie from the middle of their wall, in metres."""
+
+
+def offices(doors, windows, entrances=()):
+    """Trace rooms of 3 × 3.3 m in a row on a corridor; for each its door and its window, and the corridor's entrances.
+
+    Each is the places of its lines, "open" with a swing, or nothing where it has none; doors are 0.9 m wide, windows
+    1.2 m. Walls are filled, inner ones 0.12 m thick and outer ones 0.3 m.
+    """
+    wide = 3.12 * len(doors) + 0.48
+    hollow = [shapely.box(0.3 + 3.12 * i, 0.3, 3.3 + 3.12 * i, 3.6) for i in range(len(doors))]
+    hollow.append(shapely.box(0.3, 3.72, wide - 0.3, 5.7))
+    gaps = [(1.0 + 3.12 * i, 0.9, 3.66, 0.06, lines) for i, lines in enumerate(doors)]
+    gaps += [(1.0 + 3.12 * i, 1.2, 0.15, 0.15, lines) for i, lines in enumerate(windows)]
+    gaps += [(2.0 + 3.12 * i, 0.9, 5.85, 0.15, lines) for i, lines in enumerate(entrances)]
+    gaps = [gap for gap in gaps if gap[4] is not None]
+    cut = [shapely.box(x, y - half - 0.01, x + width, y + half + 0.01) for x, width, y, half, _ in gaps]
+
+    def walls(ink: Ink) -> None:
+        solid = shapely.box(0, 0, wide, 6.0).difference(shapely.union_all([*hollow, *cut]))
+        for part in shapely.get_parts(solid).tolist():
+            ink.shape(part, "0", stroke=PEN, fill=0.3)
+
+    def openings(ink: Ink) -> None:
+        for x, width, y, half, lines in gaps:
+            if lines == "open":
+                ink.line((x, y - half), (x, y - half - width), "0", THIN)
+                ink.arc((x, y - half), width, -math.pi / 2, math.pi / 2, "0", THIN)
+            for off in lines if lines != "open" else ():
+                ink.line((x, y + off), (x + width, y + off), "0", THIN)
+
+    def labels(ink: Ink) -> None:
+        for i in range(len(doors)):
+            ink.text((1.2 + 3.12 * i, 2.2), "OFFICE", 7, "0")
+        ink.text((1.2, 4.8), "CORRIDOR", 7, "0")
+
+    return drawn(walls, openings, labels, size=(wide / 50 / 0.0254 * 72 + 120, 460)).rooms
+
+
+def told(rooms) -> int:
+    """Count the doors that are known."""
+    return sum(o.kind == "door" and o.confidence >= 0.9 for room in rooms for o in room.openings)
+
+
+def test_doors_that_are_all_drawn_shut_are_told_from_windows_by_how_the_sheet_draws_both():
+    rooms = offices([LEAF] * 4, [PANES] * 4, [LEAF])
+    assert [room.sure for room in rooms] == [True] * 5
+    assert {tuple(o.kind for o in sorted(room.openings, key=lambda o: o.kind)) for room in rooms} == {
+        ("door", "window"), ("door",) * 5,
+    }  # fmt: skip
+
+
+def test_where_doors_and_windows_are_drawn_alike_none_is_sure():
+    assert not any(room.sure for room in offices([LEAF] * 4, [LEAF] * 4))
+
+
+def test_what_is_drawn_neither_as_the_doors_nor_as_the_windows_stays_in_doubt():
+    rooms = {room.name: room for room in offices([LEAF] * 4, [PANES] * 4, [(-0.1, 0.0)])}
+    assert rooms["OFFICE"].sure
+    assert not rooms["CORRIDOR"].sure
+    assert any("neither as the doors nor as the windows" in reason for reason in rooms["CORRIDOR"].unread)
+
+
+def test_where_doors_are_drawn_open_what_stands_between_rooms_is_not_told():
+    assert told(offices(["open", LEAF, LEAF, LEAF], [PANES] * 4)) == 2
+
+
+@pytest.mark.parametrize(
+    ("doors", "windows", "entrances", "count"),
+    [
+        ([LEAF] * 3, [PANES] * 3, (), 6),
+        ([LEAF] * 2, [PANES] * 3, (), 0),
+        ([LEAF] * 4, [PANES, PANES, PANES, None], (), 8),
+        ([LEAF] * 4, [PANES, PANES, None, None], (), 0),
+        ([LEAF] * 3, [PANES] * 3, [LEAF], 7),
+        ([LEAF] * 5, [PANES] * 5, [LEAF, LEAF], 0),
+        ([LEAF] * 3 + [None] * 4, [PANES] * 7, (), 6),
+        ([LEAF] * 3 + [None] * 5, [PANES] * 8, (), 0),
+        ([LEAF] * 3 + [(-0.0125, 0.0275)], [PANES] * 4, (), 8),
+        ([LEAF] * 3 + [(-0.0115, 0.0285)], [PANES] * 4, (), 6),
+    ],
+)
+def test_how_a_sheet_draws_its_doors_is_told_by_several_of_them(doors, windows, entrances, count):
+    """Three between rooms and three windows; a third as many in outer walls; half of the rooms; lines within 8 mm."""
+    assert told(offices(doors, windows, entrances)) == count
