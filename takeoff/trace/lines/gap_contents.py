@@ -51,9 +51,9 @@ class Drawn:
     ``spanning`` are the offsets of solid lines from jamb to jamb, ``partial`` of solid lines that reach over a good
     part of it (``reaches``: together over more than half of it), ``dashed`` of dashed ones from jamb to
     jamb; ``hoods`` counts dashed lines that run beside the gap, on either side; ``folds`` says whether leaves that fold
-    stand in it, ``pockets`` whether a leaf runs into the wall, ``hangs`` whether one hangs beside the wall in front of
-    it, ``leaves`` the rows of those that stand open in it, ``sill`` whether a line runs along a face or before it; ``roles`` are what the layers of the lines in the band
-    say.
+    stand in it, ``pockets`` whether a leaf runs into the wall, ``hangs`` whether one hangs beside the wall in front
+    of it, ``leaves`` the rows of those that stand open in it, ``sill`` whether a line runs along a face or before
+    it; ``roles`` are what the layers of the lines in the band say.
     """
 
     spanning: Floats
@@ -85,8 +85,8 @@ def read_drawn(
 ) -> Drawn:
     """Read what is drawn in and beside a gap.
 
-    ``material`` is the area of the walls in sheet points, ``closed`` that with all gaps between wall ends; ``rows`` are those of the scene's pieces that may tell of
-    openings, ``tree`` is over them in this order.
+    ``material`` is the area of the walls in sheet points, ``closed`` that with all gaps between wall ends; ``rows``
+    are those of the scene's pieces that may tell of openings, ``tree`` is over them in this order.
     """
     hit = rows[tree.query(gap.band.buffer(scene.pt(_BESIDE)), predicate="intersects")]
     if not gap.is_capped or _is_tiled(gap, scene, hit):
@@ -196,7 +196,7 @@ def _hangs(placed: _Placed, half: float, edge: float, scene: Scene) -> bool:
 
 
 def _open_leaves(gap: Gap, closed: Geometry, scene: Scene, hit: Ints) -> tuple[Ints, ...]:
-    """Return the rows of each leaf that stands open at a gap's jambs, square to the wall; none where they leave some."""
+    """Return the rows of each leaf that stands open at a gap's jambs, square to it; none where they do not fill it."""
     ends = gap.placed(scene.pieces.segments[hit])
     half, slack = gap.thickness_pt / 2, scene.pt(FRAME)
     d, middles = ends[:, 1] - ends[:, 0], ends.mean(1)

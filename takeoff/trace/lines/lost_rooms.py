@@ -45,8 +45,8 @@ is no room; metres round walls and rooms that are the building still (judgement)
 class LostRoom:
     """A name, number or floor area of a room where no room was read: the words, and their place in sheet points.
 
-    The words are empty where nothing but a field between rooms, or a shape that walls close, tells of it. ``reason`` is why, as a clause, ``mend``
-    what helps, as a sentence without its full stop.
+    The words are empty where nothing but a field between rooms, or a shape that walls close, tells of it.
+    ``reason`` is why, as a clause, ``mend`` what helps, as a sentence without its full stop.
     """
 
     name: str

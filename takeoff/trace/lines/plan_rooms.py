@@ -57,7 +57,7 @@ _EDGE = 0.8
 """Metres at the edge of the ground that may lie outside: the corners that closing its gaps fills."""
 _NAMED = 0.5
 """Share of a sheet's rooms that have names from which what has neither a name nor an opening is a shaft, or a thing
-that is drawn as walls are (measured on 357 sheets drawn from building models: 242 such shapes, none of them a room)."""
+that is drawn as walls are (of 4,093 rooms on 357 sheets drawn from building models none was such a shape)."""
 _BED_M2 = 6.0
 """Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97

@@ -600,7 +600,7 @@ def is_column(side: float) -> bool:
 
 
 def is_sure_by_area(short: int) -> bool:
-    """Tell whether an outline is sure whose area is printed in it and agrees, with so many sides of some millimetres."""
+    """Tell whether an outline is sure whose area is printed in it and agrees, with so many short sides."""
     evidence = Evidence(
         style="layer", names=1, stray=0.0, short_edges=short, loose_swings=0, area=10.0, purity=1.0, printed=(10.0,)
     )

@@ -435,3 +435,16 @@ def test_a_bed_in_the_pen_of_the_walls_is_no_room():
 
     plan = drawn(outlined(DOOR), door, bed, names)
     assert [round(room.area, 2) for room in plan.rooms] == [20.0, 12.64]
+
+
+def test_what_walls_close_without_a_name_or_an_opening_is_listed_and_no_room_where_others_have_names():
+    """A shaft of 1.6 × 1.4 m beside the rooms, as walls are drawn."""
+
+    def shaft(ink):
+        walls = shapely.box(9.4, 0.0, 11.2, 1.8).difference(shapely.box(9.4, 0.2, 11.0, 1.6))
+        ink.shape(walls, "A-WALL", stroke=PEN, fill=0.3)
+
+    named, bare = drawn(filled(DOOR), shaft, door, names), drawn(filled(DOOR), shaft, door)
+    assert [room.name for room in named.rooms] == ["STORE", "OFFICE"]
+    assert [lost.reason.split(" without")[0] for lost in named.lost] == ["walls close 2.2 m² there"]
+    assert len(bare.rooms) == 3
