@@ -103,6 +103,7 @@ def find_openings(
     at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if _fill(own, gap, scene) for s in own}
     for gap, hanging in zip(gaps, hung, strict=True):
         drawn = read_drawn(gap, material, closed, scene, rows, tree)
+        drawn = replace(drawn, leaves=()) if swings else drawn  # an office draws its leaves in one way
         if not _fill(hanging, gap, scene):
             hanging = [s for s in hanging if s.row not in at_home]
         if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
