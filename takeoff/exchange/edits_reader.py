@@ -272,7 +272,7 @@ def _check_line(run: Run, path: str) -> None:
 
 def _check_id(id: str, path: str, noun: str) -> None:
     found = "the id is empty" if not id else f"an id of {len(id):,} characters" if len(id) > LONGEST_ID else ""
-    if not found and not id.isprintable():
-        found = "the id has a character that cannot be shown"
+    if "\0" in id:
+        found = "the id holds a zero character, at which other programs end it"
     if found:
         raise EditError(found, where=f"{path}.id", remedy=f"Give each {noun} a short id of its own.")

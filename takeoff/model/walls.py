@@ -185,18 +185,15 @@ class Opening:
             _finite(self.spacing, "opening spacing", low=0.0, strict=True)
         if not 1 <= self.count <= 10_000:
             raise GeometryError(f"an opening count of {self.count:,}", remedy="Give a whole number from 1 to 10,000.")
-        if self.outline is not None:
-            if len(self.outline) < 3:
+        if self.outline is not None and len(self.outline) < 3:
+            raise GeometryError("an opening outline needs three points or more", remedy="Leave it out for a rectangle.")
+        half, slack = self.width / 2, 1e-9
+        for u, v in self.outline or ():
+            if not (-half - slack <= u <= half + slack and -slack <= v <= self.height + slack):
                 raise GeometryError(
-                    "an opening outline needs three points or more", remedy="Leave it out for a rectangle."
+                    "an opening outline leaves its width × height",
+                    remedy="u runs from −width/2 to width/2, v from 0 to height.",
                 )
-            half, slack = self.width / 2, 1e-9
-            for u, v in self.outline:
-                if not (-half - slack <= u <= half + slack and -slack <= v <= self.height + slack):
-                    raise GeometryError(
-                        "an opening outline leaves its width × height",
-                        remedy="u runs from −width/2 to width/2, v from 0 to height.",
-                    )
 
 
 MOST_ALIKE = 10_000
@@ -225,11 +222,10 @@ class Room:
     count: int = 1
 
     scope: ClassVar[str] = "in the price"
-    codes: ClassVar[str] = ""
     """Whether its walls are priced: a basis says which words make that unsure."""
+    codes: ClassVar[str] = ""
 
     def __post_init__(self) -> None:
-        """Refuse a count that no room has."""
         if not 1 <= self.count <= MOST_ALIKE:
             raise GeometryError(
                 f"a room that is built {self.count} times", remedy=f"Give a whole number from 1 to {MOST_ALIKE}."
@@ -297,9 +293,8 @@ class Run:
             )
         if not all(math.isfinite(b) and abs(b) < 1e3 for b in self.bulges):
             raise GeometryError("a bulge is not a usable number", remedy="A half circle is 1; a straight segment is 0.")
-        pairs = [(self.points_pt[i], self.points_pt[(i + 1) % n]) for i in range(segments)]
-        for i, (a, b) in enumerate(pairs):
-            if a == b:
+        for i in range(segments):
+            if self.points_pt[i] == self.points_pt[(i + 1) % n]:
                 raise GeometryError(
                     f"points {i + 1} and {(i + 1) % n + 1} are the same", remedy="Leave one of them out."
                 )
@@ -344,14 +339,7 @@ def check_opening_height(opening: Opening, top: HeightProfile | None) -> None:
     """Refuse an opening far higher than the wall that it is in, such as a door of 70 ft in a wall of 10 ft.
 
     Raises `GeometryError` when it is higher than `TALLEST_DOOR`, and its head lies above `ABOVE_WALL` times the top of
-    the coating.
-
-    Parameters
-    ----------
-    opening
-        The opening.
-    top
-        Top of the coating; nothing is refused where it is not known.
+    the coating, ``top``; nothing is refused where that is not known.
     """
     highest = math.inf if top is None else max(height for _, height in top.points)
     if opening.height > TALLEST_DOOR and opening.sill + opening.height > ABOVE_WALL * highest:

@@ -481,8 +481,8 @@ def test_files_and_runs_beyond_any_building_are_refused_before_they_are_worked_o
     assert "MB" in refusal(job, b" " * 20_000_001).message
 
 
-@pytest.mark.parametrize("id", ["x" * 201, "a\x00b", "a\u202eb", "a\nb"])
-def test_ids_that_nobody_can_read_are_refused(job, id):
+@pytest.mark.parametrize("id", ["x" * 201, "a\x00b"])
+def test_ids_that_other_programs_cannot_hold_are_refused(job, id):
     for data, path in ((text(run(id=id)), r"\$\.runs\[0\]\.id"), (text(rooms=[{"id": id}]), r"\$\.rooms\[0\]\.id")):
         with pytest.raises(EditError, match=path):
             read(job, data)
