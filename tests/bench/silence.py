@@ -32,8 +32,8 @@ from takeoff.model.open_points import Basis, Confirmed, Settled
 from takeoff.model.plan import Calibration, Finding, KnownDimension, ScaleRegion
 from takeoff.model.systems import Rates
 from takeoff.model.walls import Cove, HeightProfile, Opening, OpeningKind, Room, Run
+from takeoff.trace.lines.opening_forms import Form
 from takeoff.trace.lines.traced_rooms import TracedOpening
-from takeoff.trace.lines.wall_openings import Form
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"sign": lambda: ("bench", "2026-01-05T08:00:00Z")}

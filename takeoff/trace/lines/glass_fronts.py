@@ -13,10 +13,10 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans
 from takeoff.trace.lines.gaps import gap_between, jambs_of
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.lines.wall_openings import FoundOpening
 
 _PAIR, _FRAME = 0.008, 0.09
 """Metres between the two lines of a pane: from a single pane to a frame (common practice, no source)."""

@@ -23,6 +23,7 @@ from takeoff.trace.lines.gaps import LEAST, find_gaps, frames_in, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import parted_by_areas
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
@@ -31,14 +32,7 @@ from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import JOIN, LINE, THICK, THIN
-from takeoff.trace.lines.wall_openings import (
-    FoundOpening,
-    closed_by,
-    find_openings,
-    loose_swings,
-    parting_gaps,
-    without_foreign,
-)
+from takeoff.trace.lines.wall_openings import closed_by, find_openings, loose_swings, parting_gaps, without_foreign
 from takeoff.trace.lines.windows_in_walls import windows_in, with_shut_doors
 from takeoff.trace.texts.printed_sizes import AGREES, SizeTag, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
@@ -108,9 +102,7 @@ def read_plan(
     printed = read_printed_areas(lines)
     shapes, openings = parted_by_areas(shapes, openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
-    within = [Polygon(part.exterior) for part in polygons_of(closed)]  # and rooms that were not read
-    inside = shapely.union_all([*within, shapely.buffer(ground, -scene.pt(_EDGE))])
-    openings = with_shut_doors(openings, [shape for shape, _ in shapes], inside, scene)
+    openings = with_shut_doors(openings, [shape for shape, _ in shapes], _inside(closed, ground, scene), scene)
     read: dict[bytes, TracedRoom | None] = {}
     bare: set[bytes] = set()
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
@@ -140,16 +132,39 @@ def read_plan(
         shapes, openings = parted_by_areas(shapes, openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, walls.buildings)
+    rooms, lost = _with_lost(rooms, bare, ground, closed, scene, lines, calibration)
+    rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
+    traced, areas = zip(*rooms, strict=True) if rooms else ((), ())
+    return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
+
+
+def _with_lost(
+    rooms: list[tuple[TracedRoom, Polygon]],
+    bare: set[bytes],
+    ground: Geometry,
+    closed: Geometry,
+    scene: Scene,
+    lines: Sequence[TextLine],
+    calibration: Calibration,
+) -> tuple[list[tuple[TracedRoom, Polygon]], tuple[LostRoom, ...]]:
+    """Return the rooms with those that do not close, and the names that stand in none.
+
+    Where most rooms have names, ``bare`` shapes, without name or opening, are listed with the lost ones.
+    """
     others = other_labels(lines, [room.number for room, _ in rooms])
-    lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, m_per_pt, others, lines)
+    lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, scene.m_per_pt, others, lines)
     rooms = _trusted(rooms, len(lost))
     if sum(bool(room.name or room.number) for room, _ in rooms) > _NAMED * len(rooms):
-        lost += tuple(closed_shape(shape, m_per_pt) for _, shape in rooms if shape.wkb in bare)
+        lost += tuple(closed_shape(shape, scene.m_per_pt) for _, shape in rooms if shape.wkb in bare)
         rooms = [(room, shape) for room, shape in rooms if shape.wkb not in bare]
-    rooms += [(_open_room(room, lines, calibration, m_per_pt), room.shape) for room in opened]
-    rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
-    traced, areas = tuple(r for r, _ in rooms), tuple(s for _, s in rooms)
-    return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
+    opened_rooms = [(_open_room(room, lines, calibration, scene.m_per_pt), room.shape) for room in opened]
+    return [*rooms, *opened_rooms], lost
+
+
+def _inside(closed: Geometry, ground: Geometry, scene: Scene) -> Geometry:
+    """Return what lies in a building: what closed walls go round, rooms that were not read too, and their ground."""
+    within = [Polygon(part.exterior) for part in polygons_of(closed)]
+    return shapely.union_all([*within, shapely.buffer(ground, -scene.pt(_EDGE))])
 
 
 def _closed(

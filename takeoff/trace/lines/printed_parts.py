@@ -20,8 +20,9 @@ from shapely.ops import split
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of, spans
 from takeoff.trace.lines.gaps import gap_between
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.wall_openings import PARTING, FoundOpening
+from takeoff.trace.lines.wall_openings import PARTING
 from takeoff.trace.texts.printed_sizes import PrintedArea
 
 FITS, ALONE = 0.03, 0.01

@@ -14,13 +14,14 @@ from shapely import Polygon
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags
 from takeoff.trace.drawing.polygons import Lines, lengths_inside
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
-from takeoff.trace.lines.wall_openings import FoundOpening, loose_swings
+from takeoff.trace.lines.wall_openings import loose_swings
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea
 from takeoff.trace.texts.room_names import groups_of_names
 
@@ -145,12 +146,6 @@ class Evidence:
             inner = lengths_inside(strokes, shapely.intersection(within, around))
             strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
             inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
-        coordinates = shapely.get_coordinates(shape.exterior)
-        steps = np.diff(coordinates, axis=0)
-        lengths = np.hypot(*steps.T)
-        angles = np.angle(steps @ np.array([1, 1j]))
-        turns = np.abs(np.angle(np.exp(1j * (np.roll(angles, -1) - angles))))
-        is_fault = (lengths < scene.pt(0.04)) & (turns + np.roll(turns, 1) > _CURVES)  # not a chord of a curve
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
         loose = loose_swings(hung, openings, scene) if hung else []
@@ -158,7 +153,7 @@ class Evidence:
             style=walls.style,
             names=groups_of_names(shape, lines),
             stray=stray * scene.m_per_pt,
-            short_edges=int(is_fault.sum()),
+            short_edges=_short_edges(shape, scene),
             loose_swings=len(loose),
             purity=purity,
             inner=float(inner.sum()) * scene.m_per_pt,
@@ -172,6 +167,14 @@ class Evidence:
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
+
+
+def _short_edges(shape: Polygon, scene: Scene) -> int:
+    """Count the sides of an outline that are shorter than 40 mm; a chord of a curve is none."""
+    steps = np.diff(shapely.get_coordinates(shape.exterior), axis=0)
+    angles = np.angle(steps @ np.array([1, 1j]))
+    turns = np.abs(np.angle(np.exp(1j * (np.roll(angles, -1) - angles))))
+    return int(((np.hypot(*steps.T) < scene.pt(0.04)) & (turns + np.roll(turns, 1) > _CURVES)).sum())
 
 
 def _in_pairs(lines: Lines, apart: float) -> Flags:

@@ -16,7 +16,7 @@ from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import OpeningKind
 from takeoff.trace.drawing.curves import MOST_TURN, Arc, fit_arcs
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.lines.wall_openings import Form, FoundOpening
+from takeoff.trace.lines.opening_forms import Form, FoundOpening
 
 LEAST_CHORDS = 5
 _JAGGED = math.radians(5)

@@ -16,9 +16,10 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.gap_contents import FRAME
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_material import THICK
-from takeoff.trace.lines.wall_openings import PARTING, FoundOpening
+from takeoff.trace.lines.wall_openings import PARTING
 
 _SILL, _POST = 0.15, 0.03
 """Metres that a sill in the walls' own pen stands out at the most (common practice, no source), and that a wall goes on

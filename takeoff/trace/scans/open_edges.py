@@ -20,10 +20,10 @@ from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.lost_rooms import lost_fields, lost_rooms
+from takeoff.trace.lines.opening_forms import CASED
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.lines.wall_openings import CASED
 from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_openings import FieldOpening, outside_by
 from takeoff.trace.scans.field_outlines import Ring

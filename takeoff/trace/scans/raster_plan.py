@@ -19,9 +19,10 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import as_wide, polygons_of
 from takeoff.trace.lines.gaps import gap_between
+from takeoff.trace.lines.opening_forms import CASED, Form, FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
-from takeoff.trace.lines.wall_openings import CASED, LEAST_AREA, LEAST_WIDTH, Form, FoundOpening
+from takeoff.trace.lines.wall_openings import LEAST_AREA, LEAST_WIDTH
 from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere

@@ -17,6 +17,7 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.lost_rooms import lost_rooms
 from takeoff.trace.lines.not_building import title_strips
 from takeoff.trace.lines.open_rooms import open_room_at
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
@@ -24,7 +25,7 @@ from takeoff.trace.lines.swings import Swing, find_swings, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
-from takeoff.trace.lines.wall_openings import FoundOpening, _between_walls, without_foreign
+from takeoff.trace.lines.wall_openings import _between_walls, without_foreign
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
