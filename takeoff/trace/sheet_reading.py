@@ -158,7 +158,8 @@ def _read(
             return plan
         single = read_plan(linework, lines, sheet, calibration, style, walls_by=find_lines)
         entered = sum(bool(room.openings) for room in single.rooms)
-        return max(plan, single, key=_worth) if entered > _ENTERED * len(single.rooms) else plan
+        cells = len(single.rooms) + sum(not one.name for one in single.lost)  # without name or opening
+        return max(plan, single, key=_worth) if entered > _ENTERED * cells else plan
 
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())
