@@ -50,7 +50,8 @@ def windows_in(material: Geometry, scene: Scene) -> list[Geometry]:
     """
     pieces = scene.pieces
     inside = shapely.buffer(material, -scene.pt(0.012))
-    is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path] & ~scene.is_symbol & ~scene.is_note
+    is_drawn = pieces.is_whole & scene.linework.stroked[pieces.path]
+    is_drawn &= ~(scene.is_symbol | scene.is_note | scene.is_dashed)
     lines = np.array(shapely.linestrings(pieces.segments.reshape(-1, 2, 2)), object)
     drawn = np.flatnonzero(is_drawn)
     around = shapely.buffer(material, scene.pt(0.01))

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from tests.trace.ink import Ink
+from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_plan_rooms import DOOR, PEN, THIN, WINDOW, door, drawn, filled, names, outlined, window
 
 SECOND = shapely.box(7.0, -0.01, 8.2, 0.21)
@@ -173,3 +173,18 @@ def test_where_doors_are_drawn_open_what_stands_between_rooms_is_not_told():
 def test_how_a_sheet_draws_its_doors_is_told_by_several_of_them(doors, windows, entrances, count):
     """Three between rooms and three windows; a third as many in outer walls; half of the rooms; lines within 8 mm."""
     assert told(offices(doors, windows, entrances)) == count
+
+
+@pytest.mark.parametrize(
+    ("dash", "forms"), [("", ["swing", "window", "window"]), ("[3 2] 0", ["swing", "window"])], ids=("glass", "axis")
+)
+def test_a_dash_of_an_axis_along_a_wall_is_no_glass(dash, forms):
+    """Lines cross the wall 100 mm beyond both its ends, as at a window."""
+
+    def along(ink: Ink) -> None:
+        for y in (2.2, 2.9):
+            ink.line((5.2, y), (5.4, y), "0", PEN)
+        ink.line((5.3, 2.3), (5.3, 2.8), "0", Pen(THIN.width, dash=dash))
+
+    store = rooms(outlined(DOOR, WINDOW), along)["STORE"]
+    assert sorted(o.form for o in store.openings) == forms
