@@ -256,7 +256,9 @@ def _look(
     clip = (x0 + inset, y0 + inset, x1 - inset, y1 - inset)
     own = [_moved_line(line, -x0, -y0) for line in lines]
     # the picture has no name here, so that it is let go of once it was looked at
-    seen = read_raster_plan(grey(draw(data, sheet, dpi=dpi, clip_pt=clip)), part, calibration, own)
+    seen = read_raster_plan(
+        grey(draw(data, sheet, dpi=dpi, clip_pt=clip)), part, calibration, own, follow=draw is render_pictures
+    )
     return TracedPlan(
         rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
         shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),

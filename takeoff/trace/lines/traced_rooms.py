@@ -20,6 +20,8 @@ from takeoff.trace.lines.opening_forms import Form, FoundOpening
 
 LEAST_CHORDS = 5
 _JAGGED = math.radians(5)
+_WHOLE, _CUT = 0.9, 0.5
+"""Share of an opening that lies on a run where it is there from jamb to jamb; its confidence at the most otherwise."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,8 +111,12 @@ def run_round(
     *,
     is_column: bool,
     slack: float = 0.01,
+    share: float = _WHOLE,
 ) -> TracedRun:
-    """Make the run round a shape, its face to the left as walked, with the openings within ``slack`` metres of it."""
+    """Make the run round a shape, its face to the left as walked, with the openings within ``slack`` metres of it.
+
+    Of an opening's width ``share`` is there at the least; what reaches beyond a corner is cut off, and it is doubtful.
+    """
     ring = shapely.get_coordinates(shape.exterior)[:-1]
     # y is down: what goes anticlockwise as computed goes clockwise as displayed
     if shape.exterior.is_ccw != is_column:
@@ -119,21 +125,23 @@ def run_round(
     near = shapely.buffer(shape.exterior, slack / m_per_pt)
     traced: list[TracedOpening] = []
     for opening in openings:
-        for side in (opening.gap.left_pt, opening.gap.right_pt):
-            line = shapely.LineString(side)
-            if shapely.intersection(line, near).length > 0.9 * line.length:
-                at = _station(points, bulges, side, calibration)
-                traced.append(
-                    TracedOpening(
-                        at=at,
-                        width=math.dist(calibration.to_metres(side[0]), calibration.to_metres(side[1])),
-                        form=opening.form,
-                        kind=opening.kind,
-                        confidence=opening.confidence,
-                        reason=opening.reason,
-                    )
+        sides = shapely.linestrings([opening.gap.left_pt, opening.gap.right_pt])
+        parts = shapely.intersection(sides, near)
+        shares = shapely.length(parts) / np.maximum(shapely.length(sides), 1e-9)
+        for k in np.flatnonzero(shares > _WHOLE)[:1].tolist() or np.flatnonzero(shares > share)[:1].tolist():
+            is_whole = bool(shares[k] > _WHOLE)
+            ends = shapely.get_coordinates(sides[k] if is_whole else parts[k])
+            a, b = ((float(x), float(y)) for x, y in (ends[0], ends[-1]))
+            traced.append(
+                TracedOpening(
+                    at=_station(points, bulges, (a, b), calibration),
+                    width=math.dist(calibration.to_metres(a), calibration.to_metres(b)),
+                    form=opening.form,
+                    kind=opening.kind,
+                    confidence=opening.confidence if is_whole else min(opening.confidence, _CUT),
+                    reason=opening.reason,
                 )
-                break
+            )
     traced.sort(key=lambda o: o.at)
     return TracedRun(points_pt=points, bulges=bulges, openings=tuple(traced))
 

@@ -45,17 +45,17 @@ def find_strokes(thin: Grey) -> Floats:
         return np.zeros((0, 4))
     centred = _centred(thin, edges)
     groups = _collinear(centred, 5.6)
-    joined = _joined(centred, groups)
-    fitted, weight = _fitted(thin, joined)
-    whole = _followed(thin, fitted, weight)
-    lines, _ = _fitted(thin, whole)
-    lines, _ = _fitted(thin, _joined(lines, _collinear(lines, 0.5)))
+    joined = joined_lines(centred, groups)
+    placed, weight = fitted(thin, joined)
+    whole = _followed(thin, placed, weight)
+    lines, _ = fitted(thin, whole)
+    lines, _ = fitted(thin, joined_lines(lines, _collinear(lines, 0.5)))
     keep = _distinct(lines)
     keep[keep] = _is_inked(thin, lines[keep])
     return lines[keep]
 
 
-def _lengths(lines: Floats) -> Floats:
+def lengths_of(lines: Floats) -> Floats:
     """Return the length of each line."""
     d = lines[:, 2:] - lines[:, :2]
     length: Floats = np.hypot(d[:, 0], d[:, 1])
@@ -78,7 +78,7 @@ def _edges(thin: Grey) -> Floats:
             if lines is not None:
                 found.append(lines.reshape(-1, 4).astype(np.float64) + np.array([x0, y0, x0, y0]))
     lines = np.concatenate(found) if found else np.zeros((0, 4))
-    return lines[_lengths(lines) >= _SHORT]
+    return lines[lengths_of(lines) >= _SHORT]
 
 
 def _profiles(image: Grey, lines: Floats, count: int, inset: float) -> tuple[Floats, Floats]:
@@ -94,13 +94,13 @@ def _profiles(image: Grey, lines: Floats, count: int, inset: float) -> tuple[Flo
     share = margin[:, None] + (1 - 2 * margin[:, None]) * np.linspace(0, 1, count)[None, :]
     at = lines[:, None, :2] + share[:, :, None] * d[:, None, :]
     points = at[:, :, None, :] + _ACROSS[None, None, :, None] * n[:, None, None, :]
-    return _sampled(image, points), share
+    return sampled(image, points), share
 
 
-def _sampled(image: Grey, points: Floats) -> Floats:
+def sampled(image: Grey, points: Floats) -> Floats:
     """Return the image at points (…, 2), interpolated; blank outside."""
     flat = points.reshape(-1, 2).astype(np.float32)
-    rows = -(-len(flat) // 4096)
+    rows = max(1, -(-len(flat) // 4096))
     padded = np.full((rows * 4096, 2), -10.0, np.float32)
     padded[: len(flat)] = flat
     maps = padded.reshape(rows, 4096, 2)
@@ -148,7 +148,7 @@ def _centred(thin: Grey, lines: Floats) -> Floats:
         samples, _ = _profiles(thin, part, 12, 2.0)
         middle, weight = _ridge(np.median(samples, axis=1))
         d = part[:, 2:] - part[:, :2]
-        u = d / np.maximum(_lengths(part), 1e-9)[:, None]
+        u = d / np.maximum(lengths_of(part), 1e-9)[:, None]
         n = np.column_stack([-u[:, 1], u[:, 0]])
         out.append(part + np.tile(n * middle[:, None], 2))
         weights.append(weight)
@@ -162,7 +162,7 @@ def _collinear(lines: Floats, gap: float) -> Ints:
     a, b = tree.query(shapely.linestrings(lines.reshape(-1, 2, 2)), predicate="dwithin", distance=gap + 1.4)
     pick = a < b
     a, b = a[pick], b[pick]
-    length = _lengths(lines)
+    length = lengths_of(lines)
     swap = length[a] < length[b]
     a, b = np.where(swap, b, a), np.where(swap, a, b)
     u = (lines[a, 2:] - lines[a, :2]) / length[a, None]
@@ -175,9 +175,9 @@ def _collinear(lines: Floats, gap: float) -> Ints:
     return linked_groups(len(lines), a, b)
 
 
-def _joined(lines: Floats, group: Ints) -> Floats:
+def joined_lines(lines: Floats, group: Ints) -> Floats:
     """Put one line through each group."""
-    weight = _lengths(lines)
+    weight = lengths_of(lines)
     count = int(group.max()) + 1
     total = np.bincount(group, weight, count)
     middles = (lines[:, :2] + lines[:, 2:]) / 2
@@ -195,11 +195,11 @@ def _joined(lines: Floats, group: Ints) -> Floats:
     return np.concatenate([centre + u * low[:, None], centre + u * high[:, None]], axis=1)
 
 
-def _fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
+def fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
     """Put lines on the middle of their ink by robust least squares over places along them; weigh their pens."""
     out = lines.copy()
     weights = np.zeros(len(lines))
-    length = _lengths(lines)
+    length = lengths_of(lines)
     for low, high, count in ((0, 40, 12), (40, 200, 32), (200, 1e9, 96)):
         rows = np.flatnonzero((length >= low) & (length < high))
         for part in np.array_split(rows, max(1, len(rows) * count // 40000)):
@@ -237,7 +237,7 @@ def _fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
 def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
     """Follow the ink along each line to its ends; a line over a gap in the ink becomes two."""
     found: list[Floats] = []
-    length = _lengths(lines)
+    length = lengths_of(lines)
     for row in np.flatnonzero((weight > 0.3) & (length > _SHORT)):
         a, b = lines[row, :2], lines[row, 2:]
         u = (b - a) / length[row]
@@ -245,7 +245,7 @@ def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
         t = np.arange(-_REACH, length[row] + _REACH, 0.5)
         at = a + t[:, None] * u
         across = np.stack([at - n, at, at + n], axis=1)
-        ink = _sampled(thin, across).max(1)
+        ink = sampled(thin, across).max(1)
         inside = (t > 0) & (t < length[row])
         level = 0.45 * float(np.median(ink[inside]))
         on = ink > max(level, 0.12)
@@ -269,7 +269,7 @@ def _is_inked(thin: Grey, lines: Floats) -> Flags:
         return np.zeros(0, bool)
     d = lines[:, 2:] - lines[:, :2]
     share = np.linspace(0.03, 0.97, 33)
-    ink = _sampled(thin, lines[:, None, :2] + share[None, :, None] * d[:, None, :])
+    ink = sampled(thin, lines[:, None, :2] + share[None, :, None] * d[:, None, :])
     level = 0.35 * np.percentile(ink, 80, axis=1)
     flags: Flags = (ink > np.maximum(level, 0.1)[:, None]).mean(1) > 0.85
     return flags
@@ -277,7 +277,7 @@ def _is_inked(thin: Grey, lines: Floats) -> Flags:
 
 def _distinct(lines: Floats) -> Flags:
     """Tell which lines are not covered by a longer one."""
-    length = _lengths(lines)
+    length = lengths_of(lines)
     shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
     keep: Flags = length >= _SHORT
     if not len(lines):

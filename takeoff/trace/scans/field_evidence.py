@@ -33,7 +33,8 @@ FAINT = 0.6
 less than 0.84 (measured with `tests.trace.made_scans`, development seeds)."""
 _THICK = 30
 """Pixels beyond an edge in which the middle of its wall lies: of one up to 0.75 m."""
-_CONVERGES = 0.01
+MISSED = "Its walls may have an opening that was not read."
+CONVERGES = 0.01
 """Share by which lengths differ over a sheet above which no room is sure: half of it at either end, and an area by the
 whole, of the 2 % that a sure one may be off."""
 FEWEST_PIXELS = 4.0
@@ -103,13 +104,13 @@ def judge_field(
     e = evidence
     against = [
         (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
-        (e.hidden > 0.12, min(0.6, e.hidden), "Its walls may have an opening that was not read."),
+        (e.hidden > 0.12, min(0.6, e.hidden), MISSED),
         (e.faint < FAINT, 0.0, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
         (e.blur > 0.05, min(0.4, e.blur), f"{e.blur:.0%} of its edge is not clear."),
         (e.is_smoothed, 0.5, "Its outline crossed itself and was smoothed: check its corners."),
         ((names or 0) > 1, 0.4, f"{names} names stand in it: it may be several rooms that are open to one another."),
-        (e.converges > _CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
+        (e.converges > CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
          f"{e.converges:.1%}. Scan it flat."),
         (e.wall_pixels < FEWEST_PIXELS, 0.15, f"Its walls are only {e.wall_pixels:.1f} pixels thick: scan it finer."),
         (not openings, 0.2, "No opening leads into it."),

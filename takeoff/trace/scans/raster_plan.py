@@ -20,15 +20,17 @@ from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import as_wide, polygons_of
 from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.opening_forms import CASED, Form, FoundOpening
-from takeoff.trace.lines.plan_rooms import TracedPlan
+from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_openings import LEAST_AREA, LEAST_WIDTH
 from takeoff.trace.scans.field_bands import within
-from takeoff.trace.scans.field_evidence import FieldEvidence, judge_field
+from takeoff.trace.scans.field_evidence import CONVERGES, MISSED, FieldEvidence, judge_field
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
 from takeoff.trace.scans.field_sides import convergence
+from takeoff.trace.scans.ink_linework import linework_of_picture
 from takeoff.trace.scans.open_edges import openings_in_gaps, walls_of, with_open_rooms
+from takeoff.trace.scans.two_readings import both_readings
 from takeoff.trace.scans.wall_network import (
     LOW,
     M_PER_PX,
@@ -46,11 +48,15 @@ _LEAST_COLUMN = 0.01 / M_PER_PX**2
 """Square pixels; the smallest column."""
 _STANDS = 0.8
 """The chance of wall from which a piece that stands free is a column: floor drains and the like come close."""
+_COARSE = 0.034
+"""Metres to a pixel of a picture from which its lines are not followed: a wall of 0.1 m is three pixels there."""
 _SPIKES = (0.4, 4.0)
 """Pixels; half of the width of what is a spike of an outline and not a part of a room: more of it where the run would
 cross itself, as at a hollow wall that is seen in part."""
 _SLACK = 0.04
 """Metres; how far the side of an opening may lie from the run that it is on."""
+ON_RUN = 0.5
+"""Share of an opening's width that lies on a run at the least: it may have been read beyond its corner."""
 _DOUBLE = 1.35
 """Metres; a door with leaves is taken for a double one from this width on (common practice, no source)."""
 _FORMS: dict[int, tuple[Form, Form, float, str]] = {
@@ -63,9 +69,14 @@ _FORMS: dict[int, tuple[Form, Form, float, str]] = {
 
 
 def read_raster_plan(
-    pixels: NDArray[np.uint8], sheet: Sheet, calibration: Calibration, lines: Sequence[TextLine] = ()
+    pixels: NDArray[np.uint8],
+    sheet: Sheet,
+    calibration: Calibration,
+    lines: Sequence[TextLine] = (),
+    *,
+    follow: bool = True,
 ) -> TracedPlan:
-    """Read the walls, openings and rooms of a picture.
+    """Read the walls, openings and rooms of a picture: by the network, and once more from its lines.
 
     Parameters
     ----------
@@ -78,23 +89,38 @@ def read_raster_plan(
         Its scale: the network sees the building at one size, whatever the paper's scale is.
     lines
         Text read on it, for names.
+    follow
+        Whether its lines are followed too: not where they were read from a vector sheet already.
 
     Returns
     -------
     TracedPlan
-        As for a vector sheet; how far a room is trusted follows from how sure the network is of what bounds it.
+        As for a vector sheet; how far a room is trusted follows from how sure the network is of what bounds it, and
+        from whether the lines say the same.
     """
     pixels = pixels if pixels.ndim == 2 else grey(pixels)
     scale = (calibration.mx, calibration.my) if sheet.rotation % 180 == 0 else (calibration.my, calibration.mx)
     darkness, m_per_px = darkness_of(pixels, displayed_size(sheet), scale)
+    drawn = None
+    if follow and m_per_px < _COARSE:
+        linework = linework_of_picture(pixels, sheet, math.sqrt(calibration.mx * calibration.my))
+        drawn = read_plan(linework, lines, sheet, calibration) if linework else None
     del pixels  # large, and not needed while the network works
-    return rooms_of_field(read_walls(darkness, displayed_size(sheet), m_per_px), sheet, calibration, lines)
+    field = read_walls(darkness, displayed_size(sheet), m_per_px)
+    return rooms_of_field(field, sheet, calibration, lines, drawn)
 
 
 def rooms_of_field(
-    field: WallField, sheet: Sheet, calibration: Calibration, lines: Sequence[TextLine] = ()
+    field: WallField,
+    sheet: Sheet,
+    calibration: Calibration,
+    lines: Sequence[TextLine] = (),
+    drawn: TracedPlan | None = None,
 ) -> TracedPlan:
-    """Read the rooms of a sheet from what the network says of it; arguments as for `read_raster_plan`."""
+    """Read the rooms of a sheet from what the network says of it; arguments as for `read_raster_plan`.
+
+    ``drawn`` is what was read from its lines: it counts unless the picture was taken at an angle.
+    """
     turn = _turning(sheet, field)
     inner = field_openings(field)
     rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
@@ -125,6 +151,13 @@ def rooms_of_field(
                 break
     found = TracedPlan(rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms), walls=walls_of(rings, turn))
     found = with_open_rooms(found, lines, calibration)
+    if drawn is not None and converges <= CONVERGES:
+        found = both_readings(found, drawn, calibration, field.m_per_px)
+    return _in_order(found, calibration)
+
+
+def _in_order(found: TracedPlan, calibration: Calibration) -> TracedPlan:
+    """Return a plan with its rooms from top to bottom and left to right."""
     row = 2.0 / calibration.my
     places = [shape.centroid for shape in found.shapes]
     order = sorted(range(len(places)), key=lambda i: (round(places[i].y / row), places[i].x))
@@ -175,7 +208,7 @@ def _room(
     evidence: FieldEvidence,
 ) -> TracedRoom:
     m_per_pt = (calibration.mx * calibration.my) ** 0.5
-    run = run_round(shape, openings, calibration, m_per_pt, is_column=False, slack=_SLACK)
+    run = run_round(shape, openings, calibration, m_per_pt, is_column=False, slack=_SLACK, share=ON_RUN)
     names = groups_of_names(shape, lines) if lines else None
     confidence, reasons, sure = judge_field(evidence, run.openings, names)
     name, number = room_label(shape, lines)
@@ -191,4 +224,5 @@ def _room(
         confidence=confidence,
         reasons=reasons,
         sure=sure,
+        unread=(MISSED,) if MISSED in reasons else (),
     )

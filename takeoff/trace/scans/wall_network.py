@@ -85,14 +85,19 @@ def darkness_of(
     wide, high = (max(1, round(size_pt[i] * m_per_pt[i] / M_PER_PX)) for i in (0, 1))
     shrinks = wide < width or high < height
     small = cv2.resize(grey, (wide, high), interpolation=cv2.INTER_AREA if shrinks else cv2.INTER_LINEAR)
-    dark, paper, light = np.percentile(small[::4, ::4], (1, 50, 99))
+    m_per_px = math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height))
+    return against_paper(np.asarray(small, np.uint8)), m_per_px
+
+
+def against_paper(grey: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Return how dark a grey picture is against the paper near by: 0 on paper, 1 on black."""
+    dark, paper, light = np.percentile(grey[::4, ::4], (1, 50, 99))
     if light - paper > 2 * (paper - dark):
-        small = 255 - small  # white lines on blue or black
-    darkness = _paper(small)
-    np.divide(small, darkness, out=darkness)
+        grey = 255 - grey  # white lines on blue or black
+    darkness = _paper(grey)
+    np.divide(grey, darkness, out=darkness)
     np.subtract(1.0, darkness, out=darkness)
-    np.clip(darkness, -0.05, 1.0, out=darkness)
-    return darkness, math.sqrt(size_pt[0] * m_per_pt[0] * size_pt[1] * m_per_pt[1] / (width * height))
+    return np.asarray(np.clip(darkness, -0.05, 1.0, out=darkness), np.float32)
 
 
 def read_walls(darkness: NDArray[np.float32], size_pt: tuple[float, float], m_per_px: float) -> WallField:

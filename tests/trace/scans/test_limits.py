@@ -8,10 +8,15 @@ import numpy as np
 import pytest
 import shapely
 
+from takeoff.model.plan import Calibration
+from takeoff.trace.lines.gaps import gap_between
+from takeoff.trace.lines.opening_forms import FoundOpening
+from takeoff.trace.lines.traced_rooms import run_round
 from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
 from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
+from takeoff.trace.scans.raster_plan import ON_RUN
 from takeoff.trace.scans.wall_network import PASSAGE, SWING, WINDOW, WallField, with_filling
 from tests.trace.scans.test_field import cover, field_of, walls_with
 
@@ -103,9 +108,22 @@ def width_of_blurred(reach: float) -> float:
     return float(np.ptp(ring.points[:, 0]))
 
 
+def cut_opening(beyond: float) -> tuple[float, float] | None:
+    """Return width and confidence of an opening of 0.8 m that was read so many centimetres beyond a corner."""
+    left, right = (np.array([[x, 220.0 + beyond], [x, 300.0 + beyond]]) for x in (400.0, 415.0))
+    gap = gap_between((left[0], left[1]), (right[0], right[1]), is_capped=True)
+    found = FoundOpening(gap=gap, form="swing", confidence=0.95, reason="a swing")
+    room = shapely.box(0, 0, 400, 300)
+    scale = Calibration(sheet=1, mx=0.01, my=0.01)
+    run = run_round(room, [found], scale, 0.01, is_column=False, slack=0.01, share=ON_RUN)
+    return next(((round(o.width, 1), o.confidence) for o in run.openings), None)
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
+        (cut_opening, (6, (0.8, 0.95)), (12, (0.7, 0.5))),
+        (cut_opening, (34, (0.5, 0.5)), (44, None)),
         (is_filled, (0.27, True), (0.235, False)),
         (takes_direction, (0.64, True), (0.78, False)),
         (sides_left, (1.1, 4), (1.3, 5)),

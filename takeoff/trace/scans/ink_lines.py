@@ -1,0 +1,195 @@
+"""Straight lines and arcs of thin ink, each with the width of its pen, joined as they are drawn.
+
+Coordinates are pixels, the middle of the first at 0, y down; a line is a row x0, y0, x1, y1, an arc one more with its
+bulge, as `takeoff.trace.drawing.curves.fit_arcs` gives it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from takeoff.geometry.pairs import linked_groups
+from takeoff.trace.drawing.curves import fit_arcs
+from takeoff.trace.drawing.linework import Floats, Ints
+from takeoff.trace.scales.raster_strokes import fitted, joined_lines, lengths_of, sampled
+from takeoff.trace.scans.field_sides import Side, common_directions, turned_into
+from takeoff.trace.scans.ink_chains import chains_of, thinned
+
+_ROUGH = 1.5
+"""Pixels; how far a chain may lie from its straight pieces."""
+_CUT = (math.radians(4), math.radians(42))
+_ARC_TURN, _ARC_RISE = math.radians(25), 2.5
+"""Turns between pieces of an arc; how far an arc turns and how many pixels it rises at the least: corners that
+thinning has rounded do neither."""
+_SHORT = 6.4
+"""Pixels of the shortest piece: below are rounded corners."""
+_ALIKE = 1.35
+"""Widths of one pen differ by less; wall faces are drawn 1.5 times as wide as thresholds (common practice)."""
+_BREAK = 16.0
+"""Pixels over which a line goes on through ink."""
+_ASIDE, _INK = 0.9, 0.15
+"""Pixels by which what is one line may miss; darkness from which there is ink."""
+_MEETS = 5.3
+"""Pixels by which an end that reaches another line is lengthened or cut."""
+_MOST = 20_000
+"""Chains; a sheet that has more is a photograph or dirt, not lines (judgement)."""
+_WEIGHED = 15.0
+"""Pixels of a line from which it tells of its pen."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class InkLines:
+    """Lines and arcs of a picture, and the width of each line's pen in pixels."""
+
+    lines: Floats
+    pens: Floats
+    arcs: Floats
+
+
+def ink_lines(ink: NDArray[np.float32], mask: NDArray[np.uint8]) -> InkLines | None:
+    """Find the lines and arcs of thin ink: darkness from 0 to 1, and where there is any.
+
+    Nothing is found in dirt.
+    """
+    chains = chains_of(thinned(mask))
+    if not chains or len(chains) > _MOST:
+        return None
+    pieces, arcs = _pieces(chains)
+    pieces = pieces[lengths_of(pieces) > _SHORT]
+    if not len(pieces):
+        return None
+    placed, weights = fitted(ink, pieces)
+    lines, weights = fitted(ink, joined_lines(placed, _one_line(placed, weights, ink)))
+    sides = [_side(row) for row in lines]
+    common = common_directions(sides)
+    lines = np.array([(*side.start, *side.stop) for side in (turned_into(side, common) for side in sides)])
+    pens = _pens(weights, lengths_of(lines))
+    return InkLines(lines=_met(lines), pens=pens, arcs=arcs)
+
+
+def _side(row: Floats) -> Side:
+    along = row[2:] - row[:2]
+    half = float(np.hypot(*along)) / 2
+    return Side(foot=(row[:2] + row[2:]) / 2, along=along / max(2 * half, 1e-9), low=-half, high=half)
+
+
+def _pieces(chains: Sequence[tuple[Floats, bool]]) -> tuple[Floats, Floats]:
+    """Cut chains into straight pieces and arcs."""
+    lines: list[Floats] = []
+    arcs: list[tuple[float, ...]] = []
+    for points, is_ring in chains:
+        chain = np.concatenate([points, points[:1]]) if is_ring else points
+        fine = np.round(points * 64).astype(np.int32)
+        rough = _ROUGH if len(chain) > 10 * _ROUGH else 2 * _ROUGH
+        cuts = cv2.approxPolyDP(fine.reshape(-1, 1, 2), rough * 64, closed=is_ring)[:, 0, :]
+        rows = sorted({0, len(chain) - 1, *(int(np.argmax((fine == cut).all(1))) for cut in cuts)})
+        used, found = _arcs(chain, rows)
+        arcs.extend(found)
+        lines.extend(np.concatenate([chain[a], chain[b]]) for k, (a, b) in enumerate(pairwise(rows)) if k not in used)
+    return np.array(lines).reshape(-1, 4), np.array(arcs).reshape(-1, 5)
+
+
+def _arcs(chain: Floats, rows: list[int]) -> tuple[set[int], list[tuple[float, ...]]]:
+    """Find runs of pieces that bend one way and lie on a circle: their numbers, and the arcs."""
+    used: set[int] = set()
+    arcs: list[tuple[float, ...]] = []
+    if len(rows) < 4:
+        return used, arcs
+    step = np.diff(chain[rows], axis=0)
+    turn = np.diff(np.arctan2(step[:, 1], step[:, 0]))
+    turn = (turn + math.pi) % (2 * math.pi) - math.pi
+    bends = (np.abs(turn) > _CUT[0]) & (np.abs(turn) < _CUT[1])
+    first = 0
+    while first < len(turn):
+        last = first
+        while last < len(turn) and bends[last] and turn[last] * turn[first] > 0:
+            last += 1
+        for a, b in ((first, last), (first + 1, last), (first, last - 1), (first + 1, last - 1)):
+            points = chain[rows[a] : rows[b + 1] + 1] if last - first > 1 and b > a else chain[:0]
+            found = fit_arcs(points, 1.2) if len(points) > 8 else []
+            rise = sum(abs(arc[4]) * math.dist(arc[:2], arc[2:4]) / 2 for arc in found)
+            if rise > _ARC_RISE and 4 * sum(math.atan(abs(arc[4])) for arc in found) > _ARC_TURN:
+                arcs.extend(found)
+                used.update(range(a, b + 1))
+                break
+        first = max(last, first + 1)
+    return used, arcs
+
+
+def _between(p: Floats, q: Floats, places: Floats) -> Floats:
+    return p[:, None] + places[None, :, None] * (q - p)[:, None]
+
+
+def _one_line(lines: Floats, weights: Floats, ink: NDArray[np.float32]) -> Ints:
+    """Number the pieces that are one line: of one pen, in line, with ink between them."""
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=_BREAK + _ASIDE)
+    length = lengths_of(lines)
+    longer = (length[a] > length[b]) | ((length[a] == length[b]) & (a < b))
+    a, b = a[longer], b[longer]
+    u = (lines[a, 2:] - lines[a, :2]) / np.maximum(length[a], 1e-9)[:, None]
+    v = (lines[b, 2:] - lines[b, :2]) / np.maximum(length[b], 1e-9)[:, None]
+    n = np.column_stack([-u[:, 1], u[:, 0]])
+    off = np.max([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)], axis=0)
+    pen = np.maximum(weights[a], weights[b])
+    fits = np.abs((v * n).sum(1)) < np.minimum(0.02 + 1.2 / np.maximum(length[b], 1e-9), 0.12)
+    fits &= (off < _ASIDE) & (pen < _ALIKE * np.maximum(np.minimum(weights[a], weights[b]), 0.1))
+    a, b = a[fits], b[fits]
+    ends, others = lines[a].reshape(-1, 2, 2), lines[b].reshape(-1, 2, 2)
+    apart = np.hypot(*(ends[:, :, None] - others[:, None]).transpose(3, 0, 1, 2)).reshape(-1, 4)
+    nearest, gap = apart.argmin(1), apart.min(1)
+    rows = np.arange(len(a))
+    p, q = ends[rows, nearest // 2], others[rows, nearest % 2]
+    along = sampled(ink, _between(p, q, np.linspace(0, 1, 17))).min(1)
+    goes_on = (gap < 2.5) | (along > _INK)
+    return linked_groups(len(lines), a[goes_on], b[goes_on])
+
+
+def _pens(weights: Floats, lengths: Floats) -> Floats:
+    """Return for each line the mean width of the pen that drew it: widths with few between them are two pens."""
+    size, tells = np.log(np.clip(weights, 0.3, 12.0)), lengths > _WEIGHED
+    edges = np.arange(math.log(0.3), math.log(12.0) + 0.06, 0.06)
+    drawn = np.convolve(np.histogram(size[tells], edges, weights=lengths[tells])[0], (0.25, 0.5, 0.25), "same")
+    least = 0.02 * drawn.sum()
+    peaks = [i for i in range(1, len(drawn) - 1) if drawn[i - 1] <= drawn[i] > max(drawn[i + 1], least)]
+    cuts: list[float] = []
+    for peak in peaks[1:]:
+        last = max((p for p in peaks if p < peak and (not cuts or edges[p] > cuts[-1])), key=lambda p: float(drawn[p]))
+        low = last + int(np.argmin(drawn[last : peak + 1]))
+        if drawn[low] < 0.35 * min(drawn[last], drawn[peak]):
+            cuts.append(float(edges[low]) + 0.03)
+    kind = np.searchsorted(cuts, size)
+    total = np.bincount(kind, lengths + 1e-9, len(cuts) + 1)
+    return np.asarray((np.bincount(kind, weights * (lengths + 1e-9), len(cuts) + 1) / np.maximum(total, 1e-9))[kind])
+
+
+def _met(lines: Floats) -> Floats:
+    """Lengthen or cut ends so that they lie on the line that they reach."""
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    length = np.maximum(lengths_of(lines), 1e-9)
+    u = (lines[:, 2:] - lines[:, :2]) / length[:, None]
+    ends = lines.reshape(-1, 2).copy()
+    end, other = shapely.STRtree(shapes).query(shapely.points(ends), predicate="dwithin", distance=_MEETS)
+    own = end // 2
+    cross = u[own, 0] * u[other, 1] - u[own, 1] * u[other, 0]
+    kept = np.abs(cross) > 0.35
+    end, other, own, cross = end[kept], other[kept], own[kept], cross[kept]
+    to = lines[other, :2] - ends[end]
+    move = (to[:, 0] * u[other, 1] - to[:, 1] * u[other, 0]) / cross
+    place = ends[end] + u[own] * move[:, None]
+    along = ((place - lines[other, :2]) * u[other]).sum(1)
+    over = np.maximum(np.maximum(-along, along - length[other]), 0.0)
+    cost = np.abs(move) + over - 0.3 * (np.where(end % 2, move, -move) > 0)
+    fits = (np.abs(move) < _MEETS) & (over < _MEETS)
+    for row in np.argsort(-cost).tolist():  # the nearest last
+        if fits[row]:
+            ends[end[row]] = place[row]
+    return ends.reshape(-1, 4)
