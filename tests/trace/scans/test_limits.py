@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 import shapely
 
-from takeoff.model.plan import Calibration
+from takeoff.model.plan import Calibration, Sheet
 from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.traced_rooms import run_round
+from takeoff.trace.scans import raster_plan
 from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
@@ -117,6 +118,15 @@ def cut_opening(beyond: float) -> tuple[float, float] | None:
     scale = Calibration(sheet=1, mx=0.01, my=0.01)
     run = run_round(room, [found], scale, 0.01, is_column=False, slack=0.01, share=ON_RUN)
     return next(((round(o.width, 1), o.confidence) for o in run.openings), None)
+
+
+@pytest.mark.parametrize(("millimetres", "is_followed"), [(19.5, True), (20.5, False)])
+def test_lines_are_followed_where_a_pixel_is_less_than_20_mm(monkeypatch, millimetres, is_followed):
+    asked = []
+    monkeypatch.setattr(raster_plan, "linework_of_picture", lambda *_: asked.append(1))
+    page, scale = np.full((60, 60), 255, np.uint8), Calibration(sheet=1, mx=millimetres / 1e3, my=millimetres / 1e3)
+    raster_plan.read_raster_plan(page, Sheet(id=1, source="", page=1, width_pt=60, height_pt=60), scale)
+    assert bool(asked) == is_followed
 
 
 @pytest.mark.parametrize(
