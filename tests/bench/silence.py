@@ -311,7 +311,7 @@ def drawn(store: JobStore, kind: OpeningKind) -> None:
     """Put an opening into the wall as tracing does where no schedule knows it."""
     form: Form = "window" if kind == "window" else "swing"
     traced = TracedOpening(at=3.0, width=1.0, form=form, kind=kind, confidence=1.0, reason="drawn")
-    put(store, openings=(opening_of(traced, 1),))
+    put(store, openings=(opening_of(traced, 1, store.job.settings.units),))
 
 
 @case("the height of a door that the drawings do not show", "Height of door")

@@ -28,7 +28,7 @@ def room_made(jobs_made):
     door = replace(drawn, at=9.0, form="swing", kind="door")
     with actions.open_job(job, lambda: ("ann", "2026-01-05T08:00:00Z")) as store:
         walls = store.job.runs["R104-walls"]
-        openings = tuple(opening_of(o, 1) for o in (drawn, replace(drawn, at=6.0), door))
+        openings = tuple(opening_of(o, 1, store.job.settings.units) for o in (drawn, replace(drawn, at=6.0), door))
         store.do(PutRun(run=replace(walls, openings=openings)))
     return job
 

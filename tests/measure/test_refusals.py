@@ -71,7 +71,7 @@ def test_height_that_no_wall_can_have_is_refused(points, reason):
         ({"width": math.nan}, "nan"),
         ({"reveal": -0.1}, "reveal"),
         ({"count": 0}, "count of 0"),
-        ({"count": 10_001}, "count of 10001"),
+        ({"count": 10_001}, "count of 10,001"),
         ({"spacing": 0.0}, "opening spacing"),
         ({"outline": ((0.0, 0.0), (0.1, 0.0))}, "three points"),
         ({"outline": ((-0.5, 0.0), (0.5, 0.0), (0.0, 2.5))}, "leaves its width"),

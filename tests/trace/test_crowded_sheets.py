@@ -40,7 +40,7 @@ def made(tmp_path_factory):
 
 @pytest.fixture
 def store(made, tmp_path):
-    with actions.open_job(Path(shutil.copy(made, tmp_path))) as opened:
+    with actions.open_job(Path(shutil.copy(made, tmp_path)), lambda: ("T", AT)) as opened:
         yield opened
 
 
