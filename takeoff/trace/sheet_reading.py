@@ -65,7 +65,6 @@ _ENTERED = 0.5
 rooms 0.6, a grid with dimensions 0.35)."""
 _LAYERED = 40_000
 """Pieces of lines up to which walls are looked for in all layers: more take longer than a sheet is to (judgement)."""
-
 _NEAR = 0.8
 """Metres; what stands closer together is one thing. It is looked for in a picture that has eight pixels to it."""
 _SMALL = 3.0
@@ -331,10 +330,8 @@ def drawn_part(
     height, width = ink.shape
     across, down = displayed_size(sheet)
     per_m = width / (across * m_per_pt)
-    kernels = [
-        np.ones((1, max(2, round(_FRAME * width))), np.uint8),
-        np.ones((max(2, round(_FRAME * height)), 1), np.uint8),
-    ]
+    wide, high = (max(2, round(_FRAME * side)) for side in (width, height))
+    kernels = (np.ones(shape, np.uint8) for shape in ((1, wide), (high, 1)))
     lines = np.maximum(*(cv2.morphologyEx(ink, cv2.MORPH_OPEN, kernel) for kernel in kernels))
     ink = ink & ~cv2.dilate(lines, np.ones((3, 3), np.uint8))
     near = 2 * round(_NEAR * per_m / 2) + 1
