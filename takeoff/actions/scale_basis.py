@@ -23,7 +23,7 @@ from takeoff.trace.scales.claims import Verdict
 from takeoff.trace.scales.groups import is_same
 from takeoff.trace.scales.scale_weighing import ScaleReading
 from takeoff.trace.scales.signs import find_doors
-from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, read_printed_areas, scale_told
+from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside, read_printed_areas, scale_told
 
 COARSE = 0.005
 """A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
@@ -255,7 +255,7 @@ def _pairs(plan: TracedPlan, printed: Sequence[PrintedArea]) -> list[tuple[float
     """Return the printed area and that of the outline, in m², of each closed room in which one area is printed."""
     pairs = []
     for room, shape in zip(plan.rooms, plan.shapes, strict=True):
-        own = [area.area for area in printed if shape.contains(shapely.Point(area.at_pt))]
+        own = areas_inside(shape, printed)
         if len(own) == 1 and not room.leaks_pt and room.area > 0.0:
             pairs.append((own[0], room.area))
     return pairs

@@ -25,7 +25,7 @@ from takeoff.units import parse_length
 
 MARK_REACH = 2.5
 """Metres from a wall within which the mark of its opening stands: beside a wide door's leaf (judgement, no source)."""
-SAMELENGTH = 0.006
+SAME_LENGTH = 0.006
 """Metres by which a length may differ in another unit: half of 1/2 in (rounding)."""
 LENGTH = re.compile(
     r"[0-9]+'(?:[ -]*[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"?)?|[0-9]+(?:[ -]+[0-9]+/[0-9]+)?\"|[0-9]{3,5}|[0-9]+\.[0-9]+ ?m\b"
@@ -116,14 +116,14 @@ def scheduled(
         now = called.casefold()
         (width, height), (now_wide, now_high) = old.get(mark, (None, None)), new.get(now, (None, None))
         is_wide = width == now_wide or (now_wide is not None and abs(opening.width - now_wide) <= FRAME)
-        is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAMELENGTH
+        is_known = height is not None and now_high is not None and abs(opening.height - height) <= SAME_LENGTH
         is_told = mark in old and now in new and (old[mark] != new[now] or mark != now)
         if is_told and is_wide and (is_known or height == now_high):
             done.append(mark)
             if mark != now:
                 notes.append(f"{name} is marked {called} now")
                 opening = replace(opening, mark=called)
-            if is_known and now_high is not None and abs(now_high - opening.height) > SAMELENGTH:
+            if is_known and now_high is not None and abs(now_high - opening.height) > SAME_LENGTH:
                 notes.append(f"{name} is {length(now_high)} high by the schedule, before {length(opening.height)}")
                 basis = Basis(of="height", taken=now_high, how="schedule", text=f"{called} {length(now_high)}")
                 opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
@@ -171,7 +171,7 @@ def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[Sh
         if not (_governs(change) and change.before and change.after and _holds(area, change)):
             continue
         (_, was), (_, now) = _parted(change.before), _parted(change.after)
-        if len(was) == len(now) == 1 and abs(was[0] - profile.points[0][1]) <= SAMELENGTH:
+        if len(was) == len(now) == 1 and abs(was[0] - profile.points[0][1]) <= SAME_LENGTH:
             return replace(one, after=replace(one.after, height=HeightProfile.constant(now[0])))
     return one
 
@@ -325,7 +325,7 @@ def _governs(change: SheetChange) -> bool:
     if words != other_words or len(lengths) != len(other_lengths):
         return True
     is_bare = not re.search(r"[^\W\d]{2,}", words)
-    return not is_bare and any(abs(a - b) > SAMELENGTH for a, b in zip(lengths, other_lengths, strict=True))
+    return not is_bare and any(abs(a - b) > SAME_LENGTH for a, b in zip(lengths, other_lengths, strict=True))
 
 
 def _parted(text: str) -> tuple[str, list[float]]:

@@ -30,6 +30,7 @@ from takeoff.sheet.render import (
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
+from takeoff.trace.drawing.polygons import shared
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_fields
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
@@ -196,7 +197,7 @@ def with_own(shown: TracedPlan, own: TracedPlan) -> TracedPlan:
     for room, shape in sorted([*first, *zip(own.rooms, own.shapes, strict=True)], key=lambda r: -r[0].confidence):
         if not all(_is_beside(shape, s) for _, s in kept):
             continue
-        if not all(room is r or _is_beside(shape, s) or _alike(shape, s) for r, s in first):
+        if not all(room is r or _is_beside(shape, s) or shared(shape, s) > _SAME for r, s in first):
             room = replace(room, sure=False, outline_sure=False, reasons=(*room.reasons, _OTHERWISE))
         kept.append((room, shape))
     lost = tuple(one for one in shown.lost if not any(s.contains(Place(one.at_pt)) for _, s in kept))
@@ -299,7 +300,7 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
     for room, shape in zip(plan.rooms, plan.shapes, strict=True):
         inside = [s for _, s in found if s.intersection(shape).area > _INSIDE * s.area]
         is_filled = shapely.union_all(inside).intersection(shape).area > _FILLS * shape.area
-        if room.outline_sure or not is_filled or any(_alike(s, shape) for s in inside):
+        if room.outline_sure or not is_filled or any(shared(s, shape) > _SAME for s in inside):
             kept.append((room, shape))
     first = [shape for _, shape in kept]
     for room, shape in found:
@@ -310,11 +311,6 @@ def with_second_look(plan: TracedPlan, look: Callable[[], TracedPlan], names: Se
     lost = [one for one in plan.lost if not any(s.contains(Place(one.at_pt)) for s in shapes)]
     lost += _names_gone(names, plan.shapes, shapes, _GONE)
     return replace(plan, rooms=tuple(room for room, _ in kept), shapes=shapes, lost=tuple(lost))
-
-
-def _alike(one: Polygon, other: Polygon) -> bool:
-    both = one.intersection(other).area
-    return bool(both > _SAME * (one.area + other.area - both))
 
 
 def drawn_part(

@@ -55,6 +55,18 @@ def as_wide(shapes: Sequence[Polygon], width: float) -> Flags:
     return flags
 
 
+def shared(one: Polygon, other: Polygon) -> float:
+    """Return what two polygons have in common over what both cover together.
+
+    Examples
+    --------
+    >>> shared(shapely.box(0, 0, 2, 1), shapely.box(1, 0, 4, 1))
+    0.25
+    """
+    common = one.intersection(other).area if one.intersects(other) else 0.0
+    return float(common / (one.area + other.area - common))
+
+
 def box_sides(box: Geometry) -> Floats:
     """Return the lengths of two sides that meet, of a box that may be turned."""
     lengths: Floats = np.hypot(*np.diff(shapely.get_coordinates(box)[:3], axis=0).T)

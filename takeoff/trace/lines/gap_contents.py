@@ -110,10 +110,7 @@ def read_drawn(
             if not len(chosen):
                 continue
             low, high = placed.low[chosen], placed.high[chosen]
-            cover, long = (
-                _covered(low, high),
-                high - low > _PANE * gap.width_pt,
-            )
+            cover, long = _covered(low, high), high - low > _PANE * gap.width_pt
             in_pieces = is_dashed or (len(chosen) > 3 and cover < 0.9 * gap.width_pt and not long.any())
             is_whole = low.min() < -edge + slack and high.max() > edge - slack
             # leaves that slide lie over one another; panes stand between the bars of a frame

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely import Geometry
@@ -27,7 +29,7 @@ _LEVEL = 0.0015
 """Sine of the angle between two faces of one wall at the most (judgement)."""
 
 
-def lines_across(segments: Floats, found: Geometry, *, thin: float, thick: float, metre: float) -> Floats:
+def lines_across(segments: Floats, found: Sequence[Geometry], *, thin: float, thick: float, metre: float) -> Floats:
     """Return lines that close the strips between two faces where nothing else does, at both ends of their overlap.
 
     Each is where two lines end that run side by side, as far apart as walls are thick on this sheet, with nothing
@@ -44,7 +46,11 @@ def lines_across(segments: Floats, found: Geometry, *, thin: float, thick: float
     first, away, low, high = first[fits], away[fits], low[fits], high[fits]
     told = _thicknesses(np.abs(away), high - low, metre)
     is_wall = (np.abs(np.abs(away)[:, None] - told) < _ALIKE * metre).any(1)
-    inside = lengths_inside(shapely.linestrings(lines.reshape(-1, 2, 2)), shapely.buffer(found, 0.01 * metre))
+    inside = np.full(len(lines), np.inf)
+    rows = np.unique(first[is_wall])
+    if len(rows):
+        walls = shapely.buffer(shapely.union_all(found), 0.01 * metre)
+        inside[rows] = lengths_inside(shapely.linestrings(lines[rows].reshape(-1, 2, 2)), walls)
     chosen = is_wall & (inside < _ON * length)[first]
     first, away = first[chosen], away[chosen, None]
     across = away * np.column_stack([-u[first, 1], u[first, 0]])

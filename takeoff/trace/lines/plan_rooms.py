@@ -34,7 +34,7 @@ from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import JOIN, LINE, THICK, THIN
 from takeoff.trace.lines.wall_openings import closed_by, find_openings, loose_swings, parting_gaps, without_foreign
 from takeoff.trace.lines.windows_in_walls import windows_in, with_shut_doors
-from takeoff.trace.texts.printed_sizes import AGREES, SizeTag, read_printed_areas
+from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, SizeTag, areas_inside, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
 
 NO_AREA = Polygon()
@@ -132,7 +132,7 @@ def read_plan(
         shapes, openings = parted_by_areas(shapes, openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, walls.buildings)
-    rooms, lost = _with_lost(rooms, bare, ground, closed, scene, lines, calibration)
+    rooms, lost = _with_lost(rooms, bare, ground, closed, scene, lines, printed, calibration)
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     traced, areas = zip(*rooms, strict=True) if rooms else ((), ())
     return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
@@ -145,6 +145,7 @@ def _with_lost(
     closed: Geometry,
     scene: Scene,
     lines: Sequence[TextLine],
+    printed: Sequence[PrintedArea],
     calibration: Calibration,
 ) -> tuple[list[tuple[TracedRoom, Polygon]], tuple[LostRoom, ...]]:
     """Return the rooms with those that do not close, and the names that stand in none.
@@ -157,7 +158,7 @@ def _with_lost(
     if sum(bool(room.name or room.number) for room, _ in rooms) > _NAMED * len(rooms):
         lost += tuple(closed_shape(shape, scene.m_per_pt) for _, shape in rooms if shape.wkb in bare)
         rooms = [(room, shape) for room, shape in rooms if shape.wkb not in bare]
-    opened_rooms = [(_open_room(room, lines, calibration, scene.m_per_pt), room.shape) for room in opened]
+    opened_rooms = [(_open_room(room, lines, printed, calibration), room.shape) for room in opened]
     return [*rooms, *opened_rooms], lost
 
 
@@ -249,7 +250,7 @@ def trace_open_room(
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     found = open_room_at(plan.walls, at, m_per_pt, is_one)
-    return None if found is None else _open_room(found, lines, calibration, m_per_pt)
+    return None if found is None else _open_room(found, lines, read_printed_areas(lines), calibration)
 
 
 def room_round(plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibration: Calibration) -> TracedRoom | None:
@@ -261,7 +262,7 @@ def room_round(plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibrati
     printed = read_printed_areas(lines)
 
     def is_one(shape: Geometry) -> bool:
-        told = [one.area for one in printed if shape.contains(shapely.Point(one.at_pt))]
+        told = areas_inside(shape, printed)
         fits = len(told) < 2 and shape.area * calibration.mx * calibration.my <= _REACHES_OUT * sum(told, start=0.0)
         return (fits or not told) and groups_of_names(shape, lines) <= 1
 
@@ -272,8 +273,11 @@ def room_round(plan: TracedPlan, at: Point, lines: Sequence[TextLine], calibrati
     return found if read is None or (found is not None and is_one(Polygon(found.points_pt))) else read
 
 
-def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibration, m_per_pt: float) -> TracedRoom:
+def _open_room(
+    room: OpenRoom, lines: Sequence[TextLine], printed: Sequence[PrintedArea], calibration: Calibration
+) -> TracedRoom:
     """Make a room of what walls all but enclose, with a bare opening where none stands."""
+    m_per_pt = math.sqrt(calibration.mx * calibration.my)
     bare = [_bare_opening(leak) for leak in room.leaks_pt]
     run = run_round(room.shape, bare, calibration, m_per_pt, is_column=False)
     name, number = room_label(room.shape, lines)
@@ -282,7 +286,7 @@ def _open_room(room: OpenRoom, lines: Sequence[TextLine], calibration: Calibrati
     reasons = [*(("The walls round it do not close.",) if room.leaks_pt else ()), f"{told[0].upper()}{told[1:]}."]
     if several > 1:
         reasons.append(f"{several} names stand in it: it may be several rooms that are open to one another.")
-    areas = [one.area for one in read_printed_areas(lines) if room.shape.contains(shapely.Point(one.at_pt))]
+    areas = areas_inside(room.shape, printed)
     if areas and abs(sum(areas) / area - 1.0) > AGREES:
         words = " + ".join(f"{one:.1f}" for one in areas)
         reasons.append(f"{words} m² are printed in it, this outline holds {area:.1f} m².")

@@ -22,7 +22,7 @@ from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import loose_swings
-from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea
+from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside
 from takeoff.trace.texts.room_names import groups_of_names
 
 SURE = 0.9
@@ -137,7 +137,7 @@ class Evidence:
         near_walls = shapely.union_all(solid.geometries[solid.query(around)])
         stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
-        areas = tuple(p.area for p in printed if shape.contains(shapely.Point(p.at_pt)))
+        areas = areas_inside(shape, printed)
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = np.zeros(0)
         if purity < _PURE:  # else nobody asks

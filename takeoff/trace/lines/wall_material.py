@@ -219,7 +219,7 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     segments = capped(lines, thin=thin, thick=thick, reach=reach)
     strips = strips_between(segments, reach=reach, words=words)
     kept = _without_counters(wall_like(strips, scene), scene)
-    across = lines_across(own, shapely.union_all(kept), thin=thin, thick=thick, metre=scene.pt(1.0))
+    across = lines_across(own, kept, thin=thin, thick=thick, metre=scene.pt(1.0))
     if len(across):
         strips = strips_between(np.concatenate([segments, across]), reach=reach, words=words)
         kept = _without_counters(wall_like(strips, scene), scene)

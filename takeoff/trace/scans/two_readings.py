@@ -9,6 +9,7 @@ import shapely
 from shapely import LinearRing, Point, Polygon
 
 from takeoff.model.plan import Calibration
+from takeoff.trace.drawing.polygons import shared
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom
 
@@ -39,9 +40,9 @@ def both_readings(seen: TracedPlan, drawn: TracedPlan, calibration: Calibration,
     kept: list[_Room] = []
     firm: list[Polygon] = []
     for room, shape in zip(seen.rooms, seen.shapes, strict=True):
-        near = max(others, key=lambda other: _shared(shape, other[1]), default=None)
-        twin = near if near is not None and _shared(shape, near[1]) > _ALIKE else None
-        is_disputed = near is not None and _shared(shape, near[1]) > _DISPUTED
+        near = max(others, key=lambda other: shared(shape, other[1]), default=None)
+        twin = near if near is not None and shared(shape, near[1]) > _ALIKE else None
+        is_disputed = near is not None and shared(shape, near[1]) > _DISPUTED
         if twin is not None:
             others = [other for other in others if other is not twin]
             if (
@@ -61,13 +62,6 @@ def both_readings(seen: TracedPlan, drawn: TracedPlan, calibration: Calibration,
         kept.append((told, shape))
     lost = tuple(one for one in seen.lost if not any(s.contains(Point(one.at_pt)) for _, s in kept))
     return replace(seen, rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept), lost=lost)
-
-
-def _shared(one: Polygon, other: Polygon) -> float:
-    if not one.intersects(other):
-        return 0.0
-    common = one.intersection(other).area
-    return float(common / (one.area + other.area - common))
 
 
 def _over(one: Polygon, other: Polygon) -> bool:

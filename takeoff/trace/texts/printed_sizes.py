@@ -55,6 +55,11 @@ def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     )
 
 
+def areas_inside(shape: Geometry, printed: Sequence[PrintedArea]) -> tuple[float, ...]:
+    """Return the areas in m² that are printed in an area in sheet points."""
+    return tuple(one.area for one in printed if shape.contains(shapely.Point(one.at_pt)))
+
+
 def scale_told(pairs: Sequence[tuple[float, float]]) -> tuple[float, int] | None:
     """Return by what lengths are to be multiplied to make outlines as large as is printed in them; and how many say so.
 

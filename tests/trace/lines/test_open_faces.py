@@ -68,7 +68,7 @@ NOTHING = shapely.Polygon()
 def across(*lines, found=NOTHING) -> list[tuple[float, ...]]:
     """Return what closes lines that are given in metres."""
     given = np.array([[*a, *b] for a, b in lines], float)
-    rows = lines_across(given, found, thin=0.055, thick=0.65, metre=1.0)
+    rows = lines_across(given, [found], thin=0.055, thick=0.65, metre=1.0)
     return sorted(tuple(np.round(row, 3).tolist()) for row in rows)
 
 
