@@ -133,6 +133,8 @@ ROUND_PT, AROUND = 72.0, 0.25
 
 READ_MS = 200
 """Time that a sheet is seen for before its scale is read, so that sheets can be leafed through."""
+MOST_PATHS = 20_000
+"""Paths of a sheet up to which its scale is read at once, in a second or two (measured on the sample plans)."""
 
 
 class Viewing:
@@ -162,7 +164,7 @@ class Viewing:
             return
         sheet, told = session.sheet, session.message
         session.tried.add(sheet.id)
-        if sheet.kind != "vector":
+        if sheet.kind != "vector" or (sheet.paths or 0) > MOST_PATHS:
             return
         try:
             made = actions.set_scale_read(session.store, sheet, recognises=False)
