@@ -218,10 +218,12 @@ class Display:
         return self.unit("area")
 
 
+_NUMBER = r"\d+(?:\.\d+)?"
 _METRIC = re.compile(
-    r"“[^”]*”|(?<![\d.(])(?:(?P<low>\d+(?:\.\d+)?) to )?(?P<number>\d+(?:\.\d+)?) (?P<unit>m²|mm|m)(?![\w²])"
+    rf"“[^”]*”|(?<![\d.(])(?P<numbers>(?:{_NUMBER}(?: to | \+ ))*{_NUMBER}) (?P<unit>m²|mm|m)(?![\w²])"
 )
-"""A quotation; or a figure in metric units, or two of them, but for one in brackets behind its like in other units."""
+"""A quotation; or figures in metric units, one or several of one unit, but for one in brackets behind its like in other
+units."""
 
 
 def usual_size(metres: float, system: UnitSystem) -> float:
@@ -242,6 +244,8 @@ def in_units(sentence: str, show: Display) -> str:
     --------
     >>> in_units("It is only 1.2 m² large.", Display(system="imperial"))
     'It is only 12.9 sf large.'
+    >>> in_units("4.9 + 27.9 m² are printed in it", Display(system="imperial"))
+    '52.7 sf + 300.3 sf are printed in it'
     >>> in_units("76.3 ft (23.27 m) of cove", Display(system="imperial"))
     '76.3 ft (23.27 m) of cove'
     """
@@ -251,7 +255,7 @@ def in_units(sentence: str, show: Display) -> str:
             return found[0]
         by = 0.001 if found["unit"] == "mm" else 1.0
         form = show.area if found["unit"] == "m²" else show.length
-        return " to ".join(form(float(number) * by) for number in (found["low"], found["number"]) if number)
+        return re.sub(_NUMBER, lambda number: form(float(number[0]) * by), found["numbers"])
 
     return sentence if show.system == "metric" else _METRIC.sub(shown, sentence)
 
