@@ -1,9 +1,9 @@
-"""Pixels of a sheet as displayed at some scale: their boxes, pictures laid into one another, tiles in blocks."""
+"""Pixels of a sheet as displayed at some scale: their boxes, pictures laid into one another."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -19,10 +19,6 @@ if TYPE_CHECKING:
     Pixels = NDArray[np.uint8]
 else:
     Pixels = Any  # only told: numpy is brought in where something is drawn
-
-NOTHING: PixelBox = (0, 0, 0, 0)
-Place = tuple[int, int]
-"""Column and row of a tile, counted from the one that lay at the top left when the scale was chosen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,25 +113,8 @@ def strips_beside(box: PixelBox, part: PixelBox) -> list[PixelBox]:
     return [strip for strip in beside if not is_empty(strip)]
 
 
-def blocks(places: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
-    """Gather places, given row by row, in blocks, each from its first to its last: one if they fill it, else rows."""
-    if not places:
-        return
-    columns, rows = {column for column, _ in places}, {row for _, row in places}
-    if len(places) == (max(columns) - min(columns) + 1) * (max(rows) - min(rows) + 1):
-        yield places[0], places[-1]
-        return
-    first = last = places[0]
-    for place in places[1:]:
-        if place != (last[0] + 1, last[1]):
-            yield first, last
-            first = place
-        last = place
-    yield first, last
-
-
-def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox) -> PixelBox:
-    """Lay what a picture has of a part of a frame into it, stretched to its scale; return the pixels that were laid.
+def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox) -> None:
+    """Lay what a picture has of a part of a frame into it, stretched to its scale.
 
     The picture is of some of the sheet at any scale; the frame is the pixels of the canvas, at whose scale the sheet is
     ``whole`` pixels large. ``origin`` is the pixel of the whole sheet at the top left of the frame, in whose pixels the
@@ -153,15 +132,14 @@ def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[i
     )
     used = common(needed, picture.box)
     if is_empty(used):
-        return NOTHING
+        return
     left, top, right, bottom = used
     stretched = (round(left * across), round(top * down), round(right * across), round(bottom * down))
     place = moved(stretched, -origin[0], -origin[1])
     laid = common(place, part)
     if is_empty(laid):
-        return NOTHING
+        return
     pixels = part_of(picture.pixels, used, picture.box)
     if whole != picture.whole:
         pixels = cv2.resize(pixels, (place[2] - place[0], place[3] - place[1]), interpolation=cv2.INTER_LINEAR)
     part_of(frame, laid)[:] = part_of(pixels, laid, place)
-    return laid

@@ -13,8 +13,7 @@ from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
 from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
-from takeoff.gui.canvas.renderer import Renderer
-from takeoff.gui.canvas.sheet_apart import Source
+from takeoff.gui.canvas.renderer import Renderer, Source
 from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import Shape, View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
@@ -27,8 +26,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 POLL_MS = 8
-REST_MS = 16
-"""Between two steps of sharpening, so that movements are seen to first."""
+RENEW_MS = 40
+"""After which what was drawn is shown: a movement is seen to first."""
 PALENESS = (0.0, 0.5, 0.8)
 """How pale the drawing can be shown, so that what lies over it stands out."""
 HOLD_PX = 64
@@ -44,14 +43,11 @@ class PlanCanvas(PointerCanvas):
         self.on_error: Callable[[TakeoffError], None] | None = None
         self._collector = Collector(self)
         self.renderer = Renderer(self, POLL_MS)
-        self._drawing, self._sharpening = Later(self, self._draw), Later(self, self._draw_soon)
-        self._resting = Later(self, lambda: self._sharpening.begin(REST_MS))
+        self._drawing, self._renewing = Later(self, self._draw), Later(self, self._renew)
         self._source: Source | None = None
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
-        self._focus: Point | None = None
         self._is_fitted = self._is_whole = True
         self._is_dark = False
-        self._paleness = PALENESS[0]
         self._picture = SheetPicture(self)
         self._old: OldIssue | None = None
         self._shapes = Overlay(self, "shapes")
@@ -79,8 +75,7 @@ class PlanCanvas(PointerCanvas):
     @property
     def is_sharp(self) -> bool:
         """Whether the picture on the canvas was drawn for exactly this view."""
-        waits = any(job.is_waiting for job in (self._drawing, self._resting, self._sharpening))
-        return not waits and self._picture.is_sharp
+        return not (self._drawing.is_waiting or self._renewing.is_waiting) and self._picture.is_sharp
 
     def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
@@ -105,9 +100,10 @@ class PlanCanvas(PointerCanvas):
         """
         if self._source is not None:
             self._drop_old_issue()
-            self._old = OldIssue(self, Source(data, old), self._source.sheet, carry_back, self._old_changed)
+            self._old = OldIssue(self, Source(data, old), self._source.sheet, carry_back, self._renew)
             self._old.look(self._view)
-            self._picture.lay_over(self._old)
+            self._picture.old = self._old
+            self._renew()
 
     def fade(self, share: float) -> None:
         """Show so much of the old issue: 0 is the sheet alone, 1 the old issue alone."""
@@ -165,7 +161,6 @@ class PlanCanvas(PointerCanvas):
     def zoom_at(self, factor: float, px: float, py: float) -> None:
         if self.sheet is not None:
             lowest, highest = scale_limits(self.sheet)
-            self._focus = (px, py)
             self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
 
     def pan_by(self, dx_px: float, dy_px: float) -> None:
@@ -189,14 +184,14 @@ class PlanCanvas(PointerCanvas):
         self.itemconfigure("message", fill=THEME.of("text", is_dark))
         red, green, blue = bytes.fromhex(surround[1:])
         self._picture.set_ground((red, green, blue), is_dimmed=is_dark)
-        self._draw_soon()
+        self._renew()
 
     def step_paleness(self) -> float:
         """Show the drawing paler, or as it is again; return by how much."""
-        self._paleness = PALENESS[(PALENESS.index(self._paleness) + 1) % len(PALENESS)]
-        self._picture.set_paleness(self._paleness)
-        self._draw_soon()
-        return self._paleness
+        picture = self._picture
+        picture.paleness = PALENESS[(PALENESS.index(picture.paleness) + 1) % len(PALENESS)]
+        self._renew()
+        return picture.paleness
 
     def set_text_size(self, size: float) -> None:
         """Write what stands on the sheet larger or smaller; 1 is 100 %."""
@@ -219,8 +214,8 @@ class PlanCanvas(PointerCanvas):
 
     def destroy(self) -> None:
         """End the renderer and take the canvas away."""
-        for job in (self._drawing, self._resting, self._sharpening):
-            job.stop()
+        self._drawing.stop()
+        self._renewing.stop()
         self._drop_old_issue()
         self.renderer.close()
         self._collector.close()
@@ -232,7 +227,7 @@ class PlanCanvas(PointerCanvas):
         self.renderer.forget()
         self._drop_old_issue()
         self._source = None
-        self._picture.clear()
+        self._picture.show(None)
         self.set_shapes(())
         self.set_preview(())
         self.delete("message")
@@ -241,11 +236,7 @@ class PlanCanvas(PointerCanvas):
         if self._old is not None:
             self._old.close()
             self._old = None
-            self._picture.lay_over(None)
-
-    def _old_changed(self) -> None:
-        self._picture.old_changed()
-        self._draw_soon()
+            self._picture.old = None
 
     def _fitted(self, box: Box, margin_px: float) -> View:
         assert self._source is not None
@@ -267,21 +258,19 @@ class PlanCanvas(PointerCanvas):
         if self.on_view is not None:
             self.on_view(view)
 
+    def _renew(self) -> None:
+        """Show what was drawn since, or another look of it."""
+        self._picture.renew()
+        self._draw_soon()
+
     def _draw_soon(self) -> None:
         """Draw once when the events that wait have been seen to."""
         self._drawing.begin()
 
     def _draw(self) -> None:
-        self._picture.draw(self._view, self._focus or (self._view.width / 2, self._view.height / 2))
+        self._picture.draw(self._view)
         self._shapes.move(self._view)
         self._preview.move(self._view)
-        if self._picture.has_more:
-            self._sharpen_soon()
-
-    def _sharpen_soon(self) -> None:
-        """Draw once more, a little after what was drawn last is on the display."""
-        if not self._sharpening.is_waiting:
-            self._resting.begin()
 
     def _while_shown(self, source: Source, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
         """Make a taker of pictures that lets those of another sheet fall."""
@@ -289,7 +278,7 @@ class PlanCanvas(PointerCanvas):
         def taker(picture: Picture) -> None:
             if self._source is source:
                 take(picture)
-                self._sharpen_soon()
+                self._renewing.begin(RENEW_MS)
 
         return taker
 

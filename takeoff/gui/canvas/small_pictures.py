@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.gui.canvas.pixels import Picture, view_origin
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
-from takeoff.gui.canvas.sheet_apart import Source
+from takeoff.gui.canvas.renderer import Source
 from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit
 from takeoff.gui.widgets import THEME, ctk, label
 from takeoff.model.plan import Point, Sheet
