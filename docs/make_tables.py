@@ -16,7 +16,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 import typer
 
 from takeoff.cli.tree import app
-from takeoff.gui.commands import COMMANDS, OTHER_KEYS
+from takeoff.gui.commands import COMMANDS
+from takeoff.gui.dialogs.job_dialogs import OTHER_KEYS
 from takeoff.measure.rules import RULES
 
 DOCS = Path(__file__).parent

@@ -26,7 +26,8 @@ from takeoff import actions
 from takeoff.cli.main import run
 from takeoff.exchange import catalogue_entries, edits_entries, job_json
 from takeoff.exchange.catalogue_file import read_catalogue
-from takeoff.gui.commands import COMMANDS, OTHER_KEYS
+from takeoff.gui.commands import COMMANDS
+from takeoff.gui.dialogs.job_dialogs import OTHER_KEYS
 from takeoff.measure.rules import RULES
 from takeoff.model.systems import Basis, Hazard, StepKind, Substrate
 from takeoff.units import FOOT, SQUARE_FOOT, US_GALLON_LITRES

@@ -18,7 +18,7 @@ MODULES = sorted(PACKAGE.rglob("*.py"))
 
 TOOLKIT = ("tkinter", "customtkinter")
 HEADLESS = (
-    "session", "tools", "edit_commands", "job_shapes", "entries", "theme", "snapping",
+    "session", "tools", "job_shapes", "entries",
     "preferences", "canvas.view", "review", "reading_process",
 )  # fmt: skip
 """Parts of the window that know no toolkit, so that they run and are tested without a display."""

@@ -20,17 +20,15 @@ from takeoff.gui.desk_bars import MenuBar
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.draft_dialog import draft_set
-from takeoff.gui.dialogs.starting import accept_files, new_job, take_dropped
+from takeoff.gui.dialogs.starting import StartScreen, accept_files, new_job, take_dropped
 from takeoff.gui.host import Command
 from takeoff.gui.layout import fill_screen, hide_dot_files, keep_on_screen, place_of, take_place
 from takeoff.gui.pointing import Keyboard, Pointing
 from takeoff.gui.preferences import Preferences, append_line, preferences_file, read_preferences, write_preferences
-from takeoff.gui.reading_process import TraceReader
+from takeoff.gui.reading_process import Snapper, TraceReader
 from takeoff.gui.review import Review
 from takeoff.gui.review_desk import IssueReview
 from takeoff.gui.session import Session
-from takeoff.gui.snapping import Snapper
-from takeoff.gui.start_screen import StartScreen
 from takeoff.gui.tool_hand import ToolHand, Viewing
 from takeoff.gui.tools.tool import Tool
 from takeoff.gui.widgets import THEME, Later, ctk, style_tables

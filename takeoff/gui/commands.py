@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
-from takeoff.gui import edit_commands
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
 from takeoff.gui.dialogs.draft_dialog import draft_set
@@ -21,8 +20,18 @@ from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.host import Command, Host, session_of
 from takeoff.gui.job_shapes import polyline
-from takeoff.gui.session import MARK_KINDS, Session
-from takeoff.job.wall_edits import CoatBothFaces, FlipWalls, JoinWalls, MirrorWalls
+from takeoff.gui.session import MARK_KINDS, Selection, Session
+from takeoff.job.edits import Batch, Edit, RemoveOpening
+from takeoff.job.new_walls import DuplicateWalls
+from takeoff.job.wall_edits import (
+    CoatBothFaces,
+    FlipWalls,
+    JoinWalls,
+    MirrorWalls,
+    RemoveRoomWithWalls,
+    RemoveWalls,
+    SplitWall,
+)
 
 MARKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("all", ()),
@@ -62,9 +71,14 @@ def undo(host: Host) -> None:
 
 
 def remove(host: Host) -> None:
-    """Remove what the tool has hold of, else what is selected."""
+    """Remove what the tool has hold of, else the opening or the walls that are selected, with rooms of theirs alone."""
+    session = session_of(host)
+    chosen = session.selection
     if host.tool is not None and not host.tool.key("delete"):
-        edit_commands.remove(session_of(host))
+        if chosen.opening is not None:
+            session.do(RemoveOpening(run=chosen.opening[0], index=chosen.opening[1]))
+        elif chosen.runs:
+            session.do(RemoveWalls(runs=chosen.runs))
     host.paint()
 
 
@@ -120,7 +134,50 @@ def change_text(host: Host, steps: int) -> None:
 def show_keys(host: Host) -> common.Dialog:
     """Show every key of the window."""
     named = ((c.key_text, c.label.removesuffix("…")) for c in COMMANDS if c.key_text)
-    return keys(host, [*named, *OTHER_KEYS])
+    return keys(host, [*named])
+
+
+def select_all(session: Session) -> None:
+    """Select every wall of the sheet that is shown."""
+    session.select(Selection(runs=tuple(run.id for run in session.runs_here())))
+
+
+def remove_rooms(session: Session) -> bool:
+    """Remove the rooms of the selected walls, with all their walls."""
+    rooms = list(dict.fromkeys(run.room for run in session.selected_runs() if run.room))
+    if not rooms:
+        session.tell("The selected walls are in no room: Delete removes the walls.", is_refusal=True)
+        return False
+    names = dict(session.rooms())
+    edits = tuple(RemoveRoomWithWalls(room=id) for id in rooms)
+    return session.do(Batch(title=f"Remove {', '.join(names[id] for id in rooms)} with all walls", edits=edits))
+
+
+def on_walls(make: Callable[..., Edit], **more: Any) -> Callable[[Session], bool]:
+    """Return a command that does an edit of the selected walls."""
+    return lambda session: session.do(make(runs=session.selection.runs, **more))
+
+
+def duplicate(session: Session) -> bool:
+    """Copy the selected walls into a new room, and select the copies."""
+    return _made(session, DuplicateWalls(runs=session.selection.runs), "The copy is selected: drag it into place")
+
+
+def split(session: Session) -> bool:
+    """Split the wall at the selected point, and select the part behind it."""
+    assert session.selection.vertex is not None
+    id, number = session.selection.vertex
+    return _made(session, SplitWall(run=id, at_pt=session.job.runs[id].points_pt[number]))
+
+
+def _made(session: Session, edit: Edit, told: str = "") -> bool:
+    """Do an edit and select the walls that it made; where it made none, what was selected stays so."""
+    before = session.job.runs
+    if not session.do(edit, told):
+        return False
+    made = tuple(id for id in session.job.runs if id not in before)
+    session.select(Selection(runs=made or session.selection.runs[:1]))
+    return True
 
 
 # -- the table -------------------------------------------------------------------------------------------------------
@@ -213,25 +270,25 @@ COMMANDS: tuple[Command, ...] = (
     _edit("redo", "Redo", "Ctrl+Y", Session.redo, "Redo what was undone.", **REDO),
     _row("Edit", "delete", "Remove", "Delete", remove,
          "Remove the point, the opening or the walls that are selected.", **WALL),
-    _edit("remove-room", "Remove the room", "Shift+Delete", edit_commands.remove_rooms,
+    _edit("remove-room", "Remove the room", "Shift+Delete", remove_rooms,
           "Remove the rooms of the selected walls, with all their walls."),
-    _edit("flip", "Coat the other side", "F", edit_commands.on_walls(FlipWalls),
+    _edit("flip", "Coat the other side", "F", on_walls(FlipWalls),
           "Coat the other side of the selected walls."),
-    _edit("both", "Coat both faces", "", edit_commands.on_walls(CoatBothFaces),
+    _edit("both", "Coat both faces", "", on_walls(CoatBothFaces),
           "Coat both faces of the selected walls. Their thickness must be known."),
-    _edit("duplicate", "Duplicate into a new room", "Ctrl+D", edit_commands.duplicate,
+    _edit("duplicate", "Duplicate into a new room", "Ctrl+D", duplicate,
           "Copy the selected walls beside themselves, into a new room."),
-    _edit("mirror-x", "Mirror left to right", "", edit_commands.on_walls(MirrorWalls),
+    _edit("mirror-x", "Mirror left to right", "", on_walls(MirrorWalls),
           "Mirror the selected walls about their middle."),
-    _edit("mirror-y", "Mirror top to bottom", "", edit_commands.on_walls(MirrorWalls, is_across=False),
+    _edit("mirror-y", "Mirror top to bottom", "", on_walls(MirrorWalls, is_across=False),
           "Mirror the selected walls about their middle."),
-    _edit("split", "Split at the selected point", "Ctrl+K", edit_commands.split,
+    _edit("split", "Split at the selected point", "Ctrl+K", split,
           "Split the wall at the selected point.", **POINT),
-    _edit("join", "Join two walls", "Ctrl+J", edit_commands.on_walls(JoinWalls),
+    _edit("join", "Join two walls", "Ctrl+J", on_walls(JoinWalls),
           "Join two selected walls whose ends meet.", **TWO),
     _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=repeat_dialog),
          "Repeat the selected opening along its wall.", **OPENING),
-    _edit("select-all", "Select all on the sheet", "Ctrl+A", edit_commands.select_all,
+    _edit("select-all", "Select all on the sheet", "Ctrl+A", select_all,
           "Select every wall on the sheet.", **JOB),
 
     _tool("pick", "Select", "V", "Select walls, openings and points; drag them."),
@@ -280,30 +337,6 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("about", "Safety and licence", "", about, "Safety advice, and the licence.", menu="Help", **ALWAYS),
 )
 # fmt: on
-
-OTHER_KEYS: tuple[tuple[str, str], ...] = (
-    ("Wheel", "Zoom about the pointer"),
-    ("Middle or right drag, Space + drag", "Move the sheet"),
-    ("Digits", "Begin a length in the entry line; Enter takes it"),
-    ("Enter", "Finish what is under way"),
-    ("Backspace", "Take the last point back"),
-    ("Escape", "Drop what is under way, asking first; then go back to Select"),
-    ("Shift", "Hold a right angle while tracing, at snaps too; move level or upright"),
-    ("Arrow keys", "Move the selected point, opening or wall by 1 in or 1 cm; with Shift ten times as far"),
-    (
-        "A place: 12', 8'6\"",
-        "While tracing: put a point this far right of the sheet's top left corner and this far below it",
-    ),
-    ("C", "Close the line while tracing"),
-    ("A", "Arc while tracing: its end, then a point on it"),
-    ("A on a point", "Bend the wall after the selected point into an arc"),
-    ("N, P, K, B", "New revision: next, previous, take or leave, whose lines are shown"),
-    ("Left, Right, L", "New revision: fade to the old one, to the new one, blink between them"),
-    ("Y, E, C, N", "A room that is to be looked at: take it, edit it, not coated, leave it open"),
-    ("W", "Door or window, while placing openings"),
-    ("Control + click", "Add a wall to what is selected, or take it out"),
-)
-"""Keys that are no commands."""
 
 
 def command(id: str) -> Command:

@@ -17,8 +17,7 @@ from takeoff.gui.host import Command, Host, Part
 from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
-from takeoff.gui.panels.look_panel import LookPanel
-from takeoff.gui.panels.review_panel import ReviewPanel
+from takeoff.gui.panels.review_panel import LookPanel, ReviewPanel
 from takeoff.gui.panels.sheet_panels import ScalePanel, SheetsPanel
 from takeoff.gui.preferences import Sizes
 from takeoff.gui.review import Reviewing

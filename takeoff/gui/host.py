@@ -12,9 +12,9 @@ from takeoff import actions
 from takeoff.apart import Apart
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.preferences import Preferences
+from takeoff.gui.reading_process import Snapper
 from takeoff.gui.review import Review
 from takeoff.gui.session import Session
-from takeoff.gui.snapping import Snapper
 from takeoff.gui.tools.tool import Tool
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import OpenPoint

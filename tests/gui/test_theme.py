@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from takeoff.gui.theme import THEME
+from takeoff.gui.widgets.toolkit import THEME
 from takeoff.report.drawing import PALETTE, style_of
 from tests.gui.contrast import TEXT_PAIRS, contrast
 

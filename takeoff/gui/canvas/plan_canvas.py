@@ -9,13 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Collector
-from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
-from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer, Source
-from takeoff.gui.canvas.sheet_picture import SheetPicture
-from takeoff.gui.canvas.view import Shape, View, box_round, fit, scale_limits
+from takeoff.gui.canvas.sheet_picture import OldIssue, SheetPicture
+from takeoff.gui.canvas.view import Picture, Shape, View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
@@ -26,7 +24,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 POLL_MS = 8
-RENEW_MS = 40
+RENEW_MS = 100
 """After which what was drawn is shown: a movement is seen to first."""
 PALENESS = (0.0, 0.5, 0.8)
 """How pale the drawing can be shown, so that what lies over it stands out."""

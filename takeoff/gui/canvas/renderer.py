@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.pixels import (
+from takeoff.gui.canvas.view import (
     Picture,
     Pixels,
+    View,
     area,
     common,
     is_empty,
@@ -24,7 +25,6 @@ from takeoff.gui.canvas.pixels import (
     view_box,
     whole_size,
 )
-from takeoff.gui.canvas.view import View
 from takeoff.gui.widgets import Later
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from takeoff.gui.canvas.pixels import Picture, view_origin
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.canvas.renderer import Source
-from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit
+from takeoff.gui.canvas.view import HIGHEST_SCALE, Picture, View, box_round, fit, view_origin
 from takeoff.gui.widgets import THEME, ctk, label
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, sheet_to_displayed

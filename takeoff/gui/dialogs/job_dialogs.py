@@ -24,13 +24,13 @@ from takeoff.gui.dialogs.common import (
 )
 from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.dialogs.starting import free_place, start_job
-from takeoff.gui.edit_commands import repeat_opening
 from takeoff.gui.entries import COUNT, TEXT, Kind
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import read_scanned_scale, with_store
 from takeoff.gui.widgets import THEME, Form, ReadText, Row, ask_save, bold, clear, ctk, label
 from takeoff.job.changes import Change
 from takeoff.job.edits import SetSettings
+from takeoff.job.wall_edits import RepeatOpening
 from takeoff.measure.rules import RULES
 from takeoff.signing import person, set_person, signed
 from takeoff.units import parse_count, parse_length
@@ -195,14 +195,14 @@ def _currency(text: str) -> str:
 def repeat_dialog(host: Host) -> Dialog:
     """Ask how often and how far apart the selected opening repeats."""
     session = session_of(host)
-    chosen = session.selection.opening
-    assert chosen is not None
-    wide = session.job.runs[chosen[0]].openings[chosen[1]].width
+    assert session.selection.opening is not None
+    id, number = session.selection.opening
+    wide = session.job.runs[id].openings[number].width
 
     def repeat(dialog: AskDialog) -> str | None:
         times = parse_count(dialog.form.text("count"))
         apart = parse_length(dialog.form.text("spacing"), system=session.display.system)
-        return session.message if repeat_opening(session, times, apart) else None
+        return session.message if session.do(RepeatOpening(run=id, index=number, count=times, spacing=apart)) else None
 
     every = session.display.length(2 * wide)
     return AskDialog(
@@ -269,8 +269,34 @@ class ScanScaleDialog(FormDialog):
         self.good("\n".join(("The scale is set from the scan.", *doubts)), is_well=not doubts)
 
 
+OTHER_KEYS: tuple[tuple[str, str], ...] = (
+    ("Wheel", "Zoom about the pointer"),
+    ("Middle or right drag, Space + drag", "Move the sheet"),
+    ("Digits", "Begin a length in the entry line; Enter takes it"),
+    ("Enter", "Finish what is under way"),
+    ("Backspace", "Take the last point back"),
+    ("Escape", "Drop what is under way, asking first; then go back to Select"),
+    ("Shift", "Hold a right angle while tracing, at snaps too; move level or upright"),
+    ("Arrow keys", "Move the selected point, opening or wall by 1 in or 1 cm; with Shift ten times as far"),
+    (
+        "A place: 12', 8'6\"",
+        "While tracing: put a point this far right of the sheet's top left corner and this far below it",
+    ),
+    ("C", "Close the line while tracing"),
+    ("A", "Arc while tracing: its end, then a point on it"),
+    ("A on a point", "Bend the wall after the selected point into an arc"),
+    ("N, P, K, B", "New revision: next, previous, take or leave, whose lines are shown"),
+    ("Left, Right, L", "New revision: fade to the old one, to the new one, blink between them"),
+    ("Y, E, C, N", "A room that is to be looked at: take it, edit it, not coated, leave it open"),
+    ("W", "Door or window, while placing openings"),
+    ("Control + click", "Add a wall to what is selected, or take it out"),
+)
+"""Keys that are no commands."""
+
+
 def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
-    """Show every key, in two columns where the screen is wide enough for the size of text."""
+    """Show every key, those of commands first, in two columns where the screen is wide enough for the size of text."""
+    rows = [*rows, *OTHER_KEYS]
     wide = room_across(host) >= 2 * KEYS_COLUMN + 80
     dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
     half = _half(rows)

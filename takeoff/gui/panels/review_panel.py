@@ -1,4 +1,4 @@
-"""The review of a new issue beside the plan: its list, what is taken, and taking it in."""
+"""What a person is to look at, beside the plan: what a tool asks, and the review of a new issue."""
 
 from __future__ import annotations
 
@@ -9,9 +9,38 @@ from tkinter import font as tkfont
 from tkinter import ttk
 
 from takeoff.gui.review import Review, Reviewing, ReviewItem
+from takeoff.gui.tools.tool import Asked
 from takeoff.gui.widgets import THEME, Card, TextField, Tooltip, button, clear, ctk, label, light, show_if, with_bars
 
 WRAP = 236
+
+
+class LookPanel(ctk.CTkScrollableFrame):
+    """Shown while a tool asks something; ``answer`` is called with the key of an answer."""
+
+    def __init__(self, parent: tkinter.Misc, answer: Callable[[str], object]) -> None:
+        super().__init__(parent, fg_color=THEME.ground, corner_radius=0)
+        self._answer = answer
+        self.asked: Asked | None = None
+        self.buttons: dict[str, ctk.CTkButton] = {}
+
+    def show(self, asked: Asked | None) -> None:
+        """Show what is asked now."""
+        if asked is None or asked == self.asked:
+            return
+        self.asked, self.buttons = asked, {}
+        for child in self.winfo_children():
+            child.destroy()
+        card = Card(self, asked.title)
+        card.title.configure(wraplength=WRAP)
+        for words in asked.words:
+            card.add(label(card, words, wrap=WRAP, height=18))
+        for key, said in asked.answers:
+            made = button(card, f"{said}  {key.upper()}", partial(self._answer, key), is_main=not self.buttons)
+            self.buttons[key] = card.add(made)
+        card.stand()
+
+
 LIST_HEIGHT = 152
 """Height of the list of changes at 100 %: six lines and the bar that moves them."""
 INDENT = 30

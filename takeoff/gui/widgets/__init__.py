@@ -1,6 +1,5 @@
 """Fields, tables, colours and the toolkit itself: what the window is built of."""
 
-from takeoff.gui.theme import THEME, Pair
 from takeoff.gui.widgets.fields import LABEL_WIDTH, ChoiceField, TextField
 from takeoff.gui.widgets.form import Field, Form, Row, ask_save, pack_labelled
 from takeoff.gui.widgets.parts import (
@@ -18,7 +17,7 @@ from takeoff.gui.widgets.parts import (
     show_if,
 )
 from takeoff.gui.widgets.table_view import TableView, style_tables, with_bars
-from takeoff.gui.widgets.toolkit import ScrolledFrame, Toplevel, colour, ctk, family, text_size
+from takeoff.gui.widgets.toolkit import THEME, Pair, ScrolledFrame, Toplevel, colour, ctk, family, text_size
 
 __all__ = [
     "LABEL_WIDTH", "THEME", "Card", "ChoiceField", "Drawing", "Field", "Form", "Later", "Pair", "ReadText",

@@ -7,9 +7,8 @@ from collections.abc import Callable, Sequence
 from tkinter import font
 
 from takeoff.errors import TakeoffError
-from takeoff.gui.theme import THEME
 from takeoff.gui.widgets.parts import Tooltip, reachable
-from takeoff.gui.widgets.toolkit import ctk
+from takeoff.gui.widgets.toolkit import THEME, ctk
 from takeoff.gui.wording import words_of
 
 LABEL_WIDTH = 92

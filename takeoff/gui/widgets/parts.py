@@ -7,8 +7,7 @@ from collections.abc import Callable, Sequence
 from tkinter import font as tkfont
 from typing import Any, TypeVar
 
-from takeoff.gui.theme import THEME, Pair
-from takeoff.gui.widgets.toolkit import colour, ctk, family, text_size
+from takeoff.gui.widgets.toolkit import THEME, Pair, colour, ctk, family, text_size
 
 
 class Later:

@@ -19,7 +19,7 @@ from PIL import Image, ImageGrab
 from takeoff.errors import SheetError
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.canvas.view import Shape, View
-from takeoff.gui.theme import THEME
+from takeoff.gui.widgets.toolkit import THEME
 from takeoff.model.plan import Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
