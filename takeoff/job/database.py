@@ -39,7 +39,10 @@ _FAULTS: Mapping[int, tuple[str, str]] = {
     sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "Check that the folder exists and can be written to."),
     sqlite3.SQLITE_BUSY: ("another program has it open", "Close the other program and try again."),
     sqlite3.SQLITE_LOCKED: ("another program has it open", "Close the other program and try again."),
-    sqlite3.SQLITE_NOTADB: ("it is not a job file of this program, or it is damaged", "Restore the file from a copy."),
+    sqlite3.SQLITE_NOTADB: (
+        "it is not a job file, or it is damaged",
+        "Name a file made by takeoff new, or restore it from a copy.",
+    ),
     sqlite3.SQLITE_CORRUPT: ("it is damaged", "Restore the file from a copy."),
 }
 """What is wrong with a job file and what to do, by the result code, whole or primary (sqlite.org/rescode)."""

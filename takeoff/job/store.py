@@ -113,15 +113,16 @@ class JobStore:
 
     @classmethod
     def open(cls, path: Path, sign: Sign | None = None) -> JobStore:
-        """Open a job file; to be read alone without ``sign``, where it cannot be written to, or the disk is full."""
+        """Open a job file; to be read alone without ``sign``, where it cannot be written to, or the disk is full.
+
+        The database alone opens it: any other reader in this program would drop, on closing it, the locks of one that
+        has it open here already, and another program would take its log away (sqlite.org/howtocorrupt.html, 2.2).
+        """
         with store_errors(path):
             if not path.is_file():
                 if path.is_dir():
                     raise StoreError(f"{path.name} is a folder", remedy="Name the job file in it.")
                 raise StoreError(f"there is no file {path.name}", remedy="Make it: takeoff new JOB --plan FILE.")
-            with path.open("rb") as file:
-                if file.read(16) != b"SQLite format 3\x00":
-                    raise StoreError(f"{path.name} is not a job file", remedy="Name a file made by takeoff new.")
             if fault := log_fault(path):
                 lost = f"the file {path.name}-wal with the last edits: {fault}, and edits in it are lost"
                 return cls._open_at(path, sign, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))

@@ -6,6 +6,8 @@ import os
 import re
 import shutil
 import sqlite3
+import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -255,6 +257,33 @@ def test_a_file_that_is_no_job_file_is_refused_and_left_as_it_is(path, content):
     path.write_bytes(content)
     assert refusal(lambda: JobStore.open(path, **DONE)).remedy
     assert path.read_bytes() == content
+
+
+OTHER = """
+import sys
+from pathlib import Path
+from takeoff.job.edits import PutRoom
+from takeoff.job.store import JobStore
+from takeoff.model.walls import Room
+with JobStore.open(Path(sys.argv[1]), lambda: ("ann", "2026-01-05T09:01:00Z")) as store:
+    store.do(PutRoom(room=Room(id=sys.argv[2])))
+"""
+
+
+def test_a_job_that_one_program_has_open_twice_is_still_known_as_open_to_others(store, path):
+    # the log beside the file goes when the last program that has it open closes it (sqlite.org/wal.html); a program
+    # that reads the file by itself drops its own locks on closing it (sqlite.org/howtocorrupt.html, 2.2)
+    for number in range(3):
+        JobStore.open(path).close()
+        subprocess.run([sys.executable, "-c", OTHER, str(path), f"other{number}"], check=True)
+        assert path.with_name(f"{path.name}-wal").exists()
+        store.catch_up()
+        store.do(PutRoom(room=Room(id=f"own{number}")))
+    store.close()
+    with raw(path) as db:
+        assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    with JobStore.open(path) as again:
+        assert {f"{who}{number}" for who in ("own", "other") for number in range(3)} <= set(again.job.rooms)
 
 
 def test_a_database_of_another_program_is_refused_and_left_as_it_is(path):
