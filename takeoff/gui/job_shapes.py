@@ -12,9 +12,10 @@ from takeoff.gui.canvas.view import Shape, plate
 from takeoff.gui.session import Session
 from takeoff.measure.develop import traced_path
 from takeoff.measure.totals import room_label
-from takeoff.model.plan import Calibration, Point
+from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Face, Opening, Run
 from takeoff.report.drawing import style_of
+from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.opened import DIMMED_SHARE
 
 SAG_PT = 0.3
@@ -25,6 +26,8 @@ LOOKED_AT = 34
 TICK_EVERY = 46.0
 SELECTED, SCALES = "#D55E00", "#009E73"
 """Colours of what is selected, and of scale regions and dimensions."""
+BELOW, UPPER = 2.0, 0.3
+"""Heights of a letter from a room's upper wall to the middle of its name, and the part of the room for it."""
 MARK_SCALE = 1.2
 """Points per pixel above which marks of openings are left out: they would cover one another."""
 
@@ -80,7 +83,8 @@ def job_shapes(session: Session, pt_per_pixel: float, *, with_dimensions: bool =
         if run.closed and room is not None and room.id not in labelled:
             labelled.add(room.id)
             size = 11 if pt_per_pixel < MARK_SCALE else 9
-            names.append(plate(_inside(run), room_label(room), size=size, tag=run.id))
+            place = _name_place(run, session.sheet, size * pt_per_pixel)
+            names.append(plate(place, room_label(room), size=size, tag=run.id))
     shapes.extend(as_seen(session, "names", names))
     shapes.extend(_handles(session))
     if session.looked_at is not None:
@@ -203,12 +207,20 @@ def _system(session: Session, run: Run) -> str:
     return run.system or (room.system if room else None) or ""
 
 
-def _inside(run: Run) -> Point:
+def _name_place(run: Run, sheet: Sheet, letter_pt: float) -> Point:
+    """Where a room's name stands: below its upper wall, for sheets print names in the middle; there in a low room."""
     import shapely
 
-    outline = shapely.Polygon(polyline(run))
-    inner = shapely.point_on_surface(outline if outline.is_valid else outline.convex_hull)
-    return (inner.x, inner.y)
+    shown = shapely.Polygon([sheet_to_displayed(sheet, *point) for point in polyline(run)])
+    outline = shown if shown.is_valid else shown.convex_hull
+    x0, y0, x1, y1 = outline.bounds
+    level = y0 + BELOW * letter_pt
+    if level <= y0 + UPPER * (y1 - y0):
+        parts = shapely.get_parts(shapely.intersection(outline, shapely.LineString([(x0, level), (x1, level)])))
+        place = max(parts, key=shapely.length).centroid
+    else:
+        place = shapely.point_on_surface(outline)
+    return displayed_to_sheet(sheet, place.x, place.y)
 
 
 def _between(a: Point, b: Point) -> Point:

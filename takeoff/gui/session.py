@@ -76,7 +76,9 @@ class Session:
 
     def __init__(self, store: JobStore) -> None:
         self.store = store
-        self.sheet_id = min((run.sheet for run in store.job.runs.values()), default=min(store.job.sheets))
+        current = [id for id, sheet in store.job.sheets.items() if sheet.replaced_by is None] or list(store.job.sheets)
+        traced = {run.sheet for run in store.job.runs.values()}
+        self.sheet_id = min(current, key=lambda id: (id not in traced, id))
         self.selection = Selection()
         self.defaults = Defaults(opening=usual_opening("door", store.job.settings.units))
         self._lines: dict[int, tuple[TextLine, ...]] = {}

@@ -164,7 +164,11 @@ class Viewing:
             return
         sheet, told = session.sheet, session.message
         session.tried.add(sheet.id)
-        if sheet.kind != "vector" or (sheet.paths or 0) > MOST_PATHS:
+        if sheet.kind != "vector":
+            return
+        if (sheet.paths or 0) > MOST_PATHS:
+            why = "This sheet has very many lines, so its scale is not looked for by itself: have it read in the panel"
+            session.tell(f"{told} {why}, or click both ends of a printed dimension.".strip())
             return
         try:
             made = actions.set_scale_read(session.store, sheet, recognises=False)

@@ -323,6 +323,7 @@ def test_several_rooms_take_a_height_at_once_and_a_slope_goes_to_their_walls(han
         return [session.job.rooms[id].height.points[0][1] for id in ("R104", "R105")]
 
     assert heights() == pytest.approx([13 * FOOT, 13 * FOOT])
+    assert "Set the height of" in session.message
     hand.type(window.details.room["height"].entry, "9' to 12'")
     assert "Select one wall and set its own top" in session.message
     assert heights() == pytest.approx([13 * FOOT, 13 * FOOT])

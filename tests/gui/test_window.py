@@ -15,8 +15,12 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
+from takeoff.gui import tool_hand
+from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
+from takeoff.gui.widgets import TextField
 from takeoff.job.job import JobSettings
+from takeoff.sheet.text import read_lines
 from takeoff.signing import signed
 
 PROCESS = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
@@ -70,6 +74,60 @@ def test_two_dimensions_give_the_scale_of_the_note(hand, job_file):
     assert len(scale.dimensions) == 2
     assert abs(scale.ratio / 48.0 - 1.0) < 0.002
     assert scale.doubts == ()
+
+
+def test_a_scale_that_the_sheet_speaks_against_is_not_called_set(hand, job_file):
+    hand.open(job_file)
+    hand.key("s")
+    hand.type(hand.window.scale_panel.written.entry, "1:100")
+    hand.settle()
+    row = hand.window.desk.sheets._rows[1]
+    assert hand.window.session.scale.open_words
+    assert "not sure" in row.status.cget("text")
+    assert "not sure" in hand.window.tool.prompt()
+    hand.scale()
+    assert "not sure" not in row.status.cget("text")
+    assert "The scale is set" in hand.window.tool.prompt()
+
+
+def test_a_sheet_of_too_many_paths_to_look_for_its_scale_at_once_says_so(hand, job_file, monkeypatch):
+    monkeypatch.setattr(tool_hand, "MOST_PATHS", 1)
+    hand.open(job_file)
+    hand.window.choose_sheet(1)
+    hand.wait(lambda: "very many lines" in hand.window.session.message)
+
+
+def test_a_field_that_is_left_while_its_text_is_taken_takes_it_once(window):
+    taken = []
+
+    def take(text):
+        taken.append(text)
+        field.entry._entry.event_generate("<FocusOut>")  # as where a dialog says that the drawing is being read
+
+    field = TextField(window, "Height", take, taken.append)
+    field.place(x=0, y=0)
+    window.update()
+    field.entry._entry.focus_force()
+    window.update()
+    field.entry.insert(0, "9'")
+    field.entry._entry.event_generate("<Return>")
+    window.update()
+    field.destroy()
+    assert taken == ["9'"]
+
+
+@pytest.mark.parametrize("pt_per_pixel", [1.6, 1.0, 0.6])
+def test_names_of_rooms_leave_those_that_the_sheet_prints_to_be_read(traced_job, pt_per_pixel):
+    session = Session(actions.open_job(traced_job))
+    lines = read_lines(session.store.source(session.sheet.source), session.sheet)
+    names = [shape for shape in job_shapes(session, pt_per_pixel) if shape.kind == "text" and shape.tag]
+    assert len(names) == len(session.job.rooms)
+    for name in names:
+        ((x, y),) = name.points_pt
+        wide, high = 0.3 * name.size * len(name.text) * pt_per_pixel, 0.5 * (name.size + 2) * pt_per_pixel
+        for x0, y0, x1, y1 in (line.box_pt for line in lines):
+            assert x + wide <= x0 or x - wide >= x1 or y + high <= y0 or y - high >= y1, name.text
+    session.close()
 
 
 def test_known_dimensions_are_seen_on_the_plan_with_the_tools_for_the_scale_alone(hand, job_file):
@@ -371,6 +429,9 @@ def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(hand, t
     assert window.review is None
     assert len(session.job.sheets) == len(before.sheets) + 1
     assert session.sheet_id == max(session.job.sheets)
+    old, new = (window.desk.sheets._rows[id] for id in (1, session.sheet_id))
+    assert old.name.cget("text") != new.name.cget("text")
+    assert "replaced" in old.status.cget("text")
     assert "deducted" in session.message
     hand.chord("Control-z")
     assert session.job == before

@@ -78,10 +78,10 @@ OPENING = (
 )
 # fmt: on
 TITLES = {
-    **{row.key: row.label.lower() for row in (*ROOM, *WALL)},
+    **{row.key: row.label.lower() for row in WALL},
     **{"face": "coated side", "line": "traced line", "base": "bottom", "start": "first end", "end": "last end"},
 }
-"""What an edit of a field is called."""
+"""What an edit of a field of walls is called."""
 
 
 class DetailsPanel(ctk.CTkScrollableFrame):
@@ -117,7 +117,8 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         changes = self.room.read(session.display, key)
         if rooms:
             names = ", ".join(map(room_label, rooms))
-            session.put_rooms([replace(room, **changes) for room in rooms], f"Set the {TITLES[key]} of {names}")
+            what = next(row.label.lower() for row in ROOM if row.key == key)
+            session.put_rooms([replace(room, **changes) for room in rooms], f"Set the {what} of {names}")
         else:
             session.do(PutInRoom(runs=session.selection.runs, like=Room(id="new", **changes)))
 

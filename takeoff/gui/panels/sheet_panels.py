@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from collections.abc import Callable, Iterable
+from functools import partial
 
 from PIL.Image import Image
 
@@ -38,16 +39,20 @@ class SheetsPanel(ctk.CTkScrollableFrame):
         for id, sheet in sheets.items():
             row = self._rows.get(id)
             if row is None:
-                row = _SheetRow(self, sheet, self._choose)
+                row = _SheetRow(self, partial(self._choose, id))
                 row.pack(fill="x", pady=3)
                 self._rows[id] = row
                 self._renderer.request_thumbnail(session.store.source(sheet.source), sheet, THUMBNAIL, row.take_picture)
             scale = session.job.calibrations.get(calibration_key(id))
             count = sum(run.sheet == id for run in session.job.runs.values())
             texts = [scale_text(scale.ratio, session.job.settings.units) if scale else "no scale yet"]
-            texts += [f"revision {sheet.revision}"] * bool(sheet.revision)
+            is_sure = scale is not None and not scale.open_words
+            texts += ["not sure"] * (scale is not None and not is_sure)
+            texts += ["replaced"] * (sheet.replaced_by in sheets) + [f"revision {sheet.revision}"] * bool(
+                sheet.revision
+            )
             texts += [f"{count} wall{'s' * (count > 1)}"] * bool(count)
-            row.show(is_chosen=id == session.sheet_id, status=" · ".join(texts), is_ready=scale is not None)
+            row.show(sheet, is_chosen=id == session.sheet_id, status=" · ".join(texts), is_ready=is_sure)
 
     def clear(self) -> None:
         """Take all sheets away."""
@@ -57,21 +62,20 @@ class SheetsPanel(ctk.CTkScrollableFrame):
 
 
 class _SheetRow(ctk.CTkFrame):
-    def __init__(self, parent: tkinter.Misc, sheet: Sheet, choose: Callable[[int], None]) -> None:
+    def __init__(self, parent: tkinter.Misc, choose: Callable[[], object]) -> None:
         super().__init__(parent, fg_color="transparent", corner_radius=6, border_width=2, border_color=THEME.ground)
         self._image: ctk.CTkImage | None = None
-        self._shown: tuple[bool, str, bool] | None = None
-        name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", _readable(sheet.title)) if t)
+        self._shown: tuple[Sheet, bool, str, bool] | None = None
+        self._told = ""
         self.picture = label(self, anchor="center", width=THUMBNAIL, height=88, fg_color=THEME.desk, corner_radius=4)
         self.picture.pack(padx=4, pady=(4, 2))
-        self.name = label(self, name, font=bold(12), height=16, width=THUMBNAIL, wrap=THUMBNAIL)
+        self.name = label(self, font=bold(12), height=16, width=THUMBNAIL, wrap=THUMBNAIL)
         self.name.pack(fill="x", padx=6)
         self.status = label(self, font=ctk.CTkFont(size=11), height=16, width=THUMBNAIL, wrap=THUMBNAIL)
         self.status.pack(fill="x", padx=6, pady=(0, 4))
         for widget in (self, self.picture, self.name, self.status):
-            widget.bind("<Button-1>", lambda _event: choose(sheet.id))
-        told = f"Revision {sheet.revision or '—'}, {sheet.scale_note or 'no scale note'}"
-        Tooltip(self.name, f"Sheet {sheet.id}: {name}\n{told}")
+            widget.bind("<Button-1>", lambda _event: choose())
+        Tooltip(self.name, lambda: self._told)
 
     def take_picture(self, picture: Image) -> None:
         """Show the sheet's picture."""
@@ -81,11 +85,15 @@ class _SheetRow(ctk.CTkFrame):
         self._image = ctk.CTkImage(light_image=picture, size=(THUMBNAIL, min(height, 180)))
         self.picture.configure(image=self._image, height=min(height, 180))
 
-    def show(self, *, is_chosen: bool, status: str, is_ready: bool) -> None:
-        """Show whether it is chosen and its scale."""
-        if (is_chosen, status, is_ready) == self._shown:
+    def show(self, sheet: Sheet, *, is_chosen: bool, status: str, is_ready: bool) -> None:
+        """Show its name, which a newer revision changes, whether it is chosen, and its scale."""
+        if (sheet, is_chosen, status, is_ready) == self._shown:
             return
-        self._shown = (is_chosen, status, is_ready)
+        self._shown = (sheet, is_chosen, status, is_ready)
+        name = " ".join(t for t in (sheet.number or f"Sheet {sheet.id}", _readable(sheet.title)) if t)
+        self.name.configure(text=name)
+        told = f"Revision {sheet.revision or '—'}, {sheet.scale_note or 'no scale note'}"
+        self._told = f"Sheet {sheet.id}: {name}\n{told}"
         self.configure(border_color=THEME.accent if is_chosen else THEME.ground)
         self.status.configure(text=status, text_color=THEME.quiet if is_ready else THEME.warn)
 

@@ -144,8 +144,10 @@ class ScaleTool(PointsTool):
 
     def prompt(self) -> str:
         if not self.points:
-            if self._held() is not None:
-                check = "check it by a printed dimension" if len(self._dimensions()) < 2 else "give another dimension"
+            if (held := self._held()) is not None:
+                check = "check it by a printed dimension" if len(held.dimensions) < 2 else "give another dimension"
+                if held.open_words:
+                    return f"The scale is not sure, and why is in the panel: {check}, click its one end."
                 return f"The scale is set. Trace rooms (G: by a click, T: by hand), or {check}: click its one end."
             return "Click one end of a known dimension. The longer it is, the better."
         if len(self.points) == 1:

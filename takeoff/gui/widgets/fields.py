@@ -104,17 +104,18 @@ class TextField(Field):
         self._take()
 
     def _take(self) -> bool:
-        text = self.entry.get()
-        if text == self._shown:
+        text, before = self.entry.get(), self._shown
+        if text == before:
             return True
+        self._shown = text  # what is taken may wait, and the field be left meanwhile: it is taken once
         try:
             self._commit(text)
         except TakeoffError as error:
+            self._shown = before
             self._mark(is_wrong=True)
             self._refuse(words_of(error))
             self.entry.select_range(0, "end")
             return False
-        self._shown = text
         self._mark(is_wrong=False)
         return True
 

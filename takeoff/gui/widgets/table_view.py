@@ -14,6 +14,8 @@ from takeoff.report.tables import Table
 Cells = tuple[str, ...]
 MEASURED_ROWS = 60
 """Rows whose texts are measured for the widths of columns."""
+WIDEST = 420
+"""Pixels that a column has at the most, and that names in the first one are never cut below."""
 
 
 def with_bars(seen: ttk.Treeview | tkinter.Canvas, ways: str) -> None:
@@ -115,8 +117,8 @@ class TableView(ttk.Frame):
             widest = max((measure(row[i]) + 24 for row in rows[:MEASURED_ROWS]), default=0)
             if widest > self._widths[i]:
                 self._widths[i] = widest
-                narrowest = min(widest, 90 if self._is_number[i] else 300)
-                self.tree.column(name, width=min(widest, 420), minwidth=narrowest)
+                narrowest = min(widest, 90 if self._is_number[i] else 300 if i else WIDEST)
+                self.tree.column(name, width=min(widest, WIDEST), minwidth=narrowest)
 
     def _set_rows(self, texts: list[tuple[str, ...]]) -> None:
         for i, row in enumerate(texts):
