@@ -10,9 +10,8 @@ from takeoff.actions.quantities import catalogue_of
 from takeoff.errors import EditError, InputError
 from takeoff.exchange.edits_entries import changed_settings
 from takeoff.job.changes import Change, needed
-from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, SetCalibration, SetSettings, apply_change
+from takeoff.job.edits import BasisAt, Batch, Confirm, Edit, PutRoom, PutRun, SetCalibration, SetSettings, apply_change
 from takeoff.job.job import Job, calibration_key
-from takeoff.job.settling import BasisAt, Confirm
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import RemoveRoomWithWalls, RemoveWalls
 from takeoff.measure.develop import develop
@@ -229,7 +228,7 @@ def _known_system(job: Job, text: str) -> str:
     raise InputError(f'there is no system "{said}"', remedy=f"Known systems: {'; '.join(s.name for s in systems)}.")
 
 
-def _scale_given(job: Job, where: Where, text: str) -> SetCalibration:
+def _scale_given(job: Job, where: Where, text: str) -> Edit:
     """Take a scale as a person says it; nothing else on the sheet is asked."""
     made = calibration_from_note(where.sheet or 0, text, region=where.region)
     return SetCalibration(calibration=replace(made, basis=(_given("mx", made.mx),)))

@@ -8,9 +8,8 @@ from dataclasses import replace
 from statistics import median
 
 from takeoff.job.changes import Change
-from takeoff.job.edits import AddSheets, Batch, Edit
+from takeoff.job.edits import AddSheets, Batch, Edit, PutFindings
 from takeoff.job.job import Job
-from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Finding, Sheet, Source
 from takeoff.revise.text_changes import speaks
@@ -77,7 +76,7 @@ def keep_left(
     return store.do(Batch(title=title, edits=tuple(edits)), sources={source.sha256: data} if sheets else {})
 
 
-def _refused(job: Job, id: int, text: str) -> PutFindings | None:
+def _refused(job: Job, id: int, text: str) -> Edit | None:
     written = tuple(found for found in job.sheets[id].findings if found.about == "written")
     if any(found.text == text for found in written):
         return None

@@ -4,18 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
+from typing import Literal
 
 import shapely
 
 from takeoff.actions.points.sheets import is_settled
 from takeoff.actions.rooms_anew import RoomsAnew
 from takeoff.errors import EditError, InputError
-from takeoff.job.changes import ChangeEntry, Labelled, put
-from takeoff.job.edits import AddSheets, Batch, Change, Edit, PutRegion, PutRoom, PutRun, Remove, SetCalibration
+from takeoff.job.changes import ChangeEntry, edit, put
+from takeoff.job.edits import (
+    AddSheets,
+    Batch,
+    Change,
+    Edit,
+    PutFindings,
+    PutRegion,
+    PutRoom,
+    PutRun,
+    Remove,
+    SetCalibration,
+)
 from takeoff.job.job import Job
 from takeoff.job.newer_sheets import is_newer
-from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
@@ -121,18 +131,10 @@ class Revision:
         return tuple(p for p in self.rooms_anew if p.key in accept or any(run in accept for run in p.runs))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Register(Labelled):
+@edit("Call sheet {sheet} {number}")
+def _Register(job: Job, *, sheet: int, number: str, replaced_by: int | None) -> Iterator[ChangeEntry]:
     """Give a sheet its number and its newer revision in the register."""
-
-    says: ClassVar[str] = "Call sheet {e.sheet} {e.number}"
-    sheet: int
-    number: str
-    replaced_by: int | None
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        sheet = replace(job.sheets[self.sheet], number=self.number, replaced_by=self.replaced_by)
-        yield put(job, "sheet", str(self.sheet), sheet)
+    yield put(job, "sheet", str(sheet), replace(job.sheets[sheet], number=number, replaced_by=replaced_by))
 
 
 def accept_revision(store: JobStore, revision: Revision, accept: Accept | Sequence[str]) -> Change | None:
@@ -154,7 +156,7 @@ def accept_revision(store: JobStore, revision: Revision, accept: Accept | Sequen
     return store.do(edit, sources=sources)
 
 
-def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Batch:
+def revision_edit(job: Job, revision: Revision, accept: Accept | Sequence[str]) -> Edit:
     """Return the edit by which a job takes what is accepted of a new issue, as `accept_revision` does it."""
     chosen = revision.chosen(accept)
     new = _with_what_is_open(job, revision, chosen)

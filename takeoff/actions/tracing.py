@@ -15,10 +15,9 @@ from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
 from takeoff.job.changes import Change
-from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, SetCalibration
+from takeoff.job.edits import Batch, Edit, PutFindings, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.reshape import signed_area_pt
-from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point

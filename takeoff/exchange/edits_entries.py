@@ -13,11 +13,11 @@ from takeoff.errors import EditError
 from takeoff.job.changes import apply_change, fitting
 from takeoff.job.edits import Edit, RemoveOpening, SetSettings
 from takeoff.job.job import Job, JobSettings
-from takeoff.job.new_walls import DuplicateWalls
 from takeoff.job.wall_edits import (
     AddPoint,
     BendWall,
     CoatBothFaces,
+    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,
@@ -155,7 +155,7 @@ def edits_in_turn(
     return tuple(edits)
 
 
-def settings_edit(job: Job, entry: SettingsEntry) -> SetSettings:
+def settings_edit(job: Job, entry: SettingsEntry) -> Edit:
     """Return the edit that changes the settings that an entry names."""
     named = {name: value for name in entry.__struct_fields__ if (value := getattr(entry, name)) is not None}
     settings = fitting("$.settings", lambda: changed_settings(job.settings, **named))

@@ -56,7 +56,7 @@ def edits_schema() -> dict[str, Any]:
     return msgspec.json.schema(EditsFile)
 
 
-def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) -> Batch:
+def read_edits(data: bytes | str, job: Job, *, known_systems: frozenset[str]) -> Edit:
     """Read an edits file into one edit of a job.
 
     ``job``: the job it is meant for: sheets, rooms and scales are checked against it.

@@ -22,9 +22,9 @@ from takeoff.gui.host import Command, Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Selection, Session
 from takeoff.job.edits import Batch, Edit, RemoveOpening
-from takeoff.job.new_walls import DuplicateWalls
 from takeoff.job.wall_edits import (
     CoatBothFaces,
+    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,

@@ -12,8 +12,8 @@ from takeoff.errors import EditError, InputError, TakeoffError
 from takeoff.gui.wording import begun, remedy_here, words_of
 from takeoff.job.edits import Batch, Change, Edit, PutRoom, PutRun, has_changed_since
 from takeoff.job.job import Job, calibration_key
-from takeoff.job.new_walls import AddWalls
 from takeoff.job.store import JobStore
+from takeoff.job.wall_edits import AddWalls
 from takeoff.measure.kept import Kept
 from takeoff.measure.totals import By, in_names, natural_key, room_label, wall_labels
 from takeoff.model.open_points import Basis, taken_of

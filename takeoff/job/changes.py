@@ -5,9 +5,10 @@ One value serves to do, undo, store and show an edit. Lines of the journal say w
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, ClassVar, Literal, TypeVar
+from typing import Any, Concatenate, Literal, ParamSpec, TypeAlias, TypeVar
 
 from takeoff.errors import EditError, StoreError, TakeoffError
 from takeoff.job.job import Job, JobSettings
@@ -143,45 +144,51 @@ def named(ids: Sequence[str]) -> str:
     return ", ".join(ids) if len(ids) < 4 else f"{len(ids)} walls"
 
 
-class Labelled:
-    """An edit whose ``label`` is made of its own fields, and its change of the entries that ``_entries`` gives.
+P = ParamSpec("P")
+Entries: TypeAlias = "Iterable[ChangeEntry] | Change"
+"""What an edit gives for a job: the entries of its change, or the change where its label is made of the job too."""
 
-    ``says`` is a format string: ``{e.room.id}`` a field of the edit, ``{walls}`` the walls in its ``runs`` (ids or
-    runs), ``{number}`` its ``index`` as people count. ``_entries`` checks everything before it gives the first.
-    """
 
-    __slots__ = ()
-    says: ClassVar[str]
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """Something to be done to a job: what it does, for people, and what gives its change of what it was asked with."""
 
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        return self._said()
+    label: str
+    entries: Callable[..., Entries]
+    given: Mapping[str, Any]
 
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
-        return Change(self.label, tuple(self._entries(job)))
-
-    def _said(self) -> str:
-        number = (getattr(self, "index", None) or 0) + 1
-        ids = [getattr(run, "id", run) for run in getattr(self, "runs", ())]
-        return self.says.format(e=self, walls=named(ids), number=number)
-
-    def _entries(self, job: Job) -> Iterable[ChangeEntry]:
-        raise NotImplementedError
+        made = self.entries(job, **self.given)
+        return made if isinstance(made, Change) else Change(self.label, tuple(made))
 
 
-class PutsOne(Labelled):
-    """An edit that adds or replaces one value of the job, its only field, which is named as the value's kind is."""
+def edit(says: str | Callable[..., str]) -> Callable[[Callable[Concatenate[Job, P], Entries]], Callable[P, Edit]]:
+    """Make a kind of edit of a function, which checks everything before it gives the first entry.
 
-    __slots__ = ()
+    ``says`` is the label, or what makes it of the fields: in a text ``{room.id}`` is a field, ``{walls}`` the walls in
+    ``runs`` (ids or runs), ``{number}`` an ``index`` as people count.
+    """
 
-    def _entries(self, job: Job) -> Iterable[ChangeEntry]:
-        kind: str = next(iter(self.__slots__))
-        value = getattr(self, kind)
-        if (room := getattr(value, "room", None)) is not None:
-            needed(job, "room", room)
-        yield put(job, kind, value.id, value)
+    def kind(entries: Callable[Concatenate[Job, P], Entries]) -> Callable[P, Edit]:
+        fields = inspect.signature(entries).replace(parameters=list(inspect.signature(entries).parameters.values())[1:])
+
+        def make(*args: P.args, **given: P.kwargs) -> Edit:
+            bound = fields.bind(*args, **given)
+            bound.apply_defaults()
+            return Edit(_label(says, bound.arguments), entries, bound.arguments)
+
+        make.__name__, make.__doc__ = entries.__name__, entries.__doc__
+        return make
+
+    return kind
+
+
+def _label(says: str | Callable[..., str], fields: Mapping[str, Any]) -> str:
+    if not isinstance(says, str):
+        return says(**fields)
+    walls = named([getattr(run, "id", run) for run in fields.get("runs", ())])
+    return says.format(**{"walls": walls, "number": (fields.get("index") or 0) + 1, **fields})
 
 
 Verb = Literal["do", "undo", "redo"]

@@ -1,167 +1,119 @@
-"""Edits: each checks everything first, then returns one ``Change`` that can be applied, stored and undone."""
+"""Edits: each checks everything first, then gives one ``Change`` that can be applied, stored and undone.
+
+Those of walls and their points are in `takeoff.job.wall_edits`.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import ClassVar, Protocol
+from typing import Any, Literal
 
 from takeoff.errors import EditError, TakeoffError
-from takeoff.job.changes import SETTINGS, Labelled, PutsOne, current, merged, needed, put, run_with
+from takeoff.job.changes import SETTINGS, current, edit, merged, needed, put, run_with
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
+from takeoff.job.changes import Edit as Edit
 from takeoff.job.changes import apply_change as apply_change
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.model.drafting import DraftingStyle
-from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
+from takeoff.model.open_points import Confirmed, Settled, basis_of, put_basis
+from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
 from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Product, System
 from takeoff.model.walls import HeightProfile, Opening, Room, Run, check_opening_height
 
 
-class Edit(Protocol):
-    """Anything that can be done to a job."""
-
-    @property
-    def label(self) -> str:
-        """What it does, for people."""
-        ...
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        ...
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AddSheets(Labelled):
+@edit(lambda sources, sheets: f"Add {len(sheets)} sheet{'s' * (len(sheets) != 1)}")
+def AddSheets(job: Job, *, sources: tuple[Source, ...], sheets: tuple[Sheet, ...]) -> Iterator[ChangeEntry]:
     """Take plan files into the register; sheets are numbered on from those there are."""
-
-    sources: tuple[Source, ...]
-    sheets: tuple[Sheet, ...]
-
-    def _said(self) -> str:
-        return f"Add {len(self.sheets)} sheet{'s' * (len(self.sheets) != 1)}"
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        taken = set(job.sheets)
-        for sheet in self.sheets:
-            if sheet.id in taken:
-                raise EditError(
-                    f"there is a sheet {sheet.id} already", remedy="Number new sheets on from the last.", where="sheets"
-                )
-            taken.add(sheet.id)
-            if sheet.source not in job.sources and all(s.sha256 != sheet.source for s in self.sources):
-                raise EditError(
-                    f"sheet {sheet.id} names a plan file that is not in the job",
-                    remedy="Add the file too.",
-                    where="sources",
-                )
-        yield from (put(job, "source", s.sha256, s) for s in self.sources)
-        yield from (put(job, "sheet", str(s.id), s) for s in self.sheets)
+    taken = set(job.sheets)
+    for sheet in sheets:
+        if sheet.id in taken:
+            raise EditError(
+                f"there is a sheet {sheet.id} already", remedy="Number new sheets on from the last.", where="sheets"
+            )
+        taken.add(sheet.id)
+        if sheet.source not in job.sources and all(s.sha256 != sheet.source for s in sources):
+            raise EditError(
+                f"sheet {sheet.id} names a plan file that is not in the job",
+                remedy="Add the file too.",
+                where="sources",
+            )
+    yield from (put(job, "source", s.sha256, s) for s in sources)
+    yield from (put(job, "sheet", str(s.id), s) for s in sheets)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetCalibration(Labelled):
+@edit(lambda calibration: f"Set the scale of sheet {calibration_key(calibration.sheet, calibration.region)}")
+def SetCalibration(job: Job, *, calibration: Calibration) -> Iterator[ChangeEntry]:
     """Set the scale of a sheet or a scale region."""
-
-    calibration: Calibration
-
-    def _said(self) -> str:
-        return f"Set the scale of sheet {calibration_key(self.calibration.sheet, self.calibration.region)}"
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        c = self.calibration
-        needed(job, "sheet", str(c.sheet))
-        if c.region is not None and needed(job, "region", c.region).sheet != c.sheet:
-            raise EditError(
-                f'scale region "{c.region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
-            )
-        yield put(job, "calibration", calibration_key(c.sheet, c.region), c)
+    sheet, region = calibration.sheet, calibration.region
+    needed(job, "sheet", str(sheet))
+    if region is not None and needed(job, "region", region).sheet != sheet:
+        raise EditError(
+            f'scale region "{region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
+        )
+    yield put(job, "calibration", calibration_key(sheet, region), calibration)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutRegion(Labelled):
+@edit("Mark scale region {region.id}")
+def PutRegion(job: Job, *, region: ScaleRegion) -> Iterator[ChangeEntry]:
     """Add or replace a scale region."""
+    needed(job, "sheet", str(region.sheet))
+    import shapely
 
-    says: ClassVar[str] = "Mark scale region {e.region.id}"
-    region: ScaleRegion
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        needed(job, "sheet", str(self.region.sheet))
-        import shapely
-
-        outline = self.region.outline_pt
-        is_finite = all(math.isfinite(x) and math.isfinite(y) for x, y in outline)
-        if len(outline) < 3 or not is_finite or not (p := shapely.Polygon(outline)).is_valid or p.area == 0:
-            raise EditError(
-                "the outline of the scale region crosses itself or has no area",
-                remedy="Give three or more points X,Y around the detail, in order.",
-                where="outline_pt",
-            )
-        old = job.regions.get(self.region.id)
-        if old is not None and old.sheet != self.region.sheet:
-            raise EditError(
-                f'scale region "{old.id}" is on sheet {old.sheet}', remedy="Choose another name.", where="sheet"
-            )
-        yield put(job, "region", self.region.id, self.region)
+    outline = region.outline_pt
+    is_finite = all(math.isfinite(x) and math.isfinite(y) for x, y in outline)
+    if len(outline) < 3 or not is_finite or not (p := shapely.Polygon(outline)).is_valid or p.area == 0:
+        raise EditError(
+            "the outline of the scale region crosses itself or has no area",
+            remedy="Give three or more points X,Y around the detail, in order.",
+            where="outline_pt",
+        )
+    old = job.regions.get(region.id)
+    if old is not None and old.sheet != region.sheet:
+        raise EditError(
+            f'scale region "{old.id}" is on sheet {old.sheet}', remedy="Choose another name.", where="sheet"
+        )
+    yield put(job, "region", region.id, region)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutRoom(PutsOne):
+@edit("Set room {room.id}")
+def PutRoom(job: Job, *, room: Room) -> Iterator[ChangeEntry]:
     """Add or replace a room."""
-
-    says: ClassVar[str] = "Set room {e.room.id}"
-    room: Room
+    yield put(job, "room", room.id, room)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutRun(Labelled):
+@edit("Set wall {run.id}")
+def PutRun(job: Job, *, run: Run) -> Iterator[ChangeEntry]:
     """Add or replace a run."""
-
-    says: ClassVar[str] = "Set wall {e.run.id}"
-    run: Run
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        needed(job, "sheet", str(self.run.sheet))
-        if self.run.room is not None:
-            needed(job, "room", self.run.room)
-        for opening in self.run.openings:
-            check_opening_height(opening, _top(job, self.run))
-        yield put(job, "run", self.run.id, self.run)
+    needed(job, "sheet", str(run.sheet))
+    if run.room is not None:
+        needed(job, "room", run.room)
+    for opening in run.openings:
+        check_opening_height(opening, _top(job, run))
+    yield put(job, "run", run.id, run)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutOpening(Labelled):
+@edit("Set {opening.kind} on wall {run}")
+def PutOpening(job: Job, *, run: str, opening: Opening, index: int | None = None) -> Iterator[ChangeEntry]:
     """Add an opening to a run (``index`` None) or replace the one at ``index``."""
-
-    says: ClassVar[str] = "Set {e.opening.kind} on wall {e.run}"
-    run: str
-    opening: Opening
-    index: int | None = None
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run: Run = needed(job, "run", self.run)
-        check_opening_height(self.opening, _top(job, run))
-        at = len(run.openings) if self.index is None else self.index
-        if self.index is not None:
-            run_with(job, self.run, "opening", self.index)
-        openings = (*run.openings[:at], self.opening, *run.openings[at + 1 :])
-        yield put(job, "run", self.run, replace(run, openings=openings))
+    wall: Run = needed(job, "run", run)
+    check_opening_height(opening, _top(job, wall))
+    at = len(wall.openings) if index is None else index
+    if index is not None:
+        run_with(job, run, "opening", index)
+    openings = (*wall.openings[:at], opening, *wall.openings[at + 1 :])
+    yield put(job, "run", run, replace(wall, openings=openings))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveOpening(Labelled):
+@edit("Remove opening {number} of wall {run}")
+def RemoveOpening(job: Job, *, run: str, index: int) -> Iterator[ChangeEntry]:
     """Remove an opening from a run."""
-
-    says: ClassVar[str] = "Remove opening {number} of wall {e.run}"
-    run: str
-    index: int
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = run_with(job, self.run, "opening", self.index)
-        openings = (*run.openings[: self.index], *run.openings[self.index + 1 :])
-        yield put(job, "run", self.run, replace(run, openings=openings))
+    wall = run_with(job, run, "opening", index)
+    openings = (*wall.openings[:index], *wall.openings[index + 1 :])
+    yield put(job, "run", run, replace(wall, openings=openings))
 
 
 def _top(job: Job, run: Run) -> HeightProfile | None:
@@ -170,121 +122,150 @@ def _top(job: Job, run: Run) -> HeightProfile | None:
     return run.height or (room.height if room else None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutSystem(PutsOne):
+@edit("Set system {system.id}")
+def PutSystem(job: Job, *, system: System) -> Iterator[ChangeEntry]:
     """Add or replace a system of the job's own."""
-
-    says: ClassVar[str] = "Set system {e.system.id}"
-    system: System
+    yield put(job, "system", system.id, system)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutProduct(PutsOne):
+@edit("Set product {product.id}")
+def PutProduct(job: Job, *, product: Product) -> Iterator[ChangeEntry]:
     """Add or replace a product of the job's own."""
-
-    says: ClassVar[str] = "Set product {e.product.id}"
-    product: Product
+    yield put(job, "product", product.id, product)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SetSettings(Labelled):
+@edit("Change the settings")
+def SetSettings(job: Job, *, settings: JobSettings) -> Iterator[ChangeEntry]:
     """Change the job's settings."""
-
-    says: ClassVar[str] = "Change the settings"
-    settings: JobSettings
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        yield ChangeEntry(SETTINGS, "", job.settings, self.settings)
+    yield ChangeEntry(SETTINGS, "", job.settings, settings)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Batch(Labelled):
+@edit("{title}")
+def Batch(job: Job, *, title: str, edits: tuple[Edit, ...]) -> Change:
     """Several edits as one: all of them or none, one step to undo."""
-
-    says: ClassVar[str] = "{e.title}"
-    title: str
-    edits: tuple[Edit, ...]
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        changes = []
-        for edit in self.edits:
-            changes.append(edit.apply(job))
-            job = apply_change(job, changes[-1])
-        return merged(self.title, changes)
+    changes = []
+    for one in edits:
+        changes.append(one.apply(job))
+        job = apply_change(job, changes[-1])
+    return merged(title, changes)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutUse(PutsOne):
+@edit(lambda use: f"Record {_amount(use)} of {use.step}")
+def PutUse(job: Job, *, use: PackUse) -> Iterator[ChangeEntry]:
     """Add or replace a record of packs used."""
-
-    use: PackUse
-
-    def _said(self) -> str:
-        if self.use.hours and not self.use.packs:
-            return f"Record {self.use.hours:g} h of {self.use.step}"
-        return f"Record {self.use.packs:g} packs of {self.use.step}"
+    yield _on_site(job, "use", use)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutReading(PutsOne):
+def _amount(use: PackUse) -> str:
+    return f"{use.hours:g} h" if use.hours and not use.packs else f"{use.packs:g} packs"
+
+
+def _on_site(job: Job, kind: str, record: PackUse | Reading) -> ChangeEntry:
+    if record.room is not None:
+        needed(job, "room", record.room)
+    return put(job, kind, record.id, record)
+
+
+@edit("Record a reading of {reading.air:g} °C")
+def PutReading(job: Job, *, reading: Reading) -> Iterator[ChangeEntry]:
     """Add or replace a reading on site."""
-
-    says: ClassVar[str] = "Record a reading of {e.reading.air:g} °C"
-    reading: Reading
+    yield _on_site(job, "reading", reading)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PutStyle(Labelled):
+@edit("Keep the drafting style {style.name}")
+def PutStyle(job: Job, *, style: DraftingStyle) -> Iterator[ChangeEntry]:
     """Add or replace a drafting style, by its name."""
-
-    says: ClassVar[str] = "Keep the drafting style {e.style.name}"
-    style: DraftingStyle
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        if not self.style.name.strip():
-            raise EditError("the drafting style has no name", remedy="Give it one.", where="style")
-        if not self.style.walls:
-            raise EditError("no wall was shown", remedy="Show one wall first.", where="style")
-        yield put(job, "style", self.style.name, self.style)
+    if not style.name.strip():
+        raise EditError("the drafting style has no name", remedy="Give it one.", where="style")
+    if not style.walls:
+        raise EditError("no wall was shown", remedy="Show one wall first.", where="style")
+    yield put(job, "style", style.name, style)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Remove(Labelled):
-    """Remove a room, run, system, product, region, calibration or record from site that nothing else needs."""
-
-    says: ClassVar[str] = "Remove {e.word} {e.id}"
-    kind: str
-    id: str
-
-    @property
-    def word(self) -> str:
-        """What people call what is removed."""
-        return {"run": "wall", "use": "record"}.get(self.kind, self.kind)
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        if self.kind not in ("room", "run", "system", "product", "region", "calibration", "use", "reading", "style"):
-            raise EditError(f"a {self.kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
-        before = needed(job, self.kind, self.id)
-        if users := users_of(job, self.kind, self.id):
-            raise EditError(
-                f'{self.kind} "{self.id}" is used by {", ".join(users)}',
-                remedy="Change or remove them first.",
-                where="id",
-            )
-        yield ChangeEntry(self.kind, self.id, before, None)
-        if self.kind == "region":
-            key = calibration_key(before.sheet, before.id)
-            if key in job.calibrations:
-                yield ChangeEntry("calibration", key, job.calibrations[key], None)
+_WORDS = dict.fromkeys(("room", "system", "product", "region", "calibration", "reading", "style"), "")
+_WORDS |= {"run": "wall", "use": "record"}
+"""Kinds of values that can be removed, with what people call them where that is another word."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveStyle(Remove):
+@edit(lambda kind, id: f"Remove {_WORDS.get(kind) or kind} {id}")
+def Remove(job: Job, *, kind: str, id: str) -> Iterator[ChangeEntry]:
+    """Remove a room, run, system, product, region, calibration, style or record from site that nothing else needs."""
+    if kind not in _WORDS:
+        raise EditError(f"a {kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
+    before = needed(job, kind, id)
+    if users := users_of(job, kind, id):
+        raise EditError(
+            f'{kind} "{id}" is used by {", ".join(users)}', remedy="Change or remove them first.", where="id"
+        )
+    yield ChangeEntry(kind, id, before, None)
+    if kind == "region" and (key := calibration_key(before.sheet, before.id)) in job.calibrations:
+        yield ChangeEntry("calibration", key, job.calibrations[key], None)
+
+
+@edit("Remove the drafting style {id}")
+def RemoveStyle(job: Job, *, id: str) -> Iterator[ChangeEntry]:
     """Remove a drafting style, by its name; rooms that were traced by it stay."""
+    yield ChangeEntry("style", id, needed(job, "style", id), None)
 
-    says: ClassVar[str] = "Remove the drafting style {e.id}"
-    kind: str = "style"
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BasisAt:
+    """A basis in a job: that of a field of a room, run or calibration, or of an opening, counted from 0, on a run."""
+
+    kind: Literal["room", "run", "calibration"]
+    id: str
+    field: str
+    opening: int | None = None
+
+
+def _confirming(confirmed: Confirmed, bases: tuple[BasisAt, ...], points: tuple[Settled, ...]) -> str:
+    count = len(bases) + len(points)
+    return f"Confirm {count} open point{'s' * (count != 1)}"
+
+
+@edit(_confirming)
+def Confirm(
+    job: Job, *, confirmed: Confirmed, bases: tuple[BasisAt, ...] = (), points: tuple[Settled, ...] = ()
+) -> Iterator[ChangeEntry]:
+    """Take values as they are: those with a basis in that, the others by the keys of their open points."""
+    if not bases and not points:
+        raise EditError("no open point is named", remedy="Name one or more.", where="points")
+    before = job
+    for at in bases:
+        value = _confirmed(at, needed(job, at.kind, at.id), confirmed)
+        job = apply_change(job, Change("", (put(job, at.kind, at.id, value),)))
+    keys = dict.fromkeys((at.kind, at.id) for at in bases)
+    yield from (put(before, kind, id, needed(job, kind, id)) for kind, id in keys)
+    yield from (put(before, "settled", s.key, s) for s in points)
+
+
+def _confirmed(at: BasisAt, value: Any, confirmed: Confirmed) -> Any:
+    if at.opening is not None:
+        if not 0 <= at.opening < len(value.openings):
+            raise EditError(f"wall {value.id} has no opening {at.opening + 1}", where="opening")
+        inner = _confirmed(replace(at, opening=None), value.openings[at.opening], confirmed)
+        openings = tuple(inner if i == at.opening else o for i, o in enumerate(value.openings))
+        return replace(value, openings=openings)
+    basis = basis_of(value, at.field)
+    if basis is None:
+        raise EditError(
+            f"the {at.field} of {at.kind} {at.id} is given by a person already", remedy="Look at the list again."
+        )
+    return replace(value, basis=put_basis(value.basis, replace(basis, confirmed=confirmed)))
+
+
+About = Literal["room", "mark", "file", "draft", "finish", "written"]
+"""What findings of a sheet are about that are kept anew."""
+
+
+@edit("Keep what was found on sheet {sheet}")
+def PutFindings(
+    job: Job, *, sheet: int, about: tuple[About, ...], findings: tuple[Finding, ...]
+) -> Iterator[ChangeEntry]:
+    """Keep what was found on a sheet, in place of what was found about the same things before."""
+    found: Sheet = needed(job, "sheet", str(sheet))
+    kept = tuple(one for one in found.findings if one.about not in about)
+    yield put(job, "sheet", str(sheet), replace(found, findings=(*kept, *findings)))
 
 
 def users_of(job: Job, kind: str, id: str) -> list[str]:

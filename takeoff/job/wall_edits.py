@@ -1,13 +1,12 @@
-"""Edits of walls: flipped, moved, mirrored, split, joined, removed; of points of their line, and openings."""
+"""Edits of walls: traced, copied, flipped, moved, split, joined, removed; of points of their line, and openings."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import ClassVar
+from dataclasses import replace
 
 from takeoff.errors import EditError
-from takeoff.job.changes import Change, ChangeEntry, Labelled, fitting, named, needed, put, run_with
+from takeoff.job.changes import Change, ChangeEntry, edit, fitting, named, needed, put, run_with
 from takeoff.job.edits import users_of
 from takeoff.job.job import Job
 from takeoff.job.reshape import (
@@ -24,7 +23,7 @@ from takeoff.job.reshape import (
     without_vertex,
 )
 from takeoff.measure.develop import traced_path
-from takeoff.model.plan import Point
+from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Room, Run
 
 TOLD_GAP = 0.001
@@ -33,145 +32,101 @@ SAG_PT = 0.3
 """Sheet points by which the chords that stand for an arc may miss it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlipWalls(Labelled):
+@edit("Coat the other side of {walls}")
+def FlipWalls(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
     """Coat the other side of walls."""
-
-    says: ClassVar[str] = "Coat the other side of {walls}"
-    runs: tuple[str, ...]
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        yield from put_walls(job, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, self.runs)])
+    yield from put_walls(job, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, runs)])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CoatBothFaces(Labelled):
+@edit("Coat both faces of {walls}")
+def CoatBothFaces(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
     """Coat both faces of walls whose thickness is known."""
-
-    says: ClassVar[str] = "Coat both faces of {walls}"
-    runs: tuple[str, ...]
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        runs = runs_named(job, self.runs)
-        thin = [run.id for run in runs if run.thickness == 0.0]
-        if thin:
-            raise EditError(
-                f"the thickness of {named(thin)} is not known: both faces need it",
-                remedy="Set the thickness first.",
-                where="thickness",
-            )
-        yield from put_walls(job, [replace(run, face="both") for run in runs])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MoveWalls(Labelled):
-    """Move walls on their sheet, in sheet points."""
-
-    says: ClassVar[str] = "Move {walls}"
-    runs: tuple[str, ...]
-    by_pt: Point
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        runs = runs_named(job, self.runs)
-        yield from put_walls(job, fitting("by_pt", lambda: [moved(run, *self.by_pt) for run in runs]))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MirrorWalls(Labelled):
-    """Mirror walls about the middle of all of them: left to right on the unrotated page, else top to bottom."""
-
-    says: ClassVar[str] = "Mirror {walls}"
-    runs: tuple[str, ...]
-    is_across: bool = True
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        runs = runs_named(job, self.runs)
-        left, top, right, bottom = box_of(runs)
-        x, y = (left + right) / 2, (top + bottom) / 2
-        a, b = ((x, y), (x, y + 1.0)) if self.is_across else ((x, y), (x + 1.0, y))
-        yield from put_walls(job, [mirrored(run, a, b) for run in runs])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SplitWall(Labelled):
-    """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
-
-    says: ClassVar[str] = "Split wall {e.run}"
-    run: str
-    at_pt: Point
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run: Run = needed(job, "run", self.run)
-        second = free_id(job.runs, "run")
-        parts = fitting("at_pt", lambda: split(run, self.at_pt, second, job.calibration_for(run)))
-        yield from put_walls(job, parts)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JoinWalls(Labelled):
-    """Join two open walls whose ends meet into one, which keeps the id and the details of the first."""
-
-    says: ClassVar[str] = "Join {walls}"
-    runs: tuple[str, ...]
-
-    def apply(self, job: Job) -> Change:
-        """Check the edit against a job and return its change."""
-        runs = runs_named(job, self.runs)
-        if len(runs) != 2:
-            raise EditError(
-                f"{len(runs)} wall{'s are' if len(runs) != 1 else ' is'} named, and two are joined",
-                remedy="Choose two walls whose ends meet.",
-                where="runs",
-            )
-        first, second = runs
-        if first.sheet != second.sheet:
-            raise EditError(
-                f"{first.id} and {second.id} are on different sheets", remedy="Choose two walls of one.", where="runs"
-            )
-        after = fitting("runs", lambda: join(first, second, job.calibration_for(first)))
-        gap, _, _ = gap_between(first, second, job.calibration_for(first))
-        show = job.settings.display
-        told = f", closing a gap of {show.length(gap)}" if gap >= TOLD_GAP else ""
-        return Change(
-            self.label + told, (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None))
+    walls = runs_named(job, runs)
+    thin = [run.id for run in walls if run.thickness == 0.0]
+    if thin:
+        raise EditError(
+            f"the thickness of {named(thin)} is not known: both faces need it",
+            remedy="Set the thickness first.",
+            where="thickness",
         )
+    yield from put_walls(job, [replace(run, face="both") for run in walls])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveWalls(Labelled):
+@edit("Move {walls}")
+def MoveWalls(job: Job, *, runs: tuple[str, ...], by_pt: Point) -> Iterator[ChangeEntry]:
+    """Move walls on their sheet, in sheet points."""
+    walls = runs_named(job, runs)
+    yield from put_walls(job, fitting("by_pt", lambda: [moved(run, *by_pt) for run in walls]))
+
+
+@edit("Mirror {walls}")
+def MirrorWalls(job: Job, *, runs: tuple[str, ...], is_across: bool = True) -> Iterator[ChangeEntry]:
+    """Mirror walls about the middle of all of them: left to right on the unrotated page, else top to bottom."""
+    walls = runs_named(job, runs)
+    left, top, right, bottom = box_of(walls)
+    x, y = (left + right) / 2, (top + bottom) / 2
+    a, b = ((x, y), (x, y + 1.0)) if is_across else ((x, y), (x + 1.0, y))
+    yield from put_walls(job, [mirrored(run, a, b) for run in walls])
+
+
+@edit("Split wall {run}")
+def SplitWall(job: Job, *, run: str, at_pt: Point) -> Iterator[ChangeEntry]:
+    """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
+    wall: Run = needed(job, "run", run)
+    second = free_id(job.runs, "run")
+    parts = fitting("at_pt", lambda: split(wall, at_pt, second, job.calibration_for(wall)))
+    yield from put_walls(job, parts)
+
+
+@edit("Join {walls}")
+def JoinWalls(job: Job, *, runs: tuple[str, ...]) -> Change:
+    """Join two open walls whose ends meet into one, which keeps the id and the details of the first."""
+    walls = runs_named(job, runs)
+    if len(walls) != 2:
+        raise EditError(
+            f"{len(walls)} wall{'s are' if len(walls) != 1 else ' is'} named, and two are joined",
+            remedy="Choose two walls whose ends meet.",
+            where="runs",
+        )
+    first, second = walls
+    if first.sheet != second.sheet:
+        raise EditError(
+            f"{first.id} and {second.id} are on different sheets", remedy="Choose two walls of one.", where="runs"
+        )
+    after = fitting("runs", lambda: join(first, second, job.calibration_for(first)))
+    gap, _, _ = gap_between(first, second, job.calibration_for(first))
+    show = job.settings.display
+    told = f", closing a gap of {show.length(gap)}" if gap >= TOLD_GAP else ""
+    return Change(
+        f"Join {named(runs)}{told}", (put(job, "run", after.id, after), ChangeEntry("run", second.id, second, None))
+    )
+
+
+@edit("Remove {walls}")
+def RemoveWalls(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
     """Remove walls, and the rooms that only they stood in and nothing on site was recorded of."""
-
-    says: ClassVar[str] = "Remove {walls}"
-    runs: tuple[str, ...]
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        runs = runs_named(job, self.runs)
-        gone = {run.id for run in runs}
-        yield from (ChangeEntry("run", run.id, run, None) for run in runs)
-        for id in dict.fromkeys(run.room for run in runs if run.room is not None):
-            if set(users_of(job, "room", id)) <= {f"wall {run}" for run in gone}:
-                yield ChangeEntry("room", id, job.rooms[id], None)
+    walls = runs_named(job, runs)
+    gone = {run.id for run in walls}
+    yield from (ChangeEntry("run", run.id, run, None) for run in walls)
+    for id in dict.fromkeys(run.room for run in walls if run.room is not None):
+        if set(users_of(job, "room", id)) <= {f"wall {run}" for run in gone}:
+            yield ChangeEntry("room", id, job.rooms[id], None)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemoveRoomWithWalls(Labelled):
+@edit("Remove room {room}")
+def RemoveRoomWithWalls(job: Job, *, room: str) -> Iterator[ChangeEntry]:
     """Remove a room together with its walls."""
-
-    says: ClassVar[str] = "Remove room {e.room}"
-    room: str
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        room: Room = needed(job, "room", self.room)
-        runs = [run for run in job.runs.values() if run.room == room.id]
-        records = [user for user in users_of(job, "room", room.id) if not user.startswith("wall ")]
-        if records:
-            raise EditError(
-                f'room "{room.id}" is named by {", ".join(records)}',
-                remedy="Remove those records from site first.",
-                where="room",
-            )
-        yield from (ChangeEntry("run", run.id, run, None) for run in runs)
-        yield ChangeEntry("room", room.id, room, None)
+    place: Room = needed(job, "room", room)
+    runs = [run for run in job.runs.values() if run.room == place.id]
+    records = [user for user in users_of(job, "room", place.id) if not user.startswith("wall ")]
+    if records:
+        raise EditError(
+            f'room "{place.id}" is named by {", ".join(records)}',
+            remedy="Remove those records from site first.",
+            where="room",
+        )
+    yield from (ChangeEntry("run", run.id, run, None) for run in runs)
+    yield ChangeEntry("room", place.id, place, None)
 
 
 def runs_named(job: Job, ids: Sequence[str]) -> list[Run]:
@@ -202,92 +157,135 @@ def box_of(runs: Sequence[Run]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+COPY_GAP_PT = 24.0
+"""Sheet points between walls and their copy, so that both can be told apart (our choice)."""
 MOST_COPIES = 500
 """Openings that one edit may add; more is a slip of the hand (our choice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MovePoint(Labelled):
+@edit("Move point {number} of wall {run}")
+def MovePoint(job: Job, *, run: str, index: int, to_pt: Point) -> Iterator[ChangeEntry]:
     """Move one point of a wall, counted from 0; its openings stay where they are on the plan."""
-
-    says: ClassVar[str] = "Move point {number} of wall {e.run}"
-    run: str
-    index: int
-    to_pt: Point
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = run_with(job, self.run, "point", self.index)
-        moved = {self.index: self.to_pt}
-        yield from put_walls(job, fitting("to_pt", lambda: [with_vertices(run, moved, job.scale_for(run))]))
+    wall = run_with(job, run, "point", index)
+    moved = {index: to_pt}
+    yield from put_walls(job, fitting("to_pt", lambda: [with_vertices(wall, moved, job.scale_for(wall))]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AddPoint(Labelled):
+@edit("Add a point to wall {run}")
+def AddPoint(job: Job, *, run: str, near_pt: Point) -> Iterator[ChangeEntry]:
     """Add a point where a wall's line comes nearest to a sheet point."""
-
-    says: ClassVar[str] = "Add a point to wall {e.run}"
-    run: str
-    near_pt: Point
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = needed(job, "run", self.run)
-        yield from put_walls(job, fitting("near_pt", lambda: [with_vertex_added(run, self.near_pt)[0]]))
+    wall = needed(job, "run", run)
+    yield from put_walls(job, fitting("near_pt", lambda: [with_vertex_added(wall, near_pt)[0]]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RemovePoint(Labelled):
+@edit("Remove point {number} of wall {run}")
+def RemovePoint(job: Job, *, run: str, index: int) -> Iterator[ChangeEntry]:
     """Remove one point of a wall, counted from 0: the two pieces at it become one straight one."""
-
-    says: ClassVar[str] = "Remove point {number} of wall {e.run}"
-    run: str
-    index: int
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = run_with(job, self.run, "point", self.index)
-        yield from put_walls(job, fitting("index", lambda: [without_vertex(run, self.index, job.scale_for(run))]))
+    wall = run_with(job, run, "point", index)
+    yield from put_walls(job, fitting("index", lambda: [without_vertex(wall, index, job.scale_for(wall))]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BendWall(Labelled):
+@edit("Bend wall {run} after point {number}")
+def BendWall(job: Job, *, run: str, index: int, through_pt: Point) -> Iterator[ChangeEntry]:
     """Bend the piece after a point, counted from 0, into the arc through a sheet point; on its chord: straight."""
-
-    says: ClassVar[str] = "Bend wall {e.run} after point {number}"
-    run: str
-    index: int
-    through_pt: Point
-
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = run_with(job, self.run, "point", self.index)
-        if self.index >= run.segment_count:
-            raise EditError(
-                "nothing follows the last point", remedy="Choose the point before the piece.", where="index"
-            )
-        scale = job.scale_for(run)
-        yield from put_walls(job, fitting("through_pt", lambda: [with_bulge(run, self.index, self.through_pt, scale)]))
+    wall = run_with(job, run, "point", index)
+    if index >= wall.segment_count:
+        raise EditError("nothing follows the last point", remedy="Choose the point before the piece.", where="index")
+    scale = job.scale_for(wall)
+    yield from put_walls(job, fitting("through_pt", lambda: [with_bulge(wall, index, through_pt, scale)]))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RepeatOpening(Labelled):
+@edit("Repeat an opening of wall {run} {count} times")
+def RepeatOpening(job: Job, *, run: str, index: int, count: int, spacing: float) -> Iterator[ChangeEntry]:
     """Copy an opening, counted from 0, so many times along its wall; ``spacing`` is metres from centre to centre."""
+    wall = run_with(job, run, "opening", index)
+    if not 1 <= count <= MOST_COPIES:
+        raise EditError(
+            f"an opening cannot be repeated {count} times",
+            remedy=f"Give 1 to {MOST_COPIES}.",
+            where="count",
+        )
+    opening = wall.openings[index]
+    scale = job.scale_for(wall)
+    length = traced_path(wall, scale).stations()[-1] if scale is not None else 0.0
+    places = [opening.at + i * spacing for i in range(1, count + 1)]
+    at = [place % length if wall.closed and length else place for place in places]
+    copies = fitting("spacing", lambda: [replace(opening, at=place) for place in at])
+    yield from put_walls(job, fitting("spacing", lambda: [replace(wall, openings=(*wall.openings, *copies))]))
 
-    says: ClassVar[str] = "Repeat an opening of wall {e.run} {e.count} times"
-    run: str
-    index: int
-    count: int
-    spacing: float
 
-    def _entries(self, job: Job) -> Iterator[ChangeEntry]:
-        run = run_with(job, self.run, "opening", self.index)
-        if not 1 <= self.count <= MOST_COPIES:
-            raise EditError(
-                f"an opening cannot be repeated {self.count} times",
-                remedy=f"Give 1 to {MOST_COPIES}.",
-                where="count",
-            )
-        opening = run.openings[self.index]
-        scale = job.scale_for(run)
-        length = traced_path(run, scale).stations()[-1] if scale is not None else 0.0
-        places = [opening.at + i * self.spacing for i in range(1, self.count + 1)]
-        at = [place % length if run.closed and length else place for place in places]
-        copies = fitting("spacing", lambda: [replace(opening, at=place) for place in at])
-        yield from put_walls(job, fitting("spacing", lambda: [replace(run, openings=(*run.openings, *copies))]))
+@edit("{title}")
+def AddWalls(
+    job: Job, *, runs: tuple[Run, ...], room: str | None = None, like: Room | None = None, title: str = "Trace a wall"
+) -> Iterator[ChangeEntry]:
+    """Add walls under new ids; those without a room go into one: the room named, else a new one.
+
+    Parameters
+    ----------
+    room
+        Id of a room of the job for open walls. Closed ones always make a room of their own unless they name one.
+    like
+        What a new room takes: height, system, cove, name and number.
+    """
+    place = room
+    if any(run.room is None for run in runs) and (place is None or any(run.closed for run in runs)):
+        place = free_id(job.rooms, "room")
+        yield put(job, "room", place, replace(like or Room(id=place), id=place))
+    elif place is not None:
+        needed(job, "room", place)
+    taken = set(job.runs)
+    for run in runs:
+        need_on_sheet(job, run)
+        id = free_id(taken, "run")
+        taken.add(id)
+        if run.room is not None:
+            needed(job, "room", run.room)
+        yield put(job, "run", id, replace(run, id=id, room=run.room or place))
+
+
+@edit(lambda runs, room, like: f"Put {named(runs)} into {'a new room' if room is None else f'room {room}'}")
+def PutInRoom(
+    job: Job, *, runs: tuple[str, ...], room: str | None = None, like: Room | None = None
+) -> Iterator[ChangeEntry]:
+    """Put walls into a room of the job, or with ``None`` into a new one that takes what ``like`` has."""
+    walls = runs_named(job, runs)
+    place = room or free_id(job.rooms, "room")
+    if room is None:
+        yield put(job, "room", place, replace(like or Room(id=place), id=place))
+    else:
+        needed(job, "room", place)
+    yield from (put(job, "run", run.id, replace(run, room=place)) for run in walls)
+
+
+@edit("Duplicate {walls}")
+def DuplicateWalls(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
+    """Copy walls beside themselves; each of their rooms gets a copy without a number for the copies to stand in."""
+    walls = runs_named(job, runs)
+    shift = _free_shift(job, walls)
+    copies: dict[str | None, str] = {}
+    taken = set(job.rooms)
+    for id in dict.fromkeys(run.room for run in walls if run.room is not None):
+        room: Room = needed(job, "room", id)
+        copies[id] = free_id(taken, "room")
+        taken.add(copies[id])
+        copy = replace(room, id=copies[id], number="", name=f"{room.name} copy".strip())
+        yield put(job, "room", copy.id, copy)
+    taken = set(job.runs)
+    for run in walls:
+        id = free_id(taken, "run")
+        taken.add(id)
+        after = replace(moved(run, *shift), id=id, room=copies.get(run.room))
+        need_on_sheet(job, after)
+        yield put(job, "run", id, after)
+
+
+def _free_shift(job: Job, runs: Sequence[Run]) -> Point:
+    """Return how far a copy is moved: beside, below or above its walls, where the sheet has room, else not at all."""
+    left, top, right, bottom = box_of(runs)
+    across, down = right - left + COPY_GAP_PT, bottom - top + COPY_GAP_PT
+    sheet: Sheet = needed(job, "sheet", str(runs[0].sheet))
+    ways = ((across, 0.0), (-across, 0.0), (0.0, down), (0.0, -down), (COPY_GAP_PT, COPY_GAP_PT))
+    return next(
+        ((x, y) for x, y in ways if sheet.holds((left + x, top + y)) and sheet.holds((right + x, bottom + y))),
+        (0.0, 0.0),
+    )

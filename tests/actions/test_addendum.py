@@ -14,7 +14,7 @@ from takeoff.actions.comparing import compare_revision
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
-from takeoff.job.settling import PutFindings
+from takeoff.job.edits import PutFindings
 from takeoff.model.plan import Finding
 from tests.revise.conftest import PLANS, job_of
 

@@ -23,10 +23,9 @@ from takeoff.actions.jobs import use_catalogue
 from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import default_catalogue, default_catalogue_text, read_catalogue
-from takeoff.job.edits import PutRegion, PutRoom, PutRun, SetCalibration, SetSettings
+from takeoff.job.edits import PutFindings, PutRegion, PutRoom, PutRun, SetCalibration, SetSettings
 from takeoff.job.job import JobSettings
 from takeoff.job.schema import MIGRATIONS, migrate
-from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed, Settled
 from takeoff.model.plan import Calibration, Finding, KnownDimension, ScaleRegion

@@ -28,12 +28,13 @@ from takeoff.job.edits import (
     apply_change,
 )
 from takeoff.job.job import JobSettings
-from takeoff.job.new_walls import AddWalls, DuplicateWalls
 from takeoff.job.store import JobStore
 from takeoff.job.wall_edits import (
     AddPoint,
+    AddWalls,
     BendWall,
     CoatBothFaces,
+    DuplicateWalls,
     FlipWalls,
     JoinWalls,
     MirrorWalls,

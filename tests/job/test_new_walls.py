@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from takeoff.job.edits import PutRun
-from takeoff.job.new_walls import AddWalls, DuplicateWalls, PutInRoom
+from takeoff.job.wall_edits import AddWalls, DuplicateWalls, PutInRoom
 from takeoff.model.walls import HeightProfile, Room, Run
 from tests.job.trying import after, refusal
 

@@ -8,7 +8,7 @@ import pytest
 
 from takeoff.errors import EditError
 from takeoff.job.changes import apply_change
-from takeoff.job.settling import BasisAt, Confirm
+from takeoff.job.edits import BasisAt, Confirm
 from takeoff.model.open_points import Basis, Confirmed, Settled, basis_of
 
 ANN = Confirmed(by="ann", at="2026-01-05T08:00:00Z")

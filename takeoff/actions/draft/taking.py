@@ -17,10 +17,9 @@ from takeoff.actions.schedules import lay_schedule
 from takeoff.actions.traced_sheets import SheetTrace, with_schedules
 from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
-from takeoff.job.edits import Batch, PutRoom, PutRun
+from takeoff.job.edits import Batch, PutFindings, PutRoom, PutRun
 from takeoff.job.job import Job
 from takeoff.job.newer_sheets import newer_sheet
-from takeoff.job.settling import PutFindings
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.open_points import Basis, basis_of, put_basis

@@ -11,7 +11,7 @@ from takeoff.errors import InputError
 from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe, read_height
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import THEME, Card, Form, Row, ctk, label, show_if
-from takeoff.job.new_walls import PutInRoom
+from takeoff.job.wall_edits import PutInRoom
 from takeoff.measure.develop import traced_path
 from takeoff.measure.totals import room_label
 from takeoff.model.walls import Edge, HeightProfile, Opening, Room, Run
