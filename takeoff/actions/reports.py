@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_right
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import pairwise
@@ -16,7 +15,10 @@ from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import Measured, Priced, lots_of, make_estimate, refuse_other_currency, room_labels
 from takeoff.errors import ReportError, TakeoffError
 from takeoff.estimate.days.batches import late_packs
+from takeoff.estimate.days.works import DayPlan
 from takeoff.exchange.dxf import write_dxf
+from takeoff.geometry.paths import Path as Chain
+from takeoff.geometry.paths import point_at
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import rule_named
@@ -135,9 +137,7 @@ def _files(kind: ReportKind, shown: ReportContent | Bid | Foreman, edition: Edit
 
 def _foreman(priced: Priced, content: ReportContent, order: ReportOrder) -> Foreman:
     """Make the foreman's copy, with days from the next Monday where nobody named a day."""
-    terms, is_dated = priced.terms, priced.has_day(order.start)
-    start = order.start if is_dated else next_monday(date.fromisoformat(content.date))
-    plan = plan_job(priced, start=start, crews=order.crews if terms is None else None)
+    terms, (plan, monday) = priced.terms, _days(priced, content, order)
     temperature = None if terms is None else terms.temperature
     crews = order.crews if terms is None else terms.crews
     return make_foreman(
@@ -146,25 +146,26 @@ def _foreman(priced: Priced, content: ReportContent, order: ReportOrder) -> Fore
         late=late_packs(priced.estimate, priced.catalogue, priced.rates, temperature=temperature),
         cuts=cut_plans(priced),
         first=f"Planned for {crews} crew{'s' * (crews != 1)}"
-        + ("." if is_dated else f" from {start}. Nobody named the first day."),
+        + (f" from {monday}. Nobody named the first day." if monday else "."),
     )
 
 
 def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportOrder) -> Bid:
     """Make the bid of a priced job, with working days counted where no first day is named."""
-    monday, against = next_monday(date.fromisoformat(content.date)), order.against
-    is_dated = priced.has_day(order.start)
+    against, (days, monday) = order.against, _days(priced, content, order)
     return make_bid(
         content,
         price_by=order.price_by,
         alternates=compare_alternates(store.job, against, catalogue=priced.catalogue) if against else None,
-        days=plan_job(
-            priced,
-            start=order.start if is_dated else monday,
-            crews=order.crews if priced.terms is None else None,
-        ),
-        first_day=None if is_dated else monday,
+        days=days,
+        first_day=monday,
     )
+
+
+def _days(priced: Priced, content: ReportContent, order: ReportOrder) -> tuple[DayPlan, date | None]:
+    """Plan the days, from the next Monday where nobody named the first one: that Monday comes with the plan."""
+    monday = None if priced.has_day(order.start) else next_monday(date.fromisoformat(content.date))
+    return plan_job(priced, start=monday or order.start, crews=order.crews if priced.terms is None else None), monday
 
 
 def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str) -> ReportContent:
@@ -283,20 +284,27 @@ def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
 
     ``elevation``: the face; its line is in building metres.
     """
-    line = [sheet_to_displayed(sheet, x / scale.mx, y / scale.my) for x, y in elevation.line]
-    stations = _stations(elevation)
+    path = Chain(elevation.line, (0.0,) * (len(elevation.line) - 1), False)
+    chords = path.stations()
+    by = chords[-1] / elevation.length  # chords that stand for arcs are shorter than the developed line
+
+    def shown(x: float, y: float) -> Point:
+        return sheet_to_displayed(sheet, x / scale.mx, y / scale.my)
+
+    def pieces(low: float, high: float) -> Iterator[tuple[Point, Point]]:
+        cuts = [low * by, *(s for s in chords if low * by < s < high * by), high * by]
+        return pairwise(shown(*point_at(path, s)) for s in cuts)
+
+    line = [shown(*point) for point in elevation.line]
     sign = 1.0 if elevation.face == "left" else -1.0
-    corners = [(*_point_at(line, stations, c.station), c.is_inside) for c in elevation.corners]
     return Mark(
         label=elevation.key,
         system=elevation.system or "",
         room=elevation.room or "",
         line_pt=tuple(line),
         hand=tuple(_left_of(a, b, sign) for a, b in pairwise(line)),
-        openings_pt=tuple(
-            piece for o in elevation.openings for piece in _pieces(line, stations, o.x0, o.x1) if piece[0] != piece[1]
-        ),
-        corners=tuple(corners),
+        openings_pt=tuple(p for o in elevation.openings for p in pieces(o.x0, o.x1) if p[0] != p[1]),
+        corners=tuple((*shown(*point_at(path, c.station * by)), c.is_inside) for c in elevation.corners),
     )
 
 
@@ -306,26 +314,3 @@ def _left_of(a: Point, b: Point, sign: float) -> Point:
     if length == 0.0:
         return (0.0, 0.0)
     return (sign * (b[1] - a[1]) / length, -sign * (b[0] - a[0]) / length)
-
-
-def _stations(elevation: Elevation) -> list[float]:
-    """Stations of the drawn line's points; chords are stretched so that the last one is the developed length."""
-    at = [0.0]
-    for a, b in pairwise(elevation.line):
-        at.append(at[-1] + math.dist(a, b))
-    return [s * elevation.length / at[-1] for s in at]
-
-
-def _point_at(line: Sequence[Point], stations: Sequence[float], station: float) -> Point:
-    i = min(max(bisect_right(stations, station) - 1, 0), len(line) - 2)
-    span = stations[i + 1] - stations[i]
-    part = min(max((station - stations[i]) / span, 0.0), 1.0) if span > 0.0 else 0.0
-    (x0, y0), (x1, y1) = line[i], line[i + 1]
-    return (x0 + (x1 - x0) * part, y0 + (y1 - y0) * part)
-
-
-def _pieces(line: Sequence[Point], stations: Sequence[float], low: float, high: float) -> list[tuple[Point, Point]]:
-    """The drawn line between two stations, a piece for each straight part."""
-    cuts = [low, *(s for s in stations if low < s < high), high]
-    points = [_point_at(line, stations, s) for s in cuts]
-    return list(pairwise(points))

@@ -260,7 +260,7 @@ def point_at(path: Path, station: float) -> Point:
     for a, b, bulge in segments:
         length = segment_length(a, b, bulge)
         if rest <= length:
-            return point_on_segment(a, b, bulge, rest / length)
+            return point_on_segment(a, b, bulge, rest / length if length else 0.0)
         rest -= length
     return segments[-1][1]
 
