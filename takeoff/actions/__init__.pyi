@@ -6,9 +6,8 @@ from .checking import ask_architect, check_areas, questions_of, read_sheet_areas
 from .comparing import compare_revision
 from .deltas import CHANGED, RevisionPrices, revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
-from .draft.lanes import Lanes
 from .draft.making import Draft, make_draft, sheet_tasks
-from .draft.sheet_reads import SheetRead, SheetTask
+from .draft.sheet_reads import Lanes, SheetRead, SheetTask
 from .drafting import AS_WALLS, DrawnSheet, proposed_style, read_drawn_sheet, style_words, with_look
 from .editing import (
     can_give,

@@ -53,8 +53,8 @@ def draft(
     as_json: AsJson = False,
 ) -> None:
     """Take from the plans all that they say: scales, rooms, openings, heights, systems; then measure and price it."""
-    from takeoff.actions.draft.lanes import Cluster, Lanes
     from takeoff.actions.draft.making import make_draft
+    from takeoff.actions.draft.sheet_reads import Cluster, Lanes
     from takeoff.actions.schedules import keep_codes
 
     if not plan and not job.exists():

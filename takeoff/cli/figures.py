@@ -11,10 +11,10 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import amount, dump, measured_json, picked, priced_json
 from takeoff.cli.options import AsJson, CatalogueFile, Explain, JobPath, arg, catalogue_in, flag, opt
-from takeoff.cli.rim import notes, opened, say, say_file, told
+from takeoff.cli.rim import job_in, notes, opened, say, say_file, told
 from takeoff.cli.show import (
     display_of,
-    nothing_yet,
+    end_with_nothing,
     progress,
     show_measured,
     show_measured_arithmetic,
@@ -168,10 +168,9 @@ def measure(
     explain: Explain = False,
 ) -> None:
     """Measure every wall: net area, corners, cove, edges, with their uncertainty."""
-    with opened(job) as store:
-        value = store.job
-    if not as_json and nothing_yet(value, job, "to measure", to_price=False):
-        return
+    value = job_in(job)
+    if not as_json:
+        end_with_nothing(value, job, "to measure", to_price=False)
     ready = actions.measure_ready(value, by=by, rule=rule or None)
     measured, register = ready[0], actions.open_points(value, ready=ready)
     if not value.runs:
@@ -202,18 +201,12 @@ def estimate(
     if not has_range and (draws, seed) != (None, None):
         given = "--draws" if draws is not None else "--seed"
         raise InputError(f"{given} belongs to --range", remedy="Add --range, or leave it out.")
-    made = priced_job(job, "to price", as_json=as_json, catalogue=catalogue)
-    if made is None:
-        return
-    value, priced = made
+    value, priced = priced_job(job, "to price", as_json=as_json, catalogue=catalogue)
     found = None
     if has_range:
         found = actions.price_range(priced, draws=draws or DRAWS, seed=SEED if seed is None else seed)
     compared = actions.compare_alternates(value, against, catalogue=priced.catalogue) if against else None
-    register = actions.open_points(value, priced=priced)
-    currency = priced.estimate.currency
-    show = display_of(value.settings, currency)
-    tell_open(register, show)
+    register, currency = tell_points(value, priced), priced.estimate.currency
     if as_json:
         out = priced_json(priced) | {"open_points": summary_json(register)}
         if found is not None:
@@ -225,6 +218,7 @@ def estimate(
         return
     from takeoff.report.planning_tables import alternates_table, drivers_table, range_table
 
+    show = display_of(value.settings, currency)
     show_priced(priced, show, explain=explain)
     if found is not None:
         show_table(range_table(found, currency))
@@ -268,13 +262,20 @@ def catalogue(
 
 def priced_job(
     job: Path, what: str, *, as_json: bool, catalogue: Path | None = None, **more: Any
-) -> tuple[Job, Priced] | None:
-    """Open a job and price it; ``None`` where there is nothing yet, which is said unless JSON is wanted."""
-    chosen = catalogue_in(catalogue)
-    with opened(job) as store:
-        value = store.job
+) -> tuple[Job, Priced]:
+    """Open a job and price it; unless JSON is wanted, the command ends where there is nothing yet, which is said."""
+    chosen, value = catalogue_in(catalogue), job_in(job)
     priced = actions.make_estimate(value, catalogue=chosen, **more)
-    return None if not as_json and nothing_yet(value, job, what) else (value, priced)
+    if not as_json:
+        end_with_nothing(value, job, what)
+    return value, priced
+
+
+def tell_points(value: Job, priced: Priced) -> Register:
+    """Write to stderr how much is open of a priced job; gives the register."""
+    register = actions.open_points(value, priced=priced)
+    tell_open(register, display_of(value.settings, priced.estimate.currency))
+    return register
 
 
 def range_json(result: PriceRange, currency: str) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from takeoff.cli.options import (
     read_point,
     read_points,
 )
-from takeoff.cli.rim import notes, opened, say, say_file, title_of, told
+from takeoff.cli.rim import job_in, notes, opened, say, say_file, title_of, told
 from takeoff.cli.show import progress, show_history, show_places, show_sheets
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
@@ -103,8 +103,7 @@ def sheets(
         else:
             show_places(which, places)
         return
-    with opened(job) as store:
-        value = store.job
+    value = job_in(job)
     if as_json:
         say_file(dump(sheets_json(value)))
     else:

@@ -20,6 +20,7 @@ from takeoff.errors import TakeoffError
 from takeoff.signing import signed
 
 if TYPE_CHECKING:
+    from takeoff.job.job import Job
     from takeoff.job.store import JobStore
 
 _DAMAGED: list[Path] = []
@@ -142,6 +143,12 @@ def opened(path: Path) -> Iterator[JobStore]:
     with actions.open_job(path, signed) as store:
         _tell_damage(path, store.faults)
         yield store
+
+
+def job_in(path: Path) -> Job:
+    """Return the job in a file, to be read; what is damaged in the file is told."""
+    with opened(path) as store:
+        return store.job
 
 
 def title_of(path: Path) -> str:

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import typer
+
 from takeoff.cli.rim import say
 from takeoff.cli.table import console, table
 from takeoff.report.letterhead import other_currency
@@ -32,15 +34,16 @@ def display_of(settings: JobSettings, currency: str = "") -> Display:
     return replace(settings.display, currency=currency or settings.currency)
 
 
-def nothing_yet(job: Job, path: Path, what: str, *, to_price: bool = True) -> bool:
-    """Say what a job lacks and what to do where there is nothing to measure or to price; tells whether that is so."""
+def end_with_nothing(job: Job, path: Path, what: str, *, to_price: bool = True) -> None:
+    """End the command where there is nothing to measure or to price: say what the job lacks and what to do."""
     steps = _next_steps(job, path, to_price=to_price)
-    if steps:
-        out = console()
-        out.print(f"There is nothing {what} yet.", markup=False, style="bold")
-        for step in steps:
-            out.print(f"  {step}", markup=False, soft_wrap=True)
-    return bool(steps)
+    if not steps:
+        return
+    out = console()
+    out.print(f"There is nothing {what} yet.", markup=False, style="bold")
+    for step in steps:
+        out.print(f"  {step}", markup=False, soft_wrap=True)
+    raise typer.Exit
 
 
 def _next_steps(job: Job, path: Path, *, to_price: bool) -> list[str]:

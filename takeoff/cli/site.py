@@ -13,14 +13,14 @@ from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
 from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, arg, flag, opt, option, read_date, with_options
-from takeoff.cli.rim import opened, say, say_file, told
+from takeoff.cli.rim import job_in, opened, say, say_file, told
 from takeoff.cli.show import display_of, show_table
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure, read_moment
 from takeoff.model.site import SiteTerms
-from takeoff.signing import now, signed
+from takeoff.signing import now
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -115,10 +115,7 @@ def progress(
     as_json: AsJson = False,
 ) -> None:
     """Show how far each coat is: film laid, percent complete, packs to finish, and the recoat clock of each room."""
-    made = priced_job(job, "to follow", as_json=as_json)
-    if made is None:
-        return
-    value, priced = made
+    value, priced = priced_job(job, "to follow", as_json=as_json)
     coats = actions.progress(priced, value.uses.values())
     clocks = actions.recoat_clocks(priced, value, now=read_moment(at or now()))
     if as_json:
@@ -135,8 +132,7 @@ def log(
     out: Annotated[Path | None, opt("--out", "FILE.csv", "Write it to a file.")] = None,
 ) -> None:
     """Print the daily log: readings, steps with packs and what was done, hours by person."""
-    with opened(job) as store:
-        value = store.job
+    value = job_in(job)
     priced, on = actions.make_estimate(value), read_date(day) if day else None
     if out is not None:
         told(f"Wrote {actions.write_log(value, priced, out, on)}")
@@ -245,7 +241,7 @@ def terms(
     as_json: AsJson = False,
 ) -> None:
     """Keep how the site is worked: days are planned by it, and the price is made from that plan."""
-    with actions.open_job(job, signed) as store:
+    with opened(job) as store:
         before = store.job.settings.site
         kept = actions.changed_terms(
             changed_by(store, given),

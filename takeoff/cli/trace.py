@@ -12,7 +12,6 @@ from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, flag, opt, 
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.errors import InputError
-from takeoff.signing import signed
 from takeoff.units import parse_length
 
 if TYPE_CHECKING:
@@ -149,7 +148,7 @@ def style(
         *(("window", text) for text in window),
         *(("other", text) for text in other),
     ]
-    with actions.open_job(job, signed) as store:
+    with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         if remove:
             drafting.remove_style(store, name)

@@ -13,7 +13,6 @@ from takeoff.cli import (
     draft,
     figures,
     jobs,
-    planning,
     reports,
     revise,
     site,
@@ -62,10 +61,10 @@ app.command("history")(jobs.history)
 app.command("copy")(jobs.copy)
 app.command("rescue")(jobs.rescue)
 app.command("person")(changing.person)
-app.command("days")(planning.days)
+app.command("days")(reports.days)
 app.command("terms")(site.terms)
-app.command("cut")(planning.cut)
-app.command("order")(planning.order)
+app.command("cut")(reports.cut)
+app.command("order")(reports.order)
 app.command("use")(site.use)
 app.command("site")(site.site)
 app.command("log")(site.log)

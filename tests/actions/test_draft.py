@@ -12,9 +12,8 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.demonstration import draft_sample_set, judged
-from takeoff.actions.draft.lanes import Lanes
 from takeoff.actions.draft.making import Draft, make_draft
-from takeoff.actions.draft.sheet_reads import SheetRead, SheetTask, read_here
+from takeoff.actions.draft.sheet_reads import Lanes, SheetRead, SheetTask, read_here
 from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes

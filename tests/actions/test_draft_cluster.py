@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.draft.lanes import Cluster
 from takeoff.actions.draft.making import make_draft
+from takeoff.actions.draft.sheet_reads import Cluster
 from takeoff.errors import InputError
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
@@ -61,7 +61,7 @@ def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_
 ):
     from distributed import Client, LocalCluster
 
-    monkeypatch.setattr("takeoff.actions.draft.lanes.PATIENCE", 2)
+    monkeypatch.setattr("takeoff.actions.draft.sheet_reads.PATIENCE", 2)
     with (
         LocalCluster(n_workers=0, dashboard_address=None) as cluster,
         Client(cluster, set_as_default=False) as client,
@@ -91,7 +91,7 @@ def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_
 def test_a_cluster_that_is_not_there_or_has_no_workers_is_refused(tmp_path, monkeypatch):
     from distributed import LocalCluster
 
-    monkeypatch.setattr("takeoff.actions.draft.lanes.CONNECT", 1)
+    monkeypatch.setattr("takeoff.actions.draft.sheet_reads.CONNECT", 1)
     with opened(tmp_path / "j.takeoff") as store:
         with pytest.raises(InputError, match="does not answer"):
             make_draft(store, readers=Cluster("tcp://127.0.0.1:9"))

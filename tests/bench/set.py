@@ -113,8 +113,8 @@ def in_child(name: str, plan: Path) -> None:
     """Draft the set once and say what it took."""
     from distributed import LocalCluster
 
-    from takeoff.actions.draft.lanes import Cluster, Lanes
     from takeoff.actions.draft.making import make_draft
+    from takeoff.actions.draft.sheet_reads import Cluster, Lanes
     from takeoff.actions.jobs import new_job
     from takeoff.job.job import JobSettings
 

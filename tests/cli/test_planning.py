@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from takeoff.cli.options import read_date
-from takeoff.cli.planning import bar_lines
+from takeoff.cli.reports import bar_lines
 from takeoff.exchange.catalogue_units import read_degrees
 
 
