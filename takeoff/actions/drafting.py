@@ -67,12 +67,12 @@ class DrawnSheet:
             raise InputError(
                 "no line is drawn there, but pictures cover the sheet: they have no pens, layers and fills to show",
                 remedy="Trace it as it is (takeoff trace): rooms are read from its pictures too.",
-                where=f"sheet {self.sheet.id}",
+                where=self.sheet.called,
             )
         if look is None:
             raise InputError(
                 f"nothing is drawn at {at[0]:g},{at[1]:g}", remedy="Point at a line of it, or at its fill.",
-                where=f"sheet {self.sheet.id}",
+                where=self.sheet.called,
             )  # fmt: skip
         return look
 
@@ -96,7 +96,7 @@ def read_drawn_sheet(store: JobStore, sheet_id: int) -> DrawnSheet:
     if sheet.kind != "vector":
         raise InputError(
             "it is a picture: it has no pens, layers and fills to show", remedy="Trace it as it is.",
-            where=f"sheet {sheet_id}",
+            where=sheet.called,
         )  # fmt: skip
     data = store.source(sheet.source)
     is_large = is_crowded(sheet)

@@ -114,7 +114,7 @@ def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:
     for page, sheet in zip(pages, job.sheets.values(), strict=True):
         if abs(page.width_pt - sheet.width_pt) > 1 or abs(page.height_pt - sheet.height_pt) > 1:
             raise InputError(
-                f"page {page.page} is {page.width_pt:g} × {page.height_pt:g} points and sheet {sheet.id} is "
+                f"page {page.page} is {page.width_pt:g} × {page.height_pt:g} points and {sheet.called} is "
                 f"{sheet.width_pt:g} × {sheet.height_pt:g}",
                 remedy="Take in a marked copy of the job's own plans.",
             )

@@ -116,7 +116,7 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
         elif is_same(scale, note):
             borne = other
     if borne is not None and not against and [said for said in own if not said.startswith(_WARNS)] == [NOTHING]:
-        return based(calibration, basis.how, f"{calibration.stated}; sheet {borne.id}, {_BORNE}", (), ())
+        return based(calibration, basis.how, f"{calibration.stated}; {borne.called}, {_BORNE}", (), ())
     made = based(calibration, basis.how, calibration.stated or basis.text, (*own, *against[:1]), others)
     mine = basis_of(made, "mx")
     return calibration if mine is not None and mine.unsure == basis.unsure else made
@@ -224,7 +224,7 @@ def scale_from_areas(data: bytes, sheet: Sheet, areas: Sequence[PrintedArea], sa
     ``said`` is what was said where no scale was taken from what else the sheet shows. Raises `CalibrationError` when no
     three rooms agree on one.
     """
-    nothing = CalibrationError("no three printed areas tell one scale", where=f"sheet {sheet.id}")
+    nothing = CalibrationError("no three printed areas tell one scale", where=sheet.called)
     if len(areas) < 3 or count_drawn(data, sheet) > MOST_LINES:
         raise nothing
     leaves = [width for *_, width in find_doors(read_linework(data, sheet))]

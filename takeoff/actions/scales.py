@@ -65,7 +65,7 @@ def set_scale_points(
             raise CalibrationError(
                 f"({x:g}, {y:g}) lies off the sheet of {sheet.width_pt:g} × {sheet.height_pt:g} points",
                 remedy="Points are 1/72 inch from the unrotated page's top left corner, y down.",
-                where=f"sheet {sheet.id}",
+                where=sheet.called,
             )
     note = None if region else note_scale(sheet)
     fitted = fit_calibration(sheet.id, dimensions, region=region.id if region else None, note_m_per_pt=note)
@@ -223,7 +223,7 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
         if sheet.kind != "vector" or not can_recognise():
             remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
-    raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=f"sheet {sheet.id}")
+    raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=sheet.called)
 
 
 def _fitted(sheet: Sheet, agreeing: Sequence[ScaleVote], m_per_pt: float) -> Calibration:

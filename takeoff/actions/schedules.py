@@ -51,7 +51,7 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
         raise InputError(
             "a picture shows no text to read a schedule from",
             remedy="Choose a sheet of a PDF, or set the rooms' systems yourself.",
-            where=f"sheet {sheet.number or sheet.id}",
+            where=sheet.called,
         )
     schedule = _finish_table(store.source(sheet.source), sheet)
     return lay_schedule(store.job, schedule, sheet, named=dict(store.job.settings.finish_codes) | dict(named or {}))

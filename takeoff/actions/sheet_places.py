@@ -35,7 +35,9 @@ def make_region(job: Job, sheet: Sheet, outline_pt: Sequence[Point], name: str =
     if not outline.is_valid or outline.area == 0:
         raise InputError("the outline of the scale region crosses itself or has no area", remedy=remedy)
     if name in job.regions and job.regions[name].sheet != sheet.id:
-        raise InputError(f'the scale region "{name}" is on sheet {job.regions[name].sheet}', remedy="Choose a name.")
+        raise InputError(
+            f'the scale region "{name}" is on {job.sheets[job.regions[name].sheet].called}', remedy="Choose a name."
+        )
     return ScaleRegion(id=name or free_id(job.regions, str(sheet.id)), sheet=sheet.id, outline_pt=tuple(outline_pt))
 
 
@@ -45,7 +47,7 @@ def find_region(job: Job, sheet: Sheet, name: str) -> ScaleRegion:
     if found is None or found.sheet != sheet.id:
         known = ", ".join(r.id for r in job.regions.values() if r.sheet == sheet.id) or "none"
         raise InputError(
-            f'sheet {sheet.id} has no scale region "{name}"',
+            f'{sheet.called} has no scale region "{name}"',
             remedy=f'Known: {known}. Outline a new one as "X1,Y1 X2,Y2 X3,Y3".',
         )
     return found

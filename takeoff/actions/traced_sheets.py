@@ -152,7 +152,7 @@ def read_sheet_trace(store: JobStore, sheet_id: int) -> SheetTrace:
     sheet = job.sheets.get(sheet_id)
     if sheet is None:
         raise InputError(f"there is no sheet {sheet_id}", remedy="Choose one of the register.", where="sheet")
-    where = f"sheet {sheet_id}"
+    where = sheet.called
     scales = [c for c in job.calibrations.values() if c.sheet == sheet_id]
     if not scales:
         raise CalibrationError(
@@ -238,7 +238,7 @@ def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[Marke
 def _too_many(lines: int, sheet: Sheet) -> InputError:
     return InputError(
         f"it has {lines:,} lines, more than are read in ten seconds",
-        remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=f"sheet {sheet.id}",
+        remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=sheet.called,
     )  # fmt: skip
 
 

@@ -84,7 +84,7 @@ def trace_sheet(
         raise InputError("points and all rooms were asked for together, or neither", remedy="Give one or the other.")
     sheet = store.job.sheets.get(sheet_id)
     if all and read is None and sheet is not None and (no_plan := shows_no_plan(sheet)):
-        unasked = f"No room was looked for on sheet {sheet_id}: {no_plan}. Point at a room to trace it anyway"
+        unasked = f"No room was looked for on {sheet.called}: {no_plan}. Point at a room to trace it anyway"
         return Traced(put=(), doubtful=(), change=None, notes=(unasked,))
     trace = read or read_sheet_trace(store, sheet_id)
     if ceilings is None:
@@ -103,7 +103,7 @@ def _trace_all(store: JobStore, trace: SheetTrace, given: Given) -> Traced:
     doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
     sure = [room for room in rooms if room.sure or room.outline_sure]
     traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful)
-    told = () if rooms or known else (f"No room was found on sheet {trace.sheet.id}: {trace.nothing_found}",)
+    told = () if rooms or known else (f"No room was found on {trace.sheet.called}: {trace.nothing_found}",)
     return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
 
 
@@ -116,7 +116,7 @@ def _rooms_at(trace: SheetTrace, at: Sequence[Point]) -> list[TracedRoom]:
             raise InputError(
                 f"no closed room was found round {point[0]:g},{point[1]:g}: {trace.why_none_at(point)}",
                 remedy="Point at the middle of a room, show one of its walls (takeoff style), or trace it by hand.",
-                where=f"sheet {trace.sheet.id}",
+                where=trace.sheet.called,
             )
         if room not in wanted:
             wanted.append(room)

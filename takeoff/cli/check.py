@@ -53,7 +53,7 @@ def check(
         value = store.job
         if stated is None:
             sheet = find_sheet(value, table)
-            source = f"sheet {sheet.number or sheet.id}"
+            source = sheet.called
             read = read_sheet_areas(store, sheet, basis=basis, unit=unit, column=column)
         else:
             source = stated.name

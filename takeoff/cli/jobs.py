@@ -156,7 +156,7 @@ def scale(
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
     for c in made if not as_json else ():
-        place = f'sheet {c.sheet}, region "{c.region}"' if c.region else f"sheet {c.sheet}"
+        place = which.called + (f', region "{c.region}"' if c.region else "")
         told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.origin}")
 
 

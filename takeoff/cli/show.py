@@ -96,7 +96,7 @@ def show_sheets(job: Job) -> None:
 def show_places(sheet: Sheet, places: Sequence[Place]) -> None:
     """Print the points on a sheet, as other commands take them."""
     rows = [(p.kind, p.words, " ".join(f"{x:.1f},{y:.1f}" for x, y in p.points_pt)) for p in places]
-    table(f"Points on sheet {sheet.number or sheet.id}", ("What", "Words", "At"), rows, text_columns=3)
+    table(f"Points on {sheet.called}", ("What", "Words", "At"), rows, text_columns=3)
 
 
 def show_measured(measured: Measured, show: Display) -> None:

@@ -74,7 +74,9 @@ def PutRegion(job: Job, *, region: ScaleRegion) -> Iterator[ChangeEntry]:
     old = job.regions.get(region.id)
     if old is not None and old.sheet != region.sheet:
         raise EditError(
-            f'scale region "{old.id}" is on sheet {old.sheet}', remedy="Choose another name.", where="sheet"
+            f'scale region "{old.id}" is on {job.sheets[old.sheet].called}',
+            remedy="Choose another name.",
+            where="sheet",
         )
     yield put(job, "region", region.id, region)
 

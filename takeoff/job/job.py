@@ -118,9 +118,8 @@ class Job:
         """
         key = calibration_key(sheet, region)
         if key not in self.calibrations:
-            known = self.sheets.get(sheet)
-            name = known.number if known is not None and known.number else sheet
-            place = f"sheet {name}" + (f', scale region "{region}"' if region else "")
+            named = self.sheets[sheet].called if sheet in self.sheets else f"sheet {sheet}"
+            place = named + (f', scale region "{region}"' if region else "")
             raise CalibrationError(
                 f"{place} has no scale",
                 remedy=f"Set it: takeoff scale JOB {sheet} --points X1,Y1 X2,Y2 --length 12'-6\" "

@@ -78,6 +78,11 @@ class Sheet:
     findings: tuple[Finding, ...] = ()
     replaced_by: int | None = None
 
+    @property
+    def called(self) -> str:
+        """What people call it: by its number, else by its place in the register."""
+        return f"sheet {self.number or self.id}"
+
     def holds(self, pt: Point) -> bool:
         """Return whether a sheet point lies on the sheet, or no more than `EDGE_PT` beside it."""
         x, y = pt

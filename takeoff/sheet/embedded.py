@@ -56,9 +56,9 @@ def embedded_scale(data: bytes, sheet: Sheet) -> list[EmbeddedScale]:
     first whose box holds a point gives its scale. A viewport without a rectilinear measurement in known units is left
     out. Raises `SheetError` when the file cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return []
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+    with open_page(data, sheet.page, sheet.called) as page:
         viewports = PdfValue.of_page(page).get("VP")
         matrix = user_to_sheet(page)
         found = [_viewport(viewports.at(index), matrix) for index in reversed(range(viewports.length))]

@@ -40,9 +40,9 @@ def read_layers(data: bytes, sheet: Sheet) -> tuple[Layer, ...]:
 
     Raises `SheetError` when the file cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return ()
-    with open_document(data, f"sheet {sheet.id}") as document:
+    with open_document(data, sheet.called) as document:
         is_on = {name: is_read for name, is_read, _, _ in _states(document).values()}
     with open_document(data if all(is_on.values()) else without_layers(data, ())) as document:
         page = document[sheet.page - 1]

@@ -72,9 +72,9 @@ def open_sheet(data: bytes, sheet: Sheet, look: LayerLook | None = None) -> Open
 
     Raises `SheetError` when the file or the page cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") == "pdf":
+    if file_format(data, sheet.called) == "pdf":
         return OpenPage(data, sheet) if look is None else DimmedPage(data, sheet, look)
-    return OpenPicture(open_picture(data, sheet.page, f"sheet {sheet.id}"))
+    return OpenPicture(open_picture(data, sheet.page, sheet.called))
 
 
 class OpenPage(OpenSheet):
@@ -218,7 +218,7 @@ def _page_or_repaired(data: bytes, sheet: Sheet) -> tuple[Any, Any]:
 
     with contextlib.suppress(pdfium.PdfiumError):
         return _opened_page(data, sheet.page)
-    with open_document(data, f"sheet {sheet.id}") as repaired:
+    with open_document(data, sheet.called) as repaired:
         written: bytes = repaired.tobytes()
     try:
         return _opened_page(written, sheet.page)
@@ -226,7 +226,7 @@ def _page_or_repaired(data: bytes, sheet: Sheet) -> tuple[Any, Any]:
         raise SheetError(
             f"page {sheet.page} is damaged and cannot be drawn",
             remedy="Export or download the file again.",
-            where=f"sheet {sheet.id}",
+            where=sheet.called,
         ) from error
 
 

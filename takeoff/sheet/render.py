@@ -67,8 +67,8 @@ def pixel_box(sheet: Sheet, dpi: float, clip_pt: Box | None = None) -> tuple[int
             min(height, math.ceil(shown[3] * height / down)),
         )
     if box[2] <= box[0] or box[3] <= box[1]:
-        raise SheetError("the part to show lies off the sheet", where=f"sheet {sheet.id}")
-    check_pixels(box[2] - box[0], box[3] - box[1], f"sheet {sheet.id} at {dpi:g} dpi")
+        raise SheetError("the part to show lies off the sheet", where=sheet.called)
+    check_pixels(box[2] - box[0], box[3] - box[1], f"{sheet.called} at {dpi:g} dpi")
     return box
 
 
@@ -125,8 +125,8 @@ def single_page_pdf(data: bytes, sheet: Sheet) -> bytes:
     width, height = displayed_size(sheet)
     with pymupdf.open() as target:
         page = target.new_page(width=width, height=height)
-        if file_format(data, f"sheet {sheet.id}") == "pdf":
-            where = f"sheet {sheet.id}"
+        if file_format(data, sheet.called) == "pdf":
+            where = sheet.called
             with open_document(data, where) as source:
                 load_page(source, sheet.page, where)
                 source.select([sheet.page - 1])
@@ -148,7 +148,7 @@ def _embeddable(data: bytes, sheet: Sheet) -> bytes:
     """Return a picture as bytes that a PDF can hold: an upright JPEG as it is, anything else as PNG."""
     from PIL.JpegImagePlugin import JpegImageFile
 
-    picture = open_picture(data, sheet.page, f"sheet {sheet.id}")
+    picture = open_picture(data, sheet.page, sheet.called)
     if file_format(data, "") == "jpeg":
         with JpegImageFile(io.BytesIO(data)) as jpeg:  # whether it needs no turning or stretching
             if jpeg.getexif().get(0x0112, 1) == 1 and jpeg.size == picture.size:
@@ -163,9 +163,9 @@ def cover_of_pictures(data: bytes, sheet: Sheet) -> float:
 
     Raises `SheetError` when the file or the page cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return 1.0
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+    with open_page(data, sheet.page, sheet.called) as page:
         covered = 0.0
         for image in page.get_image_info():
             a, b, c, d = image["transform"][:4]

@@ -80,9 +80,9 @@ def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
 
     Raises `SheetError` when the file cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return []
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+    with open_page(data, sheet.page, sheet.called) as page:
         return lines_of_page(page)
 
 

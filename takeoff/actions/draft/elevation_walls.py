@@ -93,7 +93,7 @@ def walls_by_side(
 
 def _north(job: Job, sheet: int, arrows: Sequence[NorthArrow]) -> _North:
     """Return where north is on a sheet by its arrows, if they agree."""
-    named = f"sheet {job.sheets[sheet].number or sheet}"
+    named = job.sheets[sheet].called
     shown = math.radians(job.sheets[sheet].rotation)
     if not arrows:
         return _North(shown, f"north is taken to be up on {named}")

@@ -305,7 +305,7 @@ def _under_ceiling(room: Room, new: Basis, job: Job) -> Basis:
     if high - low <= SAME:
         return new
     sheet = job.sheets.get(held.sheet or 0)
-    where = f" on sheet {sheet.number or sheet.id}" if sheet is not None else ""
+    where = f" on {sheet.called}" if sheet is not None else ""
     return replace(new, unsure=f"the ceiling is lower: “{held.text}”{where}", low=low, high=high)
 
 

@@ -75,7 +75,7 @@ class Words:
     def sheet(self, id: int | None) -> str:
         """Name of a sheet: its number, else its position."""
         sheet = self.job.sheets.get(id or 0)
-        return f"sheet {sheet.number or sheet.id}" if sheet is not None else "the drawings"
+        return sheet.called if sheet is not None else "the drawings"
 
     def room(self, id: str | None) -> str:
         """Number and name of a room."""

@@ -25,9 +25,9 @@ def count_drawn(data: bytes, sheet: Sheet) -> int:
 
     What is drawn in a form counts once, however often the form is placed.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return 0
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+    with open_page(data, sheet.page, sheet.called) as page:
         streams = [page.read_contents(), *(page.parent.xref_stream(form[0]) or b"" for form in page.get_xobjects())]
     return sum(len(_PIECE.findall(stream)) for stream in streams)
 

@@ -148,12 +148,12 @@ def read_linework(data: bytes, sheet: Sheet, keep: Keep | None = None) -> Linewo
     ``data`` is the plan file; ``keep`` tells of each drawing of the engine whether it is wanted; without it all are.
     Raises `SheetError` when the file cannot be read.
     """
-    if file_format(data, f"sheet {sheet.id}") != "pdf":
+    if file_format(data, sheet.called) != "pdf":
         return empty_linework()
     key = (hash(data), sheet.page)
     if keep is None and key in _LAST:
         return _LAST[key]
-    with open_page(data, sheet.page, f"sheet {sheet.id}") as page:
+    with open_page(data, sheet.page, sheet.called) as page:
         found = linework_of_page(page, keep)
     if keep is None:
         _LAST.clear()

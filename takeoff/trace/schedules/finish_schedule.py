@@ -161,7 +161,7 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
         raise InputError(
             "no finish schedule was found: no row of headings names room number, walls and base or height",
             remedy="Choose the sheet that shows it as text, or set the rooms' systems yourself.",
-            where=f"sheet {sheet.number or sheet.id}",
+            where=sheet.called,
         )
     return next((schedule for schedule in read if schedule.rows), read[0])
 

@@ -167,9 +167,7 @@ def _unread(tables: Sequence[tuple[_Heading, tuple[float, float]]], cells: Seque
         under = [c for c in cells if 0 < c.y - title.y < 8 * title.size and abs(c.x - title.x) < 30 * title.size]
         is_read = any(0 < y - title.y < 8 * title.size and abs(x - title.x) < 30 * title.size for y, x in tops)
         if not is_read and {"width", "height"} <= {_kind(c.text) for c in under}:
-            told.append(
-                f"the table “{title.text}” on sheet {sheet.number or sheet.id} was not read: no column of marks"
-            )
+            told.append(f"the table “{title.text}” on {sheet.called} was not read: no column of marks")
     return told
 
 
