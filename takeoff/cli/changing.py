@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from takeoff import actions
 from takeoff.cli.options import RULE_NAMES, JobPath, Units, arg, flag, opt
-from takeoff.cli.rim import opened, say, told
+from takeoff.cli.rim import notes, opened, say, told
 from takeoff.errors import InputError
 from takeoff.model.walls import MOST_ALIKE
 from takeoff.signing import person as name_of_person
@@ -66,6 +66,8 @@ def room(
             ids += [room for room in on if room is not None and room not in ids]
         if colour is not None or substrate is not None or times is not None:
             chosen = ids or ([] if run else list(store.job.rooms))
+            if chosen and not ids:
+                notes([f"no room was named: all {len(chosen)} rooms of the job are set"])
             actions.set_finish(
                 store, rooms=chosen, runs=run, colour=colour, substrate=substrate, times=times,
             )  # fmt: skip
