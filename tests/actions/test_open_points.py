@@ -321,6 +321,37 @@ def test_rooms_of_one_name_that_were_not_taken_are_one_group_whatever_the_reason
     ]
 
 
+@pytest.mark.parametrize(
+    ("finding", "area"),
+    [
+        (Finding(about="room", name="CLOSET", text="CLOSET is written here", at_pt=(900.0, 40.0)), 28.0),
+        (Finding(about="room", text="a field", at_pt=(900.0, 40.0), length=5.0), 14.0),
+        (Finding(about="finish", name="107", text="its finish schedule has 107 with glaze"), 28.0),
+        (Finding(about="scope", text="room 104 is N.I.C."), 28.0),
+        (Finding(about="times", text="TYPICAL OF 6"), 28.0),
+        (Finding(about="room", text="no room was found on it"), None),
+        (Finding(about="said", text="paint changes"), None),
+    ],
+    ids=["a room of the usual size", "its length is known", "a line of a schedule", "out of the scope", "built often",
+         "of no size", "words alone"],
+)  # fmt: skip
+def test_what_readers_found_has_the_walls_at_stake_that_are_in_question(store, finding, area):
+    sheet = replace(store.job.sheets[1], findings=(finding,))
+    job = replace(store.job, sheets=store.job.sheets | {1: sheet})
+    found = next(p for p in actions.open_points(job).open if p.key.startswith(f"{finding.about}:1:"))
+    # the job's one room has 10 m of wall and 10 × 3 − 1 × 2 = 28 m² of it
+    assert (found.stake and found.stake.area) == (None if area is None else pytest.approx(area))
+    assert found.stake is None or found.stake.money > 0.0
+
+
+def test_two_rooms_of_one_number_have_the_walls_of_the_second_at_stake(store):
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")))
+    run = replace(store.job.runs["a"], id="b", room="R2", points_pt=((100.0, 300.0), (180.0, 300.0)), openings=())
+    store.do(PutRun(run=run))
+    found = next(p for p in actions.open_points(store.job).open if p.key.startswith("number:1:R1"))
+    assert found.stake.area == pytest.approx(8.0 * 3.0)
+
+
 def test_a_stamp_on_a_sheet_is_open_only_where_walls_stand_on_it(store):
     stamp = Finding(about="stamp", text="it is marked “PRELIMINARY”")
     sheets = {

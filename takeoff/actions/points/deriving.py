@@ -108,6 +108,7 @@ def number_points(job: Job) -> Iterator[Found]:
                 what=f"Rooms {number} on {words.sheet(sheet)}",
                 settle="Give each its own number, or confirm that they are different rooms.",
                 assumes="",
+                variants=(AS_IT_IS, Variant(runs={r.id: None for r in job.runs.values() if r.room in rooms[1:]})),
             )
 
 

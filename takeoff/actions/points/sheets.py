@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
+from functools import cache
+from statistics import median
 from typing import Any
 
 import shapely
@@ -22,6 +24,7 @@ from takeoff.actions.points.finding import (
 )
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
+from takeoff.measure.develop import traced_path
 from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Finding, Sheet
 from takeoff.model.walls import Run
@@ -240,37 +243,21 @@ def unit_points(job: Job) -> Iterator[Found]:
 
 
 def finding_points(job: Job) -> Iterator[Found]:
-    """Find what readers found on sheets that is in no value: rooms not taken, lines of schedules, damaged files."""
-    words = Words(job)
-    rooms: dict[int, list[shapely.Polygon]] = {}
-    asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
-    measured = {run.sheet for run in job.runs.values()}
-    once = {run.sheet for run in job.runs.values() if _counts_once(job, run)}
-    names = {part for room in job.rooms.values() for part in _parts(room.number)}
-    numbers = Counter(room.number.casefold() for room in job.rooms.values() if room.number)
-    for run in job.runs.values():
-        if run.closed and run.sheet in asked:
-            rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
+    """Find what readers found on sheets that is in no value: rooms not taken, lines of schedules, damaged files.
+
+    At stake is a room of the job's usual size where one is missing, what leaves the price with rooms that a note takes
+    out of the scope, and what one more of a plan is worth that a note says is built several times.
+    """
+    words, rules, usual = Words(job), _settled_by(job), cache(lambda: _usual_length(job))
     for sheet in job.sheets.values():
         for found in sheet.findings:
-            is_plan = found.about == "stamp" or calibration_key(sheet.id) in job.calibrations
-            if found.about in ("stamp", "written") and is_plan and sheet.id not in measured:
+            if (rule := rules.get(found.about)) is not None and rule(sheet, found):
                 continue
-            if found.about == "scope" and not names & _parts(found.text):
-                continue
-            if found.about == "extent" and not measured:
-                continue
-            if found.about == "times" and (sheet.id not in once or stands_for_several(sheet.title)):
-                continue
-            if found.about == "finish" and numbers[found.name.casefold()] == 1:
-                continue
-            at = shapely.Point(found.at_pt) if found.at_pt is not None else None
-            if found.about == "room" and at is not None and any(r.contains(at) for r in rooms.get(sheet.id, ())):
-                continue
-            on = words.sheet(sheet.id)
+            on, name = words.sheet(sheet.id), found.name or "without a name"
             said: dict[str, Any] = {"what": sentence(on)[:-1], "settle": SETTLE[found.about]}
-            if found.about == "room" and at is not None:
-                said["what"] = f"Room not taken: {found.name or 'without a name'}"
+            is_missing = found.about == "finish" or (found.about == "room" and found.at_pt is not None)
+            if found.about == "room" and is_missing:
+                said["what"] = f"Room not taken: {name}"
                 said["assumes"] = f"Not coated: {found.name or 'a room without a name'} on {on}."
                 said |= {"group": f"{said['what']} on {on}"} if found.name else {}
             elif found.about == "room":
@@ -279,10 +266,59 @@ def finding_points(job: Job) -> Iterator[Found]:
                 said["assumes"] = f"What {on} says changes nothing: {found.text}."
             elif found.about == "written":
                 said["assumes"] = f"Room names, heights and schedules of {on} are as on the older revision."
+            gone = dict.fromkeys(_in_question(job, sheet, found))
             yield told_found(
                 "outline" if found.about == "room" else "sheet", f"{found.about}:{sheet.id}", f"{on}: {found.text}",
-                Where(sheet=sheet.id, at_pt=found.at_pt), wall_length=found.length, **said,
+                Where(sheet=sheet.id, at_pt=found.at_pt), wall_length=found.length or (usual() if is_missing else 0.0),
+                variants=(AS_IT_IS, Variant(runs=gone)) if gone else (), **said,
             )  # fmt: skip
+
+
+def _settled_by(job: Job) -> Mapping[str, Callable[[Sheet, Finding], bool]]:
+    """What tells of a finding, by what it is about, that the job as it is now settles it."""
+    measured = {run.sheet for run in job.runs.values()}
+    numbers = Counter(room.number.casefold() for room in job.rooms.values() if room.number)
+    asked = {sheet.id for sheet in job.sheets.values() if any(found.about == "room" for found in sheet.findings)}
+    rooms: dict[int, list[shapely.Polygon]] = {}
+    for run in job.runs.values():
+        if run.closed and run.sheet in asked:
+            rooms.setdefault(run.sheet, []).append(shapely.Polygon(run.path_pt.flattened(0.5)))
+
+    def is_taken(sheet: Sheet, found: Finding) -> bool:
+        at = shapely.Point(found.at_pt) if found.at_pt is not None else None
+        return at is not None and any(room.contains(at) for room in rooms.get(sheet.id, ()))
+
+    return {
+        "stamp": lambda sheet, _: sheet.id not in measured,
+        "written": lambda sheet, _: calibration_key(sheet.id) in job.calibrations and sheet.id not in measured,
+        "extent": lambda *_: not measured,
+        "scope": lambda _, found: not _named_in(job, found),
+        "times": lambda sheet, found: stands_for_several(sheet.title) or not _in_question(job, sheet, found),
+        "finish": lambda _, found: numbers[found.name.casefold()] == 1,
+        "room": is_taken,
+    }
+
+
+def _in_question(job: Job, sheet: Sheet, found: Finding) -> list[str]:
+    """Walls that a note is about: those of the rooms that it takes out of the scope, or that the sheet counts once."""
+    if found.about == "times":
+        return [run.id for run in job.runs.values() if run.sheet == sheet.id and _counts_once(job, run)]
+    rooms = _named_in(job, found) if found.about == "scope" else set()
+    return [run.id for run in job.runs.values() if run.room in rooms]
+
+
+def _named_in(job: Job, found: Finding) -> set[str]:
+    """Rooms whose number a note names."""
+    return {room.id for room in job.rooms.values() if _parts(room.number) & _parts(found.text)}
+
+
+def _usual_length(job: Job) -> float:
+    """Metres of wall that a room of the job has, as half of them have less and half more; 0 where none has a scale."""
+    lengths: dict[str, float] = {}
+    for run in job.runs.values():
+        if run.room is not None and (scale := job.scale_for(run)) is not None:
+            lengths[run.room] = lengths.get(run.room, 0.0) + traced_path(run, scale).stations()[-1]
+    return median(lengths.values()) if lengths else 0.0
 
 
 def is_settled(job: Job, sheet: Sheet, found: Finding) -> bool:
