@@ -17,6 +17,7 @@ from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import Edit as Edit
 from takeoff.job.changes import apply_change as apply_change
 from takeoff.job.job import Job, JobSettings, calibration_key
+from takeoff.job.reshape import at_scale
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.open_points import Confirmed, Settled, basis_of, put_basis
 from takeoff.model.plan import Calibration, Finding, ScaleRegion, Sheet, Source
@@ -55,6 +56,19 @@ def SetCalibration(job: Job, *, calibration: Calibration) -> Iterator[ChangeEntr
             f'scale region "{region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
         )
     yield put(job, "calibration", calibration_key(sheet, region), calibration)
+    old = job.calibrations.get(calibration_key(sheet, region)) or job.calibrations.get(str(sheet))
+    if old is not None and (old.mx, old.my) != (calibration.mx, calibration.my):
+        for run in job.runs.values():
+            if run.sheet == sheet and (run.openings or run.height) and _in_region(job, run) == region:
+                yield put(job, "run", run.id, at_scale(run, old, calibration))
+
+
+def _in_region(job: Job, run: Run) -> str | None:
+    """Region that a run is in; one that crosses an edge is in none that has an id."""
+    try:
+        return job.region_for(run)
+    except TakeoffError:
+        return ""
 
 
 @edit("Mark scale region {region.id}")

@@ -14,9 +14,12 @@ from takeoff.errors import EditError
 from takeoff.geometry.paths import nearest_station, part_nearest, point_at, point_on_segment, split_bulge
 from takeoff.measure.develop import heights_at, traced_path
 from takeoff.measure.placing import shown
+from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Face, HeightProfile, Opening, Run
 
+TOLD_CHANGE = 0.005
+"""Part by which a scale changes from which widths that a person gave are asked about (judgement, no source)."""
 OTHER_HAND: Mapping[Face, Face] = {"left": "right", "right": "left", "both": "both"}
 
 
@@ -29,6 +32,35 @@ def carry_openings(before: Run, after: Run, scale: Calibration | None) -> Run:
         after,
         openings=tuple(replace(o, at=nearest_station(new, point_at(old, o.at))[0]) for o in before.openings),
     )
+
+
+def at_scale(run: Run, old: Calibration, new: Calibration) -> Run:
+    """Return a run as it is on the plan when its scale becomes another.
+
+    Openings and changes of height stay at their places, and widths that a reader measured go with the scale. A width
+    that a person gave stays, and is open where the scale changes by more than `TOLD_CHANGE`.
+    """
+    by = traced_path(run, new).stations()[-1] / traced_path(run, old).stations()[-1]
+    if by == 1.0:
+        return run
+    height = run.height
+    if height is not None and not height.is_constant:
+        height = HeightProfile(points=tuple((s * by, h) for s, h in height.points))
+    return replace(run, height=height, openings=tuple(_opening_at_scale(o, by) for o in run.openings))
+
+
+def _opening_at_scale(opening: Opening, by: float) -> Opening:
+    held, width, outline = basis_of(opening, "width"), opening.width, opening.outline
+    bases = opening.basis
+    if held is not None and held.how == "measured":
+        width *= by
+        outline = outline and tuple((u * by, v) for u, v in outline)
+        low, high = (None if end is None else end * by for end in (held.low, held.high))
+        bases = put_basis(bases, replace(held, taken=width, low=low, high=high))
+    elif held is None and abs(by - 1.0) > TOLD_CHANGE:
+        told = "the scale of its sheet was changed after it was given"
+        bases = put_basis(bases, Basis(of="width", taken=width, how="person", unsure=told))
+    return replace(opening, at=opening.at * by, width=width, outline=outline, basis=bases)
 
 
 def with_vertices(run: Run, moved: Mapping[int, Point], scale: Calibration | None) -> Run:

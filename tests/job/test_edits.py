@@ -21,9 +21,10 @@ from takeoff.job.edits import (
     SetCalibration,
     SetSettings,
 )
+from takeoff.model.open_points import Basis, basis_of
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.systems import Product, Step, System
-from takeoff.model.walls import Opening, Room, Run
+from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from tests.job.trying import after, refusal
 
 DOOR = Opening(at=2.0, width=1.2, height=2.4, mark="D2")
@@ -176,3 +177,29 @@ def test_a_batch_with_one_bad_edit_changes_nothing(job):
     edit = Batch(title="Two", edits=(PutRoom(room=Room(id="R2")), Remove(kind="run", id="b")))
     assert 'no run "b"' in refusal(job, edit).message
     assert "R2" not in job.rooms
+
+
+@pytest.mark.parametrize("width", ["measured", "given"])
+def test_openings_and_heights_stay_where_they_are_on_the_plan_when_the_scale_becomes_another(job, width):
+    at_half = Calibration(sheet=2, mx=0.01, my=0.01)
+    basis = (Basis(of="width", taken=1.0, how="measured", low=0.9, high=1.1),) if width == "measured" else ()
+    door = Opening(at=2.0, width=1.0, height=2.0, basis=basis)
+    rising = HeightProfile(points=((0.0, 3.0), (4.0, 5.0)))
+    run = Run(id="z", sheet=2, points_pt=((6.0, 600.0), (606.0, 600.0)), height=rising, openings=(door,))
+    before = after(job, Batch(title="", edits=(SetCalibration(calibration=at_half), PutRun(run=run))))
+    changed = SetCalibration(calibration=Calibration(sheet=2, mx=0.02, my=0.02))
+    found = after(before, changed)
+    wall, opening = found.runs["z"], found.runs["z"].openings[0]
+    # the wall of 600 points was 6 m and is 12 m: what was at a third of it still is
+    assert (opening.at, wall.height.points) == (4.0, ((0.0, 3.0), (8.0, 5.0)))
+    assert opening.width == (2.0 if width == "measured" else 1.0)
+    held = basis_of(opening, "width")
+    assert held.is_open == (width == "given")
+    assert (held.low, held.high) == ((1.8, 2.2) if width == "measured" else (None, None))
+    again = after(found, SetCalibration(calibration=at_half)).runs["z"]
+    assert (again.openings[0].at, again.height) == (2.0, rising)
+
+
+def test_a_scale_that_is_set_for_the_first_time_moves_nothing(job):
+    bare = replace(job, calibrations={})
+    assert after(bare, SetCalibration(calibration=Calibration(sheet=1, mx=0.02, my=0.02))).runs == job.runs
