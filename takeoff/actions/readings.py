@@ -124,13 +124,17 @@ def changed_terms(terms: SiteTerms, **named: Any) -> SiteTerms:
 def keep_terms(store: JobStore, terms: SiteTerms | None) -> Change:
     """Keep how the site is worked with the job, or forget it; one edit that can be undone.
 
-    Raises `InputError` when a room that is handed over is not in the job.
+    Hand-overs of rooms that were removed since go. Raises `InputError` when another one is of no room of the job.
     """
+    rooms, settings = store.job.rooms, store.job.settings
+    before = settings.site.handed_over if settings.site is not None else ()
     for found in () if terms is None else terms.handed_over:
-        if found.room not in store.job.rooms:
-            known = ", ".join(store.job.rooms) or "none"
+        if found.room not in rooms and found not in before:
+            known = ", ".join(rooms) or "none"
             raise InputError(f'there is no room "{found.room}" to hand over', remedy=f"Rooms: {known}.")
-    return store.do(SetSettings(settings=replace(store.job.settings, site=terms)))
+    if terms is not None:
+        terms = replace(terms, handed_over=tuple(found for found in terms.handed_over if found.room in rooms))
+    return store.do(SetSettings(settings=replace(settings, site=terms)))
 
 
 def handed_over(terms: SiteTerms, days: Mapping[str, str]) -> tuple[HandOver, ...]:

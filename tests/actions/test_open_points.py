@@ -344,6 +344,24 @@ def test_what_readers_found_has_the_walls_at_stake_that_are_in_question(store, f
     assert found.stake is None or found.stake.money > 0.0
 
 
+def test_a_room_without_a_wall_is_open_with_a_room_of_the_usual_size_at_stake(store):
+    store.do(PutRoom(room=Room(id="R2", number="105", system="mat-hygienic")))
+    found = next(p for p in actions.open_points(store.job).open if p.key.startswith("bare:R2"))
+    assert found.why == "105 has no wall, so nothing of it is in the figures."
+    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
+    actions.confirm_points(store, [found])
+    assert not any(key.startswith("bare:") for key in keys(store))
+
+
+def test_a_scale_that_is_changed_asks_about_widths_that_a_person_gave_and_not_about_reveals(store):
+    run = store.job.runs["a"]
+    store.do(PutRun(run=replace(run, openings=(replace(run.openings[0], basis=()),))))
+    store.do(SetCalibration(calibration=replace(store.job.calibrations["1"], mx=0.05, my=0.05)))
+    found = point(store, "width:a:1")
+    assert "the scale of its sheet was changed after it was given" in found.why
+    assert "reveals" not in keys(store)
+
+
 def test_two_rooms_of_one_number_have_the_walls_of_the_second_at_stake(store):
     store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")))
     run = replace(store.job.runs["a"], id="b", room="R2", points_pt=((100.0, 300.0), (180.0, 300.0)), openings=())

@@ -82,6 +82,14 @@ def test_terms_that_no_site_is_worked_by_are_refused(terms, message):
         SiteTerms(**terms)
 
 
+def test_terms_are_kept_on_when_a_room_that_is_handed_over_is_removed(store):
+    handed = (HandOver(room="R104", day="2026-03-11"), HandOver(room="R105", day="2026-03-12"))
+    actions.keep_terms(store, SiteTerms(handed_over=handed))
+    actions.remove_from_job(store, rooms=["R104"])
+    actions.keep_terms(store, actions.changed_terms(store.job.settings.site, crews=2))
+    assert store.job.settings.site == SiteTerms(handed_over=handed[1:], crews=2)
+
+
 def test_a_room_that_is_not_there_cannot_be_handed_over(store):
     with pytest.raises(InputError, match='no room "X"'):
         actions.keep_terms(store, SiteTerms(handed_over=(HandOver(room="X", day="2026-03-11"),)))

@@ -6,7 +6,17 @@ import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from takeoff.actions.points.finding import AS_IT_IS, Found, Variant, Words, place_of, point_found, sentence, told_found
+from takeoff.actions.points.finding import (
+    AS_IT_IS,
+    Found,
+    Variant,
+    Words,
+    place_of,
+    point_found,
+    sentence,
+    told_found,
+    usual_length,
+)
 from takeoff.actions.points.site import site_points
 from takeoff.actions.quantities import Pending, Priced
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
@@ -128,8 +138,22 @@ def _facing_words(found: WrongFace) -> str:
 
 
 def loose_points(job: Job) -> Iterator[Found]:
-    """Find walls without a system, or without a height, that are in no room."""
+    """Find walls without a system that are in no room, and rooms without a wall."""
     words = Words(job)
+    walled = {run.room for run in job.runs.values()}
+    for room in job.rooms.values() if job.runs else ():
+        if room.id not in walled:
+            yield told_found(
+                "outline",
+                f"bare:{room.id}",
+                f"{words.room(room.id)} has no wall, so nothing of it is in the figures",
+                Where(room=room.id),
+                group="Rooms without a wall",
+                what=f"Walls of {words.room(room.id)}",
+                settle="Trace its walls, remove it, or confirm that it is not coated.",
+                assumes=f"{words.room(room.id)} is not coated.",
+                wall_length=usual_length(job),
+            )
     for run in job.runs.values():
         if run.system is None and run.room is None:
             where = Where(sheet=run.sheet, at_pt=place_of(job, run), run=run.id)

@@ -8,6 +8,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from statistics import median
 from typing import Any
 
 from takeoff.actions.quantities import catalogue_of, lots_of, settings_of
@@ -122,6 +123,15 @@ def place_of(job: Job, run: Run, station: float | None = None) -> Place:
     middle = (run.segment_count - 1) // 2
     a, b = run.points_pt[middle], run.points_pt[(middle + 1) % len(run.points_pt)]
     return (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
+
+
+def usual_length(job: Job) -> float:
+    """Metres of wall that a room of the job has, as half of them have less and half more; 0 where none has a scale."""
+    lengths: dict[str, float] = {}
+    for run in job.runs.values():
+        if run.room is not None and (scale := job.scale_for(run)) is not None:
+            lengths[run.room] = lengths.get(run.room, 0.0) + traced_path(run, scale).stations()[-1]
+    return median(lengths.values()) if lengths else 0.0
 
 
 def sentence(text: str) -> str:

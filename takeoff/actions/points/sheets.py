@@ -7,7 +7,6 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
-from statistics import median
 from typing import Any
 
 import shapely
@@ -21,10 +20,10 @@ from takeoff.actions.points.finding import (
     point_found,
     sentence,
     told_found,
+    usual_length,
 )
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import newer_sheet
-from takeoff.measure.develop import traced_path
 from takeoff.model.open_points import Where, basis_of
 from takeoff.model.plan import Calibration, Finding, Sheet
 from takeoff.model.walls import Run
@@ -248,7 +247,7 @@ def finding_points(job: Job) -> Iterator[Found]:
     At stake is a room of the job's usual size where one is missing, what leaves the price with rooms that a note takes
     out of the scope, and what one more of a plan is worth that a note says is built several times.
     """
-    words, rules, usual = Words(job), _settled_by(job), cache(lambda: _usual_length(job))
+    words, rules, usual = Words(job), _settled_by(job), cache(lambda: usual_length(job))
     for sheet in job.sheets.values():
         for found in sheet.findings:
             if (rule := rules.get(found.about)) is not None and rule(sheet, found):
@@ -310,15 +309,6 @@ def _in_question(job: Job, sheet: Sheet, found: Finding) -> list[str]:
 def _named_in(job: Job, found: Finding) -> set[str]:
     """Rooms whose number a note names."""
     return {room.id for room in job.rooms.values() if _parts(room.number) & _parts(found.text)}
-
-
-def _usual_length(job: Job) -> float:
-    """Metres of wall that a room of the job has, as half of them have less and half more; 0 where none has a scale."""
-    lengths: dict[str, float] = {}
-    for run in job.runs.values():
-        if run.room is not None and (scale := job.scale_for(run)) is not None:
-            lengths[run.room] = lengths.get(run.room, 0.0) + traced_path(run, scale).stations()[-1]
-    return median(lengths.values()) if lengths else 0.0
 
 
 def is_settled(job: Job, sheet: Sheet, found: Finding) -> bool:

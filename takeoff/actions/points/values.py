@@ -36,12 +36,12 @@ def reveal_points(job: Job) -> Iterator[Found]:
     bare = {
         run.id: replace(run, openings=tuple(_revealed(o) for o in run.openings))
         for run in job.runs.values()
-        if any(o.basis and not o.reveal for o in run.openings)
+        if any(map(_is_bare, run.openings))
     }
     if not bare:
         return
     first = job.runs[next(iter(bare))]
-    count = sum(bool(o.basis and not o.reveal) for id in bare for o in job.runs[id].openings)
+    count = sum(_is_bare(o) for id in bare for o in job.runs[id].openings)
     yield point_found(
         key="reveals",
         kind="opening",
@@ -58,9 +58,14 @@ def reveal_points(job: Job) -> Iterator[Found]:
     )
 
 
+def _is_bare(opening: Opening) -> bool:
+    """Tell whether a reader placed an opening, and it has no coated reveal."""
+    return not opening.reveal and any(basis.how != "person" for basis in opening.basis)
+
+
 def _revealed(opening: Opening) -> Opening:
     """An opening as it would be with coated reveals."""
-    if not opening.basis or opening.reveal:
+    if not _is_bare(opening):
         return opening
     return replace(opening, reveal=REVEAL, coated=("jamb", "head", "sill") if opening.sill else ("jamb", "head"))
 
