@@ -43,12 +43,8 @@ def read_stated_areas(
     Raises `InputError` when it is no table of areas, or their unit is missing; it names the row.
     """
     asked = Asked(unit, column, "floor" if basis == "floor" else "wall")
-    is_pdf = data[:1024].lstrip().startswith(b"%PDF")
-    return _in_pdf(data, name, asked) if is_pdf else read_stated(data, name, asked)
-
-
-def _in_pdf(data: bytes, name: str, asked: Asked) -> StatedTable:
-    """Read the tables of a PDF that is no plan, page after page."""
+    if not data[:1024].lstrip().startswith(b"%PDF"):
+        return read_stated(data, name, asked)
     return read_stated_pages([read_lines(data, sheet) for sheet in read_sheets(data, name)[0]], name, asked)
 
 

@@ -33,8 +33,7 @@ from takeoff.units import Display, parse_length
 
 if TYPE_CHECKING:
     from takeoff.job.job import Job
-    from takeoff.job.store import JobStore
-    from takeoff.model.plan import Calibration, ScaleRegion, Sheet
+    from takeoff.model.plan import ScaleRegion, Sheet
 
 
 def new(
@@ -141,7 +140,10 @@ def scale(
     as_json: AsJson = False,
 ) -> None:
     """Set the scale of a sheet, or of a region on it."""
-    _check_ways(read, scanned, ratio, note, points)
+    ways = sum(map(bool, (read, scanned, ratio, note, points)))
+    if ways != 1:
+        found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
+        raise InputError(found, remedy="Give one of --read, --scanned, --ratio, --note or --points with --length.")
     if length and not points:
         raise InputError("--length without --points", remedy="Give both ends of the dimension: --points X1,Y1 X2,Y2.")
     if (read or scanned) and region:
@@ -151,42 +153,23 @@ def scale(
         part = _region(store.job, which, region, region_name, as_shown=as_shown)
         before = store.job
         known = _dimensions(store.job, which, points, length, as_shown=as_shown)
-        made = _set_scale(store, which, part, read, scanned, ratio, note, known)
+        if read:
+            made = actions.set_scale_read(store, which)
+        elif scanned:
+            with progress("Reading the scan"):
+                made = actions.set_scale_scanned(store, which)
+        elif ratio:
+            made = (actions.set_scale_ratio(store, which, ratio, region=part),)
+        elif note:
+            made = (actions.set_scale_note(store, which, note, region=part),)
+        else:
+            made = (actions.set_scale_points(store, which, known, region=part),)
         tell_opened(before, store.job)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
     for c in made if not as_json else ():
         place = which.called + (f', region "{c.region}"' if c.region else "")
         told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.origin}")
-
-
-def _check_ways(*given: object) -> None:
-    ways = sum(map(bool, given))
-    if ways != 1:
-        found = "no way to set the scale was named" if ways == 0 else f"{ways} ways to set the scale were named"
-        raise InputError(found, remedy="Give one of --read, --scanned, --ratio, --note or --points with --length.")
-
-
-def _set_scale(
-    store: JobStore,
-    sheet: Sheet,
-    region: ScaleRegion | None,
-    read: bool,
-    scanned: bool,
-    ratio: str,
-    note: str,
-    known: list[KnownDimension],
-) -> tuple[Calibration, ...]:
-    if read:
-        return actions.set_scale_read(store, sheet)
-    if scanned:
-        with progress("Reading the scan"):
-            return actions.set_scale_scanned(store, sheet)
-    if ratio:
-        return (actions.set_scale_ratio(store, sheet, ratio, region=region),)
-    if note:
-        return (actions.set_scale_note(store, sheet, note, region=region),)
-    return (actions.set_scale_points(store, sheet, known, region=region),)
 
 
 def _dimensions(
