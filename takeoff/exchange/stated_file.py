@@ -34,25 +34,17 @@ class StatedTable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Row:
-    """A row of the table: its texts by kind, and whether it goes on with the room of the row above.
+    """A row of the table: its place among the rows from 0, what it says, its amount still as written.
 
-    ``states`` says that the amount begins as an area does; ``amount`` is then its number alone. ``at`` is its place
-    among the rows from 0, ``place`` its number in the file, ``count`` how many rooms alike it says.
+    ``states`` says that the amount begins as an area does; it is then its number alone. ``goes_on`` tells that the row
+    goes on with the room of the row above.
     """
 
     at: int
-    place: int
-    number: str
-    name: str
-    amount: str
+    said: StatedArea
     states: bool
-    unit: AreaUnit | None
-    side: str = ""
-    length: str = ""
-    height: str = ""
-    is_total: bool = False
-    goes_on: bool = False
-    count: int = 1
+    is_total: bool
+    goes_on: bool
 
 
 def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
@@ -100,12 +92,12 @@ def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None
             f"{len(cells)} cell{'s' * (len(cells) != 1)} of areas hold a formula that was never calculated: open the "
             "file in a spreadsheet program, save it there, and check again"
         )
-    comma = decimal_comma([row.amount for row in rows if row.states], name)
-    areas = [(row, replace(_stated(row, comma), box_pt=_box(grid, row))) for row in rows]
+    comma = decimal_comma([row.said.written for row in rows if row.states], name)
+    areas = [(row, _read(row, comma)) for row in rows]
     unread = [
-        f'row {row.place}: "{row.amount}" is not an area'
-        for row, area in areas
-        if not area.is_figure and not NO_FIGURE.fullmatch(row.amount)
+        f'{area.where}: "{area.written}" is not an area'
+        for _, area in areas
+        if not area.is_figure and not NO_FIGURE.fullmatch(area.written)
     ]
     if len({a.unit for row, a in areas if a.is_figure and not row.is_total}) > 1:
         doubts.append("some rows are in square feet and others in square metres")
@@ -141,7 +133,7 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
                 doubts.append(f"row {place} has an area of {amount} and names no room: left out")
             continue
         if goes_on:
-            number, title = out[-1].number, out[-1].name
+            number, title = out[-1].said.number, out[-1].said.name
         number, title, count = _alike(number, title, text(at.count))
         number, title = part_room(number, title)
         plain, own = _amount(amount, text(at.unit))
@@ -153,16 +145,14 @@ def _rows(grid: Grid, at: Columns, name: str, unit: AreaUnit | None, doubts: lis
                 where=f"{name}, row {place}",
             )
         merged = any((i, c) in grid.copies for c in (at.number, at.name) if c is not None)
-        out.append(
-            _Row(
-                at=i, place=place, count=count, number=number, name=title,
-                amount=plain or amount, states=bool(plain), unit=own or unit,
-                side=side, is_total=is_total,
-                length=_with_unit(text(at.length), at.titles, at.length),
-                height=_with_unit(text(at.height), at.titles, at.height),
-                goes_on=goes_on or (merged and bool(out) and (out[-1].number, out[-1].name) == (number, title)),
-            )
+        said = StatedArea(
+            number=number, name=title, value=0.0, unit=own or unit or "m2", written=plain or amount,
+            where=f"row {place}", count=count, side=side, box_pt=grid.boxes[i] if grid.boxes else None,
+            length=_metres(text(at.length), at.titles, at.length),
+            height=_metres(text(at.height), at.titles, at.height),
         )  # fmt: skip
+        is_same = merged and bool(out) and (out[-1].said.number, out[-1].said.name) == (number, title)
+        out.append(_Row(at=i, said=said, states=bool(plain), is_total=is_total, goes_on=goes_on or is_same))
     return out
 
 
@@ -179,15 +169,17 @@ def _alike(number: str, name: str, count: str) -> tuple[str, str, int]:
     return number, name, int(said) if re.fullmatch(r"[1-9][0-9]{0,3}", said) else 1
 
 
-def _with_unit(text: str, titles: Sequence[str], column: int | None) -> str:
-    """A length with the unit that its heading names, where the cell names none."""
-    if not text or column is None or not re.fullmatch(r"[0-9.,]+", text):
-        return text
-    heading = titles[column].lower().replace("_", " ")
-    for pattern, sign in ((r"\b(ft|feet|foot|lf)\b|'", "'"), (r"\bmm\b", " mm"), (r"\b(m|metres?|meters?)\b", " m")):
-        if re.search(pattern, heading):
-            return text.replace(",", "") + sign
-    return ""
+def _metres(text: str, titles: Sequence[str], column: int | None) -> float | None:
+    """Read a length, in the unit that its heading names where the cell names none; nothing where that is no length."""
+    if column is not None and re.fullmatch(r"[0-9.,]+", text):
+        heading = titles[column].lower().replace("_", " ")
+        units = ((r"\b(ft|feet|foot|lf)\b|'", "'"), (r"\bmm\b", " mm"), (r"\b(m|metres?|meters?)\b", " m"))
+        sign = next((sign for pattern, sign in units if re.search(pattern, heading)), None)
+        text = "" if sign is None else text.replace(",", "") + sign
+    try:
+        return parse_length(text) if text else None
+    except InputError:
+        return None
 
 
 def _amount(amount: str, unit: str) -> tuple[str, AreaUnit | None]:
@@ -201,28 +193,13 @@ def _amount(amount: str, unit: str) -> tuple[str, AreaUnit | None]:
         return "", None
 
 
-def _stated(row: _Row, comma: bool) -> StatedArea:
-    value, decimals, written = 0.0, 0, ""
+def _read(row: _Row, comma: bool) -> StatedArea:
+    """Read the amount of a row; where it is no number it stays as written."""
     try:
-        value, decimals = read_number(row.amount if row.states else "", decimal_comma=comma)
+        value, decimals = read_number(row.said.written if row.states else "", decimal_comma=comma)
     except InputError:
-        written = row.amount
-    return StatedArea(
-        number=row.number, name=row.name, value=value, unit=row.unit or "m2", decimals=decimals, written=written,
-        where=f"row {row.place}", count=row.count, side=row.side,
-        length=_metres(row.length), height=_metres(row.height),
-    )  # fmt: skip
-
-
-def _box(grid: Grid, row: _Row) -> tuple[float, float, float, float] | None:
-    return grid.boxes[row.at] if grid.boxes else None
-
-
-def _metres(text: str) -> float | None:
-    try:
-        return parse_length(text) if text else None
-    except InputError:
-        return None
+        return row.said
+    return replace(row.said, value=value, decimals=decimals, written="")
 
 
 def _by_room(rows: Sequence[tuple[_Row, StatedArea]], *, is_by_wall: bool) -> tuple[StatedArea, ...]:
@@ -230,11 +207,11 @@ def _by_room(rows: Sequence[tuple[_Row, StatedArea]], *, is_by_wall: bool) -> tu
     groups: dict[tuple[object, ...], list[tuple[_Row, StatedArea]]] = {}
     for row, area in rows:
         if not row.is_total:
-            key = (row.at,) if is_by_wall else (row.number.casefold(), row.name.casefold())
+            key = (row.at,) if is_by_wall else (area.number.casefold(), area.name.casefold())
             groups.setdefault(key, []).append((row, area))
     out = []
     for group in groups.values():
-        sides = [row.side.casefold() for row, _ in group]
+        sides = [area.side.casefold() for _, area in group]
         is_parted = all(row.goes_on for row, _ in group[1:]) or (all(sides) and len(set(sides)) == len(sides))
         out.append(sum_stated([area for _, area in group], is_repeated=not is_parted))
     return tuple(out)
