@@ -15,7 +15,7 @@ from takeoff.actions.quantities import Measured, Pending, Priced, catalogue_of, 
 from takeoff.actions.reports import report_content
 from takeoff.errors import InputError
 from takeoff.estimate.days.works import DayPlan
-from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf
+from takeoff.exchange.annotated_pdf import PlanSet, annotated_pdf, write_xfdf
 from takeoff.exchange.day_calendar import calendar_text, calendar_xml
 from takeoff.exchange.dxf import write_dxf
 from takeoff.exchange.file_kinds import ENDINGS
@@ -23,7 +23,6 @@ from takeoff.exchange.geojson import write_geojson, write_geopackage
 from takeoff.exchange.ifc import write_ifc
 from takeoff.exchange.job_json import job_to_json
 from takeoff.exchange.plan_lines import PlanRun
-from takeoff.exchange.xfdf import write_xfdf
 from takeoff.job.store import JobStore
 from takeoff.model.systems import Catalogue, Substrate, System
 from takeoff.report.files import table_csv

@@ -55,13 +55,8 @@ class Counts:
     phases: int
 
 
-NOUNS = {
-    "phase": ("phases", "phases"),
-    "visit": ("visits", "visits"),
-    "day": ("days", "days on site"),
-    "room": ("rooms", "rooms"),
-}
-"""What a line of one's own may be counted by: the count, and what people call it."""
+NOUNS = {"phase": "phases", "visit": "visits", "day": "days on site", "room": "rooms"}
+"""What a line of one's own may be counted by, and what people call that; the first word is the count."""
 OF_WORDS = {
     "material": "material",
     "labour": "labour",
@@ -112,6 +107,11 @@ class _Bill:
     def of(self, fraction: float, base: float) -> str:
         return f"{percent(fraction)} of {self.money(base)}"
 
+    def part(self, id: str, label: str, fraction: float, *base: float) -> PriceLine:
+        """Make a line that is a fraction of some amounts together."""
+        whole = add(base)
+        return _line(id, label, self.rounded(whole * fraction), self.of(fraction, whole))
+
     def man_hours(self, id: str, label: str, hours: float, how: str) -> PriceLine:
         """Make a line of hours at the burdened rate."""
         return _line(id, label, self.rounded(hours * self.rate), f"{hours:.2f} h × {self.money(self.rate)}: {how}")
@@ -134,8 +134,8 @@ class _Bill:
         elif line.per == "hour":
             value, how = counts.hours, f"{counts.hours:.2f} man-hours × {each}"
         else:
-            field, noun = NOUNS[line.per]
-            value = getattr(counts, field)
+            noun = NOUNS[line.per]
+            value = getattr(counts, noun.split()[0])
             how = f"{value:g} {noun} × {each}"
         return _line(OWN + line.id, line.label, self.rounded(line.amount * value), how)
 
@@ -144,27 +144,12 @@ class _Bill:
         t, r = self.taken, self.rates
         material = add(line.cost for line in t.materials)
         labour = add(line.cost for line in t.labour)
+        freight = self.rounded(r.freight) if t.materials else 0.0
         lines = [
             _line("material", "Material", material, f"{len(t.materials)} products {t.kind}."),
-            _line(
-                "material_tax",
-                "Tax on material",
-                self.rounded(material * r.material_tax),
-                self.of(r.material_tax, material),
-            ),
-            _line(
-                "freight",
-                "Freight",
-                self.rounded(r.freight) if t.materials else 0.0,
-                "A sum for the job, where there is material.",
-            ),
-            _line(
-                "labour",
-                "Labour",
-                labour,
-                *wage_words(r, self.currency),
-                f"{len(t.labour)} lines of hours.",
-            ),
+            self.part("material_tax", "Tax on material", r.material_tax, material),
+            _line("freight", "Freight", freight, "A sum for the job, where there is material."),
+            _line("labour", "Labour", labour, *wage_words(r, self.currency), f"{len(t.labour)} lines of hours."),
             *(self.plan_lines(t.site) if t.site is not None else self.hour_lines()),
         ]
         sums = {"material": material, "labour": labour}
@@ -185,15 +170,11 @@ class _Bill:
         """Give set-up and access by hours alone."""
         r = self.rates
         hours = 0.0 if self.taken.is_empty else r.setup_hours
-        yield _line(
-            "setup",
-            "Set-up and clean-up",
-            self.rounded(hours * self.rate),
-            f"{hours:g} h × {self.money(self.rate)}: half to set up, half to clean up.",
-        )
+        how = f"{hours:g} h × {self.money(self.rate)}: half to set up, half to clean up."
+        yield _line("setup", "Set-up and clean-up", self.rounded(hours * self.rate), how)
         yield self.access_line(
             "Set-up is counted by hours, without a plan of days: waiting, abrading, travel, nights away and further"
-            " phases are left out.",
+            " phases are left out."
         )
 
     def access_line(self, *more: str) -> PriceLine:
@@ -261,14 +242,10 @@ class _Bill:
         """Give direct cost, contingency and overhead."""
         r = self.rates
         direct = add(line.amount for line in lines)
-        contingency = self.rounded(direct * r.contingency)
-        overhead = self.rounded((direct + contingency) * r.overhead)
         labels = [line.label if n == 0 else line.label[:1].lower() + line.label[1:] for n, line in enumerate(lines)]
-        return (
-            _line("direct", "Direct cost", direct, f"{', '.join(labels)}."),
-            _line("contingency", "Contingency", contingency, self.of(r.contingency, direct)),
-            _line("overhead", "Overhead", overhead, self.of(r.overhead, add((direct, contingency)))),
-        )
+        contingency = self.part("contingency", "Contingency", r.contingency, direct)
+        overhead = self.part("overhead", "Overhead", r.overhead, direct, contingency.amount)
+        return (_line("direct", "Direct cost", direct, f"{', '.join(labels)}."), contingency, overhead)
 
     def price_lines(self, direct: Sequence[PriceLine], costs: Sequence[PriceLine]) -> tuple[PriceLine, ...]:
         """Give profit, the minimum, lines at cost, tax and the price."""
@@ -283,8 +260,8 @@ class _Bill:
         so_far = add((before, lift, *(line.amount for line in own)))
         own += self.own((line for line in r.lines if line.of == "price"), {"price": so_far})
         net = add((before, lift, *(line.amount for line in own)))
-        tax = self.rounded(net * r.price_tax)
-        price = add((net, tax))
+        tax = self.part("tax", "Tax on price", r.price_tax, net)
+        price = add((net, tax.amount))
         words = f"Markup of {self.of(r.profit, cost)}: a margin of {margin_of_markup(r.profit) * 100:.2f} % of price."
         if is_margin:
             markup = markup_of_margin(r.profit) * 100
@@ -297,8 +274,8 @@ class _Bill:
             _line("minimum", "Up to the minimum charge", lift, f"Minimum charge {self.money(r.minimum_charge)}."),
             *own,
             _line("net_price", "Price before tax", net, f"Direct cost, contingency, overhead, profit, minimum{more}."),
-            _line("tax", "Tax on price", tax, self.of(r.price_tax, net)),
-            _line("price", "Price", price, f"{self.money(net)} + {self.money(tax)}", *self.retained(price)),
+            tax,
+            _line("price", "Price", price, f"{self.money(net)} + {self.money(tax.amount)}", *self.retained(price)),
         )
 
 

@@ -20,7 +20,7 @@ FilmVerdict = Literal["not started", "within", "thin", "thick"]
 ClockState = Literal["wait", "open", "missed", "wet"]
 
 
-def counted_words(value: float, counted: BasisKind, show: Display) -> str:
+def counted_words(value: float, counted: BasisKind, show: Display | Words) -> str:
     """Write m², m or a count."""
     if counted == "area":
         return show.area(value)
@@ -152,8 +152,7 @@ def _added_up(target: CoatTarget, records: Sequence[Used]) -> tuple[float, float
 def _said(target: CoatTarget, area: float, used: float, film: float | None, verdict: FilmVerdict, words: Words) -> str:
 
     def amount(value: float) -> str:
-        kinds = {"area": words.area, "length": words.length}
-        return kinds[target.counted](value) if target.counted in kinds else f"{value:g}"
+        return counted_words(value, target.counted, words)
 
     def taken(film: float) -> str:
         if target.is_film:

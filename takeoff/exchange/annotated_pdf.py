@@ -1,4 +1,4 @@
-"""The plans with runs and openings as standard annotations (ISO 32000-2:2020 §12.5.6, §12.9).
+"""The plans with runs and openings as standard annotations (ISO 32000-2:2020 §12.5.6, §12.9), and these alone as XFDF.
 
 The pages stay as they are; each run is a Line, PolyLine or Polygon with a measure dictionary, so that any viewer lists
 it and measures on. A third-class name (Annex E) carries the run itself for `annotated_pdf_reader`.
@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+from xml.etree import ElementTree
 
 from takeoff.apart import apart
 from takeoff.errors import ReportError
@@ -29,6 +30,8 @@ from takeoff.exchange.plan_marks import (
     rectangle,
     text_string,
 )
+from takeoff.exchange.printable import printable
+from takeoff.geometry.arcs import Point
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.document import Matrix, open_document, user_to_sheet
 from takeoff.sheet.formats import file_format
@@ -262,3 +265,61 @@ class _Writer:
             f"/Measure{self.measure(run.scale, back, run.sheet)}/OC {self.layer(run.system, run.sheet.revision)} 0 R"
             f"/{PRIVATE}{text_string(held)}>>"
         )
+
+
+NAMESPACE = "http://ns.adobe.com/xfdf/"
+"""Of XFDF as the standard gives it (ISO 19444-1 §6.2, from memory)."""
+
+
+@apart
+def write_xfdf(plans: PlanSet, *, file: str) -> bytes:
+    """Write the marks of all sheets without their plans (ISO 19444-1:2019): a viewer that takes them in shows them.
+
+    Pages are counted through the plan files in their order, as in the marked PDF; with one plan file they are its own.
+    """
+    root = ElementTree.Element("xfdf", {"xmlns": NAMESPACE, "xml:space": "preserve"})
+    annotations = ElementTree.SubElement(root, "annots")
+    with pages_of(plans) as (document, pages):
+        for sheet in plans.sheets:
+            back = inverse(user_to_sheet(document[pages[sheet.id]]))
+            for mark in marks_on(sheet, back, plans.runs, plans.display):
+                _annotate(annotations, mark, pages[sheet.id], plans)
+    ElementTree.SubElement(root, "f", {"href": printable(file)})
+    found: bytes = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
+    return found
+
+
+def _annotate(parent: ElementTree.Element, mark: Mark, page: int, plans: PlanSet) -> None:
+    """Add a mark as the element that its kind of annotation has."""
+    xs, ys = [x for x, _ in mark.vertices], [y for _, y in mark.vertices]
+    margin, when = 2 * mark.width, date(plans.at)
+    box = ((min(xs) - margin, min(ys) - margin), (max(xs) + margin, max(ys) + margin))
+    values = {
+        "page": str(page),
+        "rect": ",".join(_pair(corner) for corner in box),
+        "color": "#{:02X}{:02X}{:02X}".format(*mark.colour),
+        "flags": "print",
+        "name": printable(mark.name),
+        "subject": printable(mark.subject),
+        "title": printable(plans.author),
+        "date": when,
+        "creationdate": when,
+        "width": real(mark.width),
+        "IT": f"{mark.kind}Dimension",
+    }
+    if mark.dashes:
+        values |= {"style": "dash", "dashes": ",".join(real(d) for d in mark.dashes)}
+    if mark.kind == "Line":
+        values |= {"start": _pair(mark.vertices[0]), "end": _pair(mark.vertices[1])}
+    element = ElementTree.SubElement(parent, mark.kind.lower(), values)
+    ElementTree.SubElement(element, "contents").text = printable(mark.contents)
+    if mark.kind != "Line":
+        ElementTree.SubElement(element, "vertices").text = _pairs(mark.vertices)
+
+
+def _pair(point: Point) -> str:
+    return f"{real(point[0])},{real(point[1])}"
+
+
+def _pairs(points: Sequence[Point]) -> str:
+    return ";".join(_pair(p) for p in points)

@@ -7,7 +7,6 @@ import io
 import json
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
 
 import msgspec
@@ -19,6 +18,7 @@ from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
 from takeoff.exchange.edits_file import FoundRuns, found_runs, read_entry
 from takeoff.exchange.plan_lines import from_building
 from takeoff.geometry.arcs import Point
+from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
 
 MOVED = 1e-6
@@ -42,15 +42,6 @@ class _Record(msgspec.Struct):
     scale: tuple[float, float]
     shape: list[tuple[float, float, float]]
     entry: Any
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Line:
-    """A chain in drawing units, y up."""
-
-    points: tuple[Point, ...]
-    bulges: tuple[float, ...]
-    is_closed: bool
 
 
 @apart
@@ -102,11 +93,11 @@ def read_dxf(
 
 def _sorted_out(
     document: Any, layers: str, sheet: Sheet, factor: float
-) -> tuple[list[tuple[RunEntry, RoomEntry | None]], list[tuple[str, _Line]], list[str]]:
+) -> tuple[list[tuple[RunEntry, RoomEntry | None]], list[tuple[str, Path]], list[str]]:
     """Give the runs that the program wrote, lines of other programs by layer, and what is doubtful."""
     doubts: list[str] = []
     own: list[tuple[RunEntry, RoomEntry | None]] = []
-    drawn: list[tuple[str, _Line]] = []
+    drawn: list[tuple[str, Path]] = []
     skipped: dict[str, int] = {}
     hidden = 0
     for entity in _entities(document):
@@ -196,7 +187,7 @@ def _record(entity: Any) -> _Record | None:
         return None
 
 
-def _line(entity: Any) -> _Line | None:
+def _line(entity: Any) -> Path | None:
     """Read the geometry of an entity as a chain; nothing where it is no chain of lines and arcs in plan."""
     kind = entity.dxftype()
     side = -1.0 if entity.dxf.hasattr("extrusion") and entity.dxf.extrusion.z < 0.0 else 1.0  # seen from below
@@ -219,20 +210,17 @@ def _line(entity: Any) -> _Line | None:
     return None
 
 
-def _tidy(points: Sequence[Any], bulges: Sequence[float], is_closed: bool) -> _Line | None:
+def _tidy(points: Sequence[Any], bulges: Sequence[float], is_closed: bool) -> Path | None:
+    """Make a chain in drawing units, y up, without points that stand twice; nothing where one point is left."""
     plain = [(float(x), float(y)) for x, y in points]
     if is_closed and len(plain) > 2 and plain[0] == plain[-1]:
         plain, bulges = plain[:-1], bulges[:-1]
     kept = [i for i, p in enumerate(plain) if i + 1 == len(plain) or p != plain[i + 1]]
-    line = _Line(
-        points=tuple(plain[i] for i in kept), bulges=tuple(float(bulges[i]) for i in kept), is_closed=is_closed
-    )
-    if not is_closed:
-        line = replace(line, bulges=line.bulges[:-1])
-    return line if len(kept) >= 2 else None
+    bends = tuple(float(bulges[i]) for i in (kept if is_closed else kept[:-1]))
+    return Path(tuple(plain[i] for i in kept), bends, is_closed) if len(kept) >= 2 else None
 
 
-def _followed(run: RunEntry, line: _Line, record: _Record, sheet: Sheet, factor: float, doubts: list[str]) -> RunEntry:
+def _followed(run: RunEntry, line: Path, record: _Record, sheet: Sheet, factor: float, doubts: list[str]) -> RunEntry:
     """Keep a run whose face lies where it was drawn; else give it the line that is drawn now, where that is the run."""
     bulges = (*line.bulges, 0.0)
     now = [(*p, b) for p, b in zip(line.points, bulges, strict=False)]
@@ -252,7 +240,7 @@ def _followed(run: RunEntry, line: _Line, record: _Record, sheet: Sheet, factor:
     return _foreign(line, sheet, scale, factor, start, run)
 
 
-def _foreign(line: _Line, sheet: Sheet, scale: Calibration, factor: float, origin: Point, run: RunEntry) -> RunEntry:
+def _foreign(line: Path, sheet: Sheet, scale: Calibration, factor: float, origin: Point, run: RunEntry) -> RunEntry:
     """Give a run the line of a drawing; ``origin`` in its units is the sheet's lower left corner as displayed."""
     points = [from_building(sheet, scale, ((x - origin[0]) * factor, (y - origin[1]) * factor)) for x, y in line.points]
     bulges = list(line.bulges) if any(line.bulges) else []

@@ -83,12 +83,15 @@ class Parts:
 
     def floor_solid(self, shape: RoomShape) -> Any:
         """Stand a room's floor up to its height."""
+        return self._pushed(self.profile(shape.floor), self.make("IfcAxis2Placement3D", self.origin), 1.0, shape.height)
+
+    def _pushed(self, profile: Any, position: Any, up: float, depth: float) -> Any:
         return self.make(
             "IfcExtrudedAreaSolid",
-            SweptArea=self.profile(shape.floor),
-            Position=self.make("IfcAxis2Placement3D", self.origin),
-            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0)),
-            Depth=shape.height,
+            SweptArea=profile,
+            Position=position,
+            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, up)),
+            Depth=depth,
         )
 
     def quantities(self, owner: Any, key: str, name: str, values: Iterable[tuple[str, str, float]]) -> None:
@@ -111,13 +114,8 @@ class Parts:
             self.make("IfcDirection", square),
             self.make("IfcDirection", along),
         )
-        return self.make(
-            "IfcExtrudedAreaSolid",
-            SweptArea=self.profile(prism.profile),
-            Position=position,
-            ExtrudedDirection=self.make("IfcDirection", (0.0, 0.0, 1.0 if prism.is_to_the_right else -1.0)),
-            Depth=prism.depth,
-        )
+        up = 1.0 if prism.is_to_the_right else -1.0
+        return self._pushed(self.profile(prism.profile), position, up, prism.depth)
 
     def profile(self, polygon: Any) -> Any:
         """Draw a polygon as a profile."""

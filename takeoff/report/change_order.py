@@ -12,8 +12,7 @@ from takeoff.model.plan import Point
 from takeoff.report.files import write_whole
 from takeoff.report.pdf import paper_name, printed_table
 from takeoff.report.tables import Cell, Table, amounts, numbers, shown_amount, texts
-from takeoff.report.typesetting import set_layout
-from takeoff.report.underlay import PIXELS, page_picture, svg_head
+from takeoff.report.typesetting import PIXELS, page_picture, set_layout, svg_head
 from takeoff.revise.delta import LEAST, Delta, DeltaItem
 from takeoff.units import Display
 

@@ -18,7 +18,7 @@ from takeoff.model.cut_lists import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Mark, SheetPicture, Shown
 from takeoff.report.plan_names import SIZE, PlacedRoom, place_names, unit_of
-from takeoff.report.underlay import svg_head, svg_text
+from takeoff.report.typesetting import svg_head, svg_text
 from takeoff.report.wall_names import Stretch
 from takeoff.units import Display
 

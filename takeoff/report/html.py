@@ -21,7 +21,7 @@ from takeoff.report.pdf import printed_table, report_data
 from takeoff.report.plan_names import SIZE, place_names, place_rooms, rooms_by_system, unit_of
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Cell, Table
-from takeoff.report.underlay import page_picture
+from takeoff.report.typesetting import page_picture
 
 FOLDER = Path(__file__).parent
 _MEDIA = {"png": "image/png", "jpg": "image/jpeg", "svg": "image/svg+xml"}

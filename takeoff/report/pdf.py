@@ -24,8 +24,7 @@ from takeoff.report.plan_names import PlacedRoom, place_rooms, rooms_by_system
 from takeoff.report.planning_pictures import tornado_svg, week_pictures
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Table, price_table
-from takeoff.report.typesetting import set_layout
-from takeoff.report.underlay import LARGEST_PIXELS, PIXELS, page_picture
+from takeoff.report.typesetting import LARGEST_PIXELS, PIXELS, page_picture, set_layout
 from takeoff.units import Display
 
 MARGIN_MM, ELEVATION_MARGIN_MM = 18.0, 12.0

@@ -17,7 +17,7 @@ from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.report.drawing import PALETTE
-from takeoff.report.underlay import svg_head, svg_text
+from takeoff.report.typesetting import svg_head, svg_text
 from takeoff.units import format_money
 
 LETTER = 8.0

@@ -59,31 +59,6 @@ class Packing:
         return len(self.bins) == self.lower_bound
 
 
-class FirstFit:
-    """Stock lengths in a row; a piece is cut from the first that still holds it.
-
-    What is left of them stands in a binary tree, each node the most of the two under it, so that a piece is placed in
-    a time that grows with the logarithm of their number. Lengths are in any one unit.
-    """
-
-    def __init__(self, most: int, room: float) -> None:
-        """Take ``most`` stock lengths that each hold ``room``."""
-        self._leaves = 1 << max(0, most - 1).bit_length()
-        self._left = [room] * (2 * self._leaves)
-
-    def place(self, length: float) -> int:
-        """Return the first stock length that holds a piece, and take the piece from it; one that is new holds any."""
-        left, at = self._left, 1
-        while at < self._leaves:
-            at = 2 * at + (left[2 * at] < length)
-        index = at - self._leaves
-        left[at] -= length
-        while at > 1:
-            at //= 2
-            left[at] = max(left[2 * at], left[2 * at + 1])
-        return index
-
-
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
     """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
 
@@ -132,17 +107,22 @@ def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Pack
 def first_fit(distinct: Sequence[int], demand: Sequence[int], capacity: int) -> list[Pattern]:
     """Pack longest first, each piece into the first stock length that still holds it.
 
-    ``distinct`` are sizes, longest first, and ``demand`` says how many of each.
+    ``distinct`` are sizes, longest first, and ``demand`` says how many of each. The first length gets every piece that
+    it still holds when its turn comes, the next one of those left, and so on.
     """
-    rows: list[list[int]] = []
-    fit = FirstFit(sum(demand), capacity)
-    for i, size in enumerate(distinct):
-        for _ in range(demand[i]):
-            at = fit.place(size)
-            if at == len(rows):
-                rows.append([])
-            rows[at].append(i)
-    return [tuple(row) for row in rows]
+    rows: list[Pattern] = []
+    left = [(-size, i, n) for i, (size, n) in enumerate(zip(distinct, demand, strict=True))]
+    while left:
+        row: Pattern = ()
+        room, at = capacity, 0
+        while (at := bisect_left(left, (-room,), lo=at)) < len(left):
+            size, i, need = left[at]
+            count = min(need, room // -size)
+            row, room = row + (i,) * count, room + count * size
+            left[at : at + 1] = [(size, i, need - count)] if count < need else []
+            at += count < need
+        rows.append(row)
+    return rows
 
 
 def lower_bound(sizes: Sequence[int], capacity: int) -> int:

@@ -14,7 +14,7 @@ import pytest
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import report_html
-from takeoff.report.underlay import LARGEST_DRAWING
+from takeoff.report.typesetting import LARGEST_DRAWING
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 

@@ -16,8 +16,7 @@ from heapq import heapify, heappop, heappush
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.estimate.days.bounds import tails_of
-from takeoff.estimate.days.problem import Link, Placement, Problem, Task, broken_by, chains_of
+from takeoff.estimate.days.problem import Link, Placement, Problem, Task, broken_by, chains_of, tails_of
 
 PUT_OFFS = 12
 """Times that work is put off for one follower before its window is given up."""

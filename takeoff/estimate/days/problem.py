@@ -1,14 +1,22 @@
-"""What is planned, in slots (`takeoff.estimate.days.calendar`): tasks, the links between them, and where they are put.
+"""What is planned, in slots (`takeoff.estimate.days.calendar`): tasks, links and where they are; what no plan can beat.
 
 Starts and ends count working time, waits count clock time.
+
+A finish is ruled out where some crew has more to do between two moments than it can: work that cannot start before the
+one and cannot end after the other counts whole, other work by the part that must fall between them. This energetic
+reasoning is that of Erschler and Lopez (1990) and Baptiste, Le Pape and Nuijten (1999, both from memory). Latest ends
+are found backwards over the calendar: what must dry for a night before the last step ends a day before it.
 """
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from takeoff.estimate.days.calendar import Grid
 from takeoff.geometry.pairs import linked_groups
@@ -109,3 +117,123 @@ def broken_by(problem: Problem, starts: Sequence[int], abrading: Sequence[int]) 
             if grid.begin(starts[i]) > grid.end(end) + link.within:
                 out.append((i, n))
     return tuple(out)
+
+
+MOMENTS = 128
+"""Starts and ends of the intervals that each crew's working time is looked at in."""
+
+
+def heads_of(problem: Problem) -> list[int]:
+    """Return the earliest start of each task in slots, crews aside."""
+    grid = problem.grid
+    starts: list[int] = []
+    for task in problem.tasks:
+        ends = [starts[k.before] + problem.tasks[k.before].length for k in task.links]
+        clocks = [task.opens, *(grid.end(end) + k.wait for end, k in zip(ends, task.links, strict=True))]
+        at = max([grid.first_at(max(clocks)), *ends])
+        if task.is_whole and at % grid.shift + task.length > grid.shift:
+            at = (at // grid.shift + 1) * grid.shift
+        starts.append(at)
+    return starts
+
+
+def tails_of(problem: Problem) -> list[int]:
+    """Return for each task the slots from its start to the end of what must come after it; waits count while working.
+
+    A wait in a calendar with pauses may fall into them whole, and is left out.
+    """
+    grid = problem.grid
+    tails = [task.length for task in problem.tasks]
+    for i in reversed(range(len(problem.tasks))):
+        for link in problem.tasks[i].links:
+            wait = link.wait if grid.never_pauses else 0
+            tails[link.before] = max(tails[link.before], problem.tasks[link.before].length + wait + tails[i])
+    return tails
+
+
+def latest_ends(problem: Problem, finish: int) -> list[int]:
+    """Return the latest end of each task in slots so that what must come after it ends by a finish.
+
+    Crews are left aside, days to be ready by too. Below zero where a task cannot be in time at all.
+    """
+    grid = problem.grid
+    ends = [finish] * len(problem.tasks)
+    for j in reversed(range(len(problem.tasks))):
+        task = problem.tasks[j]
+        ends[j] = _within_shift(task, ends[j], grid.shift)
+        start = ends[j] - task.length
+        for link in task.links:
+            latest = start
+            if link.wait and start >= 0:
+                latest = min(latest, grid.last_by(grid.begin(start) - link.wait))
+            ends[link.before] = min(ends[link.before], latest)
+    return ends
+
+
+def least_finish(problem: Problem) -> int:
+    """Return a slot before which no plan can finish.
+
+    The longest chain, and each crew's load after its first start; then the first finish that working time between
+    earliest starts and latest ends does not rule out.
+    """
+    heads, tails = heads_of(problem), tails_of(problem)
+    best = max((head + tail for head, tail in zip(heads, tails, strict=True)), default=0)
+    for crew, count in enumerate(problem.counts):
+        mine = [(i, dict(task.crews)[crew]) for i, task in enumerate(problem.tasks) if crew in dict(task.crews)]
+        if mine:
+            load = sum(problem.tasks[i].length * n for i, n in mine)
+            after = min(tails[i] - problem.tasks[i].length for i, _ in mine)
+            best = max(best, min(heads[i] for i, _ in mine) + math.ceil(load / count) + after)
+    low, high = best, best
+    step = problem.grid.shift
+    while high < problem.most and _is_ruled_out(problem, heads, high):
+        low, high = high + 1, high + step
+    return low + bisect_left(range(low, high), True, key=lambda finish: not _is_ruled_out(problem, heads, finish))
+
+
+def _is_ruled_out(problem: Problem, heads: Sequence[int], finish: int) -> bool:
+    ends = latest_ends(problem, finish)
+    if any(head + task.length > end for head, task, end in zip(heads, problem.tasks, ends, strict=True)):
+        return True
+    starts, lengths = np.asarray(heads), np.asarray([task.length for task in problem.tasks])
+    stops = np.asarray(ends)
+    for crew, count in enumerate(problem.counts):
+        need = np.asarray([dict(task.crews).get(crew, 0) for task in problem.tasks])
+        rows = np.flatnonzero(need * lengths)
+        if rows.size and _is_overfull(starts[rows], lengths[rows], stops[rows], need[rows], count):
+            return True
+    return False
+
+
+def _is_overfull(
+    starts: NDArray[np.int64],
+    lengths: NDArray[np.int64],
+    stops: NDArray[np.int64],
+    need: NDArray[np.int64],
+    count: int,
+) -> bool:
+    ends = _some(stops)
+    for begin in _some(starts):
+        late = ends[ends > begin][:, np.newaxis]
+        inside = np.minimum(lengths, late - begin)
+        inside = np.minimum(inside, np.maximum(0, starts + lengths - begin))
+        inside = np.minimum(inside, np.maximum(0, late - (stops - lengths)))
+        if bool(np.any(inside @ need > count * (late[:, 0] - begin))):
+            return True
+    return False
+
+
+def _some(values: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the distinct values, or some of them from the least to the greatest."""
+    distinct = np.unique(values)
+    if len(distinct) <= MOMENTS:
+        return distinct
+    return distinct[np.unique(np.linspace(0, len(distinct) - 1, MOMENTS).astype(np.int64))]
+
+
+def _within_shift(task: Task, end: int, shift: int) -> int:
+    """Return the latest end up to this one at which work in one go lies within a shift."""
+    if not task.is_whole or not task.length or end <= 0:
+        return end
+    used = (end - 1) % shift + 1
+    return end if used >= task.length else end - used

@@ -1,6 +1,6 @@
 """Crew days: steps by room over shifts, with waits, recoat windows, cures, crews and working calendar.
 
-A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.bounds`) proves
+A quick plan comes first (`takeoff.estimate.days.dispatching`). Where no bound (`takeoff.estimate.days.problem`) proves
 it the shortest, other priorities are tried and CP-SAT looks for a shorter one; the gap that is left is stated. How long
 to look is counted in steps, never by the clock: every machine makes the same plan of the same job. The clock of a
 recoat window runs from the end of a step to the start of what covers its surface next. Missing the most that a window
@@ -13,11 +13,10 @@ import math
 from collections.abc import Sequence
 
 from takeoff.errors import InputError
-from takeoff.estimate.days.bounds import least_finish
 from takeoff.estimate.days.calendar import Calendar, Grid, lay_grid
 from takeoff.estimate.days.dispatching import dispatched_plan, serial_plan, settled
 from takeoff.estimate.days.laying_out import day_plan
-from takeoff.estimate.days.problem import Link, Placement, Problem, Task
+from takeoff.estimate.days.problem import Link, Placement, Problem, Task, least_finish
 from takeoff.estimate.days.solver import solve
 from takeoff.estimate.days.works import Crew, DayPlan, RoomTerms, Work
 

@@ -11,8 +11,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from takeoff.estimate.days.bounds import heads_of
-from takeoff.estimate.days.problem import Placement, Problem
+from takeoff.estimate.days.problem import Placement, Problem, heads_of
 from takeoff.system.packing import steady_solver
 
 if TYPE_CHECKING:
