@@ -33,6 +33,12 @@ _WORDS = {
     "GoToE": "a link to an attached file",
 }
 _OTHER = "an action"
+_OF_CATALOG = {
+    "OpenAction": "", "AA": _OTHER, "URI": "", "Collection": "a set of attached files", "Names/JavaScript": "a script",
+    "Names/EmbeddedFiles": "attached files", "Names/Renditions": "media", "AcroForm/XFA": "an XFA form",
+    "AcroForm/CO": "",
+}  # fmt: skip
+"""Keys of the document's catalogue that go, and what they are; nothing is said of some."""
 _TOKEN = re.compile(r"\((?:\\.|\((?:\\.|[^\\()])*\)|[^\\()])*\)|<<|>>|\d+ 0 R", re.S)
 """Texts in brackets, with one level of brackets in them, the ends of dictionaries, and references."""
 
@@ -41,20 +47,12 @@ def take_out_active(document: Any) -> tuple[str, ...]:
     """Take everything that acts out of an open PDF; gives what it was, with how many, for people."""
     found: Counter[str] = Counter()
     catalog = document.pdf_catalog()
-    for key, words in (("OpenAction", ""), ("AA", _OTHER), ("URI", ""), ("Collection", "a set of attached files")):
+    for key, words in _OF_CATALOG.items():
         if document.xref_get_key(catalog, key)[0] != "null":
             if key == "OpenAction":
                 words = _words_of(document, catalog, key)
             found.update([words] if words else [])
             document.xref_set_key(catalog, key, "null")
-    for key, words in (("JavaScript", "a script"), ("EmbeddedFiles", "attached files"), ("Renditions", "media")):
-        if document.xref_get_key(catalog, f"Names/{key}")[0] != "null":
-            found.update([words])
-            document.xref_set_key(catalog, f"Names/{key}", "null")
-    for key, words in (("XFA", "an XFA form"), ("CO", "")):
-        if document.xref_get_key(catalog, f"AcroForm/{key}")[0] != "null":
-            found.update([words] if words else [])
-            document.xref_set_key(catalog, f"AcroForm/{key}", "null")
     for page in range(document.page_count):
         found.update(_from_page(document, document.page_xref(page)))
     for number in range(1, document.xref_length()):
@@ -186,14 +184,11 @@ def _label(page: Any, runs: Sequence[PlanRun], unit: float, display: Display) ->
 
 
 def _legend(page: Any, runs: Sequence[PlanRun], systems: Sequence[str], unit: float, display: Display) -> None:
-    here = [system for system in systems if any(run.system == system for run in runs)]
     size = LEGEND * unit
     names = {run.system: one_line(run.system_name) for run in runs}
+    here = [system for system in systems if system in names]
     words = [f"{names[s]}: {display.area(_net([r for r in runs if r.system == s]))}" for s in here]
-    wide, high = (
-        (max(len(w) for w in (*words, TITLE)) * 0.62 + 6) * size,
-        (len(here) + 2) * 1.5 * size,
-    )
+    wide, high = (max(len(w) for w in (*words, TITLE)) * 0.62 + 6) * size, (len(here) + 2) * 1.5 * size
     corner = _emptiest(page, wide, high, 2 * size)
     left, top = corner[0] - wide / 2, corner[1] - high / 2
     middle = (left + wide / 2, top + high / 2)

@@ -17,7 +17,7 @@ from takeoff.errors import InputError
 from takeoff.exchange.annotated_pdf import OPENING, PRIVATE
 from takeoff.exchange.edits_entries import RoomEntry, RunEntry, line_of
 from takeoff.exchange.edits_file import FoundRuns, found_runs, read_entry
-from takeoff.exchange.plan_marks import chords
+from takeoff.exchange.plan_marks import chords, moved
 from takeoff.geometry.arcs import Point
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
@@ -106,8 +106,7 @@ def _read(annotation: PdfValue, matrix: Matrix, sheet: Sheet) -> _Found | None:
     numbers: list[Any] = [values.at(i).number for i in range(values.length - values.length % 2)]
     if any(n is None or not math.isfinite(n) for n in numbers):
         return None
-    a, b, c, d, e, f = matrix
-    points = [(a * x + c * y + e, b * x + d * y + f) for x, y in zip(numbers[::2], numbers[1::2], strict=True)]
+    points = [moved(matrix, pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
     own = read_entry(private) if private else None
     if own is not None and own[0].sheet != sheet.id:
         own = (msgspec.structs.replace(own[0], sheet=sheet.id), own[1])
@@ -143,13 +142,8 @@ def _followed(run: RunEntry, found: _Found, doubts: list[str]) -> RunEntry:
 
 
 def _foreign(found: _Found, sheet: Sheet, height: float | None) -> RunEntry:
-    return RunEntry(
-        id=found.name,
-        sheet=sheet.id,
-        points=list(found.points),
-        closed=found.is_closed,
-        height=height,
-    )
+    points = list(found.points)
+    return RunEntry(id=found.name, sheet=sheet.id, points=points, closed=found.is_closed, height=height)
 
 
 def _scale_doubts(found: _Found, page: int, scale: Calibration | None) -> list[str]:

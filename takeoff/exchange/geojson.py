@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -29,35 +29,28 @@ FIGURES = (
     "outside_corner_length", "termination_length", "cove_length",
 )  # fmt: skip
 """Figures of faces, rooms and systems that the properties give."""
+Feature = tuple[dict[str, Any] | None, dict[str, Any]]
+"""A shape, nothing where it has no place, and properties."""
 FRAME = "building metres: x right and y up from the lower left corner of the sheet as displayed, not WGS 84"
 
 
 def write_geojson(runs: Sequence[PlanRun], *, title: str) -> bytes:
     """Write a feature for each face of each run, each opening on it, each room and each system."""
-    collection = {
-        "type": "FeatureCollection",
-        "name": title,
-        "frame": FRAME,
-        "features": [
-            {
-                "type": "Feature",
-                "id": f"{kind}:{properties['id']}",
-                "geometry": geometry,
-                "properties": {"kind": kind, **properties},
-            }
-            for kind, features in (
-                ("room", room_features(runs)),
-                ("face", face_features(runs)),
-                ("opening", opening_features(runs)),
-                ("system", system_features(runs)),
-            )
-            for geometry, properties in features
-        ],
-    }
+    features = [
+        {
+            "type": "Feature",
+            "id": f"{kind}:{properties['id']}",
+            "geometry": geometry,
+            "properties": {"kind": kind, **properties},
+        }
+        for kind in ("room", "face", "opening", "system")
+        for geometry, properties in LAYERS[kind][1](runs)
+    ]
+    collection = {"type": "FeatureCollection", "name": title, "frame": FRAME, "features": features}
     return msgspec.json.format(msgspec.json.encode(collection), indent=1)
 
 
-def face_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any], dict[str, Any]]]:
+def face_features(runs: Sequence[PlanRun]) -> list[Feature]:
     """A line and properties for each face."""
     return [
         (
@@ -79,9 +72,9 @@ def face_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any], dict[st
     ]
 
 
-def room_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+def room_features(runs: Sequence[PlanRun]) -> list[Feature]:
     """The largest closed run of each room as its outline, and the sums of its faces."""
-    out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
+    out: list[Feature] = []
     for id, members in sorted(by_room(runs).items()):
         rings = [face_line(r, r.faces[0]) for r in members if r.run.closed]
         ring = max(rings, key=lambda line: abs(_signed_area(line)), default=None)
@@ -93,9 +86,9 @@ def room_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, 
     return out
 
 
-def opening_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+def opening_features(runs: Sequence[PlanRun]) -> list[Feature]:
     """A line and properties for each opening of each face."""
-    out: list[tuple[dict[str, Any] | None, dict[str, Any]]] = []
+    out: list[Feature] = []
     for run in runs:
         for face in run.faces:
             for n, placed in enumerate(face.elevation.openings, start=1):
@@ -115,7 +108,7 @@ def opening_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | Non
     return out
 
 
-def system_features(runs: Sequence[PlanRun]) -> list[tuple[dict[str, Any] | None, dict[str, Any]]]:
+def system_features(runs: Sequence[PlanRun]) -> list[Feature]:
     """The sums of the faces of each system; it has no place."""
     sums: dict[str, Quantities] = {}
     for run in runs:
@@ -138,6 +131,14 @@ def _signed_area(ring: Sequence[Point]) -> float:
     """Area within a closed line, positive where it runs counter-clockwise with y up."""
     return sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(ring)) / 2.0
 
+
+LAYERS: dict[str, tuple[str | None, Callable[[Sequence[PlanRun]], list[Feature]]]] = {
+    "face": ("LineString", face_features),
+    "room": ("Polygon", room_features),
+    "opening": ("LineString", opening_features),
+    "system": (None, system_features),
+}
+"""Kinds of feature, what shapes they are, and what makes them."""
 
 # -- the same as layers of a GeoPackage (OGC 12-128)
 
@@ -163,22 +164,15 @@ def write_geopackage(runs: Sequence[PlanRun]) -> bytes:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "runs.gpkg"
         try:
-            for layer, kind, features in (
-                ("faces", "LineString", face_features(runs)),
-                ("rooms", "Polygon", room_features(runs)),
-                ("openings", "LineString", opening_features(runs)),
-                ("systems", None, system_features(runs)),
-            ):
-                if features:
-                    _write_layer(pyogrio.raw, path, layer, kind, features)
+            for layer, (kind, features_of) in LAYERS.items():
+                if features := features_of(runs):
+                    _write_layer(pyogrio.raw, path, f"{layer}s", kind, features)
         except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as error:
             raise ReportError(f"the GeoPackage could not be written: {error}", remedy="Export as .geojson.") from error
         return path.read_bytes()
 
 
-def _write_layer(
-    raw: Any, path: Path, layer: str, kind: str | None, features: Sequence[tuple[Any, dict[str, Any]]]
-) -> None:
+def _write_layer(raw: Any, path: Path, layer: str, kind: str | None, features: Sequence[Feature]) -> None:
     import numpy as np
     import shapely
 

@@ -16,6 +16,7 @@ from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import wall_labels
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.model.walls import Room, Run
+from takeoff.sheet.frame import turned
 from takeoff.units import Display
 
 
@@ -136,16 +137,9 @@ def to_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:
     >>> to_building(sheet, Calibration(sheet=1, mx=0.01, my=0.01), (1.0, 1.0))
     (1.0, 3.0)
     """
-    x, y, width, height = *point, sheet.width_pt * scale.mx, sheet.height_pt * scale.my
-    match sheet.rotation % 360:
-        case 90:
-            return (height - y, width - x)
-        case 180:
-            return (width - x, y)
-        case 270:
-            return (y, x)
-        case _:
-            return (x, height - y)
+    width, height = sheet.width_pt * scale.mx, sheet.height_pt * scale.my
+    x, y = turned(*point, width, height, sheet.rotation)
+    return (x, (width if sheet.rotation % 180 else height) - y)
 
 
 def from_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:
@@ -158,14 +152,8 @@ def from_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:
     >>> from_building(sheet, scale, to_building(sheet, scale, (1.0, 2.0)))
     (100.0, 200.0)
     """
-    u, v, width, height = *point, sheet.width_pt * scale.mx, sheet.height_pt * scale.my
-    match sheet.rotation % 360:
-        case 90:
-            x, y = width - v, height - u
-        case 180:
-            x, y = width - u, v
-        case 270:
-            x, y = v, u
-        case _:
-            x, y = u, height - v
+    across, down = sheet.width_pt * scale.mx, sheet.height_pt * scale.my
+    if sheet.rotation % 180:
+        across, down = down, across
+    x, y = turned(point[0], down - point[1], across, down, -sheet.rotation)
     return (x / scale.mx, y / scale.my)

@@ -29,15 +29,12 @@ def face_arithmetic(face: MeasuredFace, show: Display) -> tuple[str, ...]:
         kind = "inside" if c.is_inside else "outside"
         joined = f", with {c.joined}" if c.joined else ""
         lines.append(f"{kind} corner at {show.length(c.station)}: {show.length(c.length)}{joined}")
-    ends = (
-        ("free ends", q.end_length),
-        ("top that stops below the ceiling", q.top_exposed_length),
-        ("edges of returns", q.return_edge_length),
-        ("jambs", q.jamb_length),
-        ("heads", q.head_length),
-        ("sills", q.sill_length),
-    )
-    parts = [f"{show.length(length)} {name}" for name, length in ends if length > 0.0]
+    ends = {
+        "free ends": q.end_length, "top that stops below the ceiling": q.top_exposed_length,
+        "edges of returns": q.return_edge_length, "jambs": q.jamb_length, "heads": q.head_length,
+        "sills": q.sill_length,
+    }  # fmt: skip
+    parts = [f"{show.length(length)} {name}" for name, length in ends.items() if length > 0.0]
     if parts:
         whole = f" = {show.length(q.termination_length)}" if len(parts) > 1 else ""
         lines.append(f"terminations: {' + '.join(parts)}{whole}")

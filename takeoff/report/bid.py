@@ -212,32 +212,22 @@ def _scope(content: ReportContent) -> tuple[Table, tuple[tuple[str, ...], ...], 
 
 def price_of_bid(result: Estimate, display: Display, by: PriceBy) -> Table:
     """Set out the price as one sum or in parts that add up to it; tax on the price is told apart."""
-    money = result.currency
     whole, net, tax = (result.line(id).amount for id in ("price", "net_price", "tax"))
+    paid, note = amounts("Price", unit=result.currency), ""
     if by == "lump-sum":
-        lines: list[tuple[Cell, ...]] = [("All work in this bid", net)]
-        if tax:
-            lines.append(("Tax on the price", tax))
-        return Table(
-            id="price",
-            title="Price",
-            columns=(*texts("Lump sum"), *amounts("Price", unit=money)),
-            rows=tuple(lines),
-            total=("Price", whole),
-        )
-    parts = result.rooms if by == "room" else result.systems
-    return Table(
-        id="price",
-        title="Price",
-        columns=(
-            *texts(by.capitalize()),
-            *numbers("Walls, net", unit=display.area_unit),
-            *amounts("Price", unit=money),
-        ),
-        rows=tuple((p.label, display.area_number(p.area) if p.area else "", p.price) for p in parts),
-        total=("Price", display.area_number(result.net_area) if result.net_area else "", whole),
-        note=f"{display.money(tax)} of tax on the price is in it." if tax else "",
-    )
+        columns = (*texts("Lump sum"), *paid)
+        rows: list[tuple[Cell, ...]] = [("All work in this bid", net), *([("Tax on the price", tax)] if tax else [])]
+        total: tuple[Cell, ...] = ("Price", whole)
+    else:
+
+        def area(m2: float) -> Cell:
+            return display.area_number(m2) if m2 else ""
+
+        columns = (*texts(by.capitalize()), *numbers("Walls, net", unit=display.area_unit), *paid)
+        rows = [(p.label, area(p.area), p.price) for p in (result.rooms if by == "room" else result.systems)]
+        total = ("Price", area(result.net_area), whole)
+        note = f"{display.money(tax)} of tax on the price is in it." if tax else ""
+    return Table(id="price", title="Price", columns=columns, rows=tuple(rows), total=total, note=note)
 
 
 def alternates_of_bid(result: Comparison) -> Table:

@@ -9,9 +9,9 @@ from typing import Any, Literal
 
 from takeoff.errors import ReportError
 from takeoff.report.book import live_sum, new_book
-from takeoff.report.change_order import ChangeClip, clip_address, clip_png
+from takeoff.report.change_order import ChangeClip, clip_png
 from takeoff.report.files import table_csv, write_whole
-from takeoff.report.html import logo_address, page_table, render
+from takeoff.report.html import address_of, logo_address, page_table, render
 from takeoff.report.letterhead import PLAIN, Letterhead
 from takeoff.report.pdf import paper_of, printed_table, put_head, set_pages
 from takeoff.report.tables import Cell, Column, Table, amounts, texts
@@ -127,26 +127,16 @@ def area_column(title: str, display: Display) -> Column:
 def letter_table(letter: ChangeLetter) -> Table:
     """Set out the lines with amounts each way."""
     money = letter.display.currency
-    rows: list[tuple[Cell, ...]] = [
-        (
-            f"{line.room} {JUDGED}" if line.is_judged else line.room,
-            line.words,
-            line.before,
-            line.after,
-            line.amount if line.amount > 0.0 else "",
-            -line.amount if line.amount < 0.0 else "",
-        )
-        for line in letter.lines
-    ]
+    rows: list[tuple[Cell, ...]] = []
+    for line in letter.lines:
+        each_way = (line.amount if line.amount > 0.0 else "", -line.amount if line.amount < 0.0 else "")
+        room = f"{line.room} {JUDGED}" if line.is_judged else line.room
+        rows.append((room, line.words, line.before, line.after, *each_way))
+    areas = (area_column(title, letter.display) for title in ("Area before", "Area after"))
     return Table(
         id="change-order",
         title="What is added and deducted",
-        columns=(
-            *texts("Room", "What changed"),
-            area_column("Area before", letter.display),
-            area_column("Area after", letter.display),
-            *amounts("Added", "Deducted", unit=money),
-        ),
+        columns=(*texts("Room", "What changed"), *areas, *amounts("Added", "Deducted", unit=money)),
         rows=tuple(rows),
         total=("Total", "", "", "", letter.added, letter.deducted),
         note=letter.basis,
@@ -193,6 +183,7 @@ def _put_clip(clip: ChangeClip, i: int, files: dict[str, bytes]) -> dict[str, An
 def _html(letter: ChangeLetter) -> bytes:
     head = letter.letterhead
     table = letter_table(letter)
+    pictures = [[address_of(clip_png(side), "png") for side in (c.before, c.after)] for c in letter.clips]
     return render(
         "change_letter.html.jinja",
         job=letter.job,
@@ -202,7 +193,7 @@ def _html(letter: ChangeLetter) -> bytes:
         head=[row for row in (*letter.head(), ("Prepared by", head.prepared_by)) if row[1]],
         sums=letter.sums(),
         table=page_table(table),
-        clips=[(c.room, c.words, clip_address(c.before), clip_address(c.after)) for c in letter.clips],
+        clips=[(c.room, c.words, *sides) for c, sides in zip(letter.clips, pictures, strict=True)],
         lists=(("qualifications", "Qualifications", letter.qualifications), ("safety", "Safety", letter.cautions)),
     )
 

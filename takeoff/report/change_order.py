@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -114,11 +113,6 @@ def _from_box(p: Point, box: Box) -> float:
     return math.hypot(max(box[0] - p[0], p[0] - box[2], 0.0), max(box[1] - p[1], p[1] - box[3], 0.0))
 
 
-def clip_address(side: ClipSide) -> str:
-    """The picture of one side as an address for HTML."""
-    return f"data:image/png;base64,{base64.b64encode(clip_png(side)).decode('ascii')}"
-
-
 BILL_LINES = {
     "gross_area": "Gross area",
     "deducted_area": "Openings deducted",
@@ -149,28 +143,21 @@ class ChangePicture:
 
 def delta_tables(delta: Delta, display: Display) -> tuple[Table, ...]:
     """Tables of a delta: by room, by change, by bill line, and material; for the pages, a workbook or CSV."""
+    changed = [r for r in delta.runs if r.is_changed]
     return (
         _items("delta-by-room", "Change by room", "Room", delta.rooms, delta, display),
-        _items(
-            "delta-by-change",
-            "Change by wall",
-            "Room and wall",
-            [r for r in delta.runs if r.is_changed],
-            delta,
-            display,
-        ),
+        _items("delta-by-change", "Change by wall", "Room and wall", changed, delta, display),
         _bill_lines(delta, display),
         _materials(delta, display),
     )
 
 
 def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: Delta, display: Display) -> Table:
-    area, length, money = display.area_unit, display.length_unit, delta.currency
     columns = (
         *texts(head),
-        *numbers("Net before", "Net after", "Added", "Deducted", unit=area),
-        *numbers("Base", "Cove", unit=length),
-        *amounts("Price", unit=money),
+        *numbers("Net before", "Net after", "Added", "Deducted", unit=display.area_unit),
+        *numbers("Base", "Cove", unit=display.length_unit),
+        *amounts("Price", unit=delta.currency),
     )
 
     def changed(figure: str, item: DeltaItem) -> float:
@@ -179,16 +166,10 @@ def _items(id: str, title: str, head: str, items: Sequence[DeltaItem], delta: De
 
     def row(item: DeltaItem) -> tuple[Cell, ...]:
         net = item.figures["net_area"]
-        return (
-            f"{item.room}: {item.label}" if item.room else item.label,
-            display.area_number(net.before),
-            display.area_number(net.after),
-            display.area_number(max(net.change, 0.0)),
-            display.area_number(max(-net.change, 0.0)),
-            changed("base_length", item),
-            changed("cove_length", item),
-            item.price_change,
-        )
+        areas = (net.before, net.after, max(net.change, 0.0), max(-net.change, 0.0))
+        name = f"{item.room}: {item.label}" if item.room else item.label
+        lengths = (changed("base_length", item), changed("cove_length", item))
+        return (name, *map(display.area_number, areas), *lengths, item.price_change)
 
     blank: tuple[Cell, ...] = ("",) * (len(columns) - 2)
     rows: list[tuple[Cell, ...]] = [row(i) for i in items]

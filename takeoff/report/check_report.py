@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -10,7 +9,7 @@ from pathlib import Path
 from takeoff.audit.areas import BASES
 from takeoff.audit.verdict import AreaCheck, CheckLine, leading_texts
 from takeoff.report.files import table_csv, write_whole
-from takeoff.report.html import render
+from takeoff.report.html import address_of, render
 from takeoff.report.pdf import paper_name
 from takeoff.report.tables import Table, texts
 from takeoff.report.typesetting import set_layout
@@ -132,8 +131,7 @@ def _csv(questions: Sequence[Question]) -> bytes:
 
 
 def _html(questions: Sequence[Question], data: dict[str, str]) -> bytes:
-    drawn = [f"data:image/png;base64,{base64.b64encode(q.picture).decode()}" if q.picture else "" for q in questions]
-    items = [asdict(q) | {"picture": picture} for q, picture in zip(questions, drawn, strict=True)]
+    items = [asdict(q) | {"picture": address_of(q.picture, "png")} for q in questions]
     return render("questions.html.jinja", questions=items, **data)
 
 

@@ -11,6 +11,7 @@ from takeoff.model.cut_lists import Drop
 from takeoff.model.figures import Elevation, PlacedOpening
 from takeoff.report.content import Shown
 from takeoff.report.drawing import ABOVE, BELOW, MARGIN, drawn_width, elevation_svg
+from takeoff.report.plan_names import top_words
 from takeoff.report.wall_names import Stretch
 from takeoff.sheet.scales import USUAL_NOTES
 from takeoff.units import Display
@@ -153,12 +154,8 @@ def _cells(shown: Shown, index: int, scale: Scale, width: float, drops: Mapping[
     name, walls = shown.wall_name(e.key), shown.walls.walls[e.key]
     cuts = break_points(e, (width - 2 * MARGIN) / scale.points)
     parts = list(pairwise(cuts))
-    lowest, highest = min(h for _, h in e.profile), max(h for _, h in e.profile)
-    tops = (
-        display.length(highest) if highest - lowest < 5e-4 else f"{display.length(lowest)} to {display.length(highest)}"
-    )
     base = f" from {display.length(e.base)}" if e.base > 0.0 else ""
-    size = f"{display.length(e.length)} long, {tops} high{base}, net {display.area(float(e.net.area))}"
+    size = f"{display.length(e.length)} long, {top_words(e, display)} high{base}, net {display.area(float(e.net.area))}"
     cells = []
     for n, (start, end) in enumerate(parts, start=1):
         part = "" if len(parts) == 1 else f", part {n} of {len(parts)}"

@@ -95,21 +95,14 @@ def make_foreman(
 
 def _rooms(content: ReportContent) -> Table:
     d = content.display
-    rows = tuple(
-        (
-            work.label,
-            work.name,
-            work.height,
-            d.area(q.net_area) if work.height else "",
-            d.length(q.cove_length) if q.cove_length else "",
-            f"{q.inside_corners + q.outside_corners:.0f}",
-            f"{q.openings:.0f}",
-        )
-        for work in rooms_by_system(content)
-        for q in [work.quantities]
-    )
+    rows: list[tuple[Cell, ...]] = []
+    for work in rooms_by_system(content):
+        q = work.quantities
+        sizes = (d.area(q.net_area) if work.height else "", d.length(q.cove_length) if q.cove_length else "")
+        counts = (f"{q.inside_corners + q.outside_corners:.0f}", f"{q.openings:.0f}")
+        rows.append((work.label, work.name, work.height, *sizes, *counts))
     titles = ("Room", "System", "Height of the coating", "Walls, net", "Cove", "Corners", "Openings")
-    return Table(id="rooms", title="Rooms", columns=texts(*titles), rows=rows)
+    return Table(id="rooms", title="Rooms", columns=texts(*titles), rows=tuple(rows))
 
 
 def _steps(plan: DayPlan) -> tuple[Table, ...]:
@@ -124,14 +117,10 @@ def _steps(plan: DayPlan) -> tuple[Table, ...]:
             row = (f"{begin:%H:%M} to {last}", work.room, work.name, *crews, batches, why)
             rows.setdefault(begin.date(), []).append((begin, row))
     titles = ("Time", "Room", "Step", *(("Crew",) if has_crews else ()), "Mix", "Why then")
+    in_order = ((day, tuple(row for _, row in sorted(found, key=lambda each: each[0]))) for day, found in rows.items())
     return tuple(
-        Table(
-            id=f"day-{day}",
-            title=day_words(day),
-            columns=texts(*titles),
-            rows=tuple(row for _, row in sorted(found, key=lambda each: each[0])),
-        )
-        for day, found in sorted(rows.items())
+        Table(id=f"day-{day}", title=day_words(day), columns=texts(*titles), rows=each)
+        for day, each in sorted(in_order)
     )
 
 
@@ -175,14 +164,12 @@ def _mixing(late: Sequence[LatePack]) -> Table | None:
         (p.name, p.pack, f"{p.hours * 60:.0f}", f"{p.pot_life * 60:.0f}", str(math.ceil(p.hours / p.pot_life - 1e-9)))
         for p in late
     )
-    return None if not rows else Table(
-        id="mixing",
-        title="Mix in parts",
-        columns=texts("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts"),
-        rows=rows,
-        note="A whole pack of these sets before the crew has laid it. Mix equal parts by the data sheet's ratio, one "
-        "after the other, or send more people.",
-    )  # fmt: skip
+    note = (
+        "A whole pack of these sets before the crew has laid it. Mix equal parts by the data sheet's ratio, one after "
+        "the other, or send more people."
+    )
+    columns = texts("Step", "Pack", "Minutes to lay it", "Pot life in minutes", "Mix in parts")
+    return Table(id="mixing", title="Mix in parts", columns=columns, rows=rows, note=note) if rows else None
 
 
 def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
@@ -196,17 +183,11 @@ def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
             continue
         limits = limits_of(product, Limits())
         margin = limits.margin * (1.8 if units == "imperial" else 1.0)
-        rows.append(
-            (
-                product.name,
-                f"{degrees(limits.least_temperature)} to {degrees(limits.most_temperature)}",
-                f"{limits.most_humidity:.0%}".replace("%", " %"),
-                f"{margin:.0f}",
-                product.mix,
-                f"{product.pot_life * 60:.0f} min at {degrees(product.temperature)}",
-                product.substrate_moisture,
-            )
-        )
+        air = f"{degrees(limits.least_temperature)} to {degrees(limits.most_temperature)}"
+        humidity = f"{limits.most_humidity:.0%}".replace("%", " %")
+        pot_life = f"{product.pot_life * 60:.0f} min at {degrees(product.temperature)}"
+        row = (product.name, air, humidity, f"{margin:.0f}", product.mix, pot_life, product.substrate_moisture)
+        rows.append(row)
     unit = "°F" if units == "imperial" else "°C"
     titles = [
         *("Product", f"Air and surface ({unit})", "Humidity at most", f"Surface above dew point ({unit})"),
@@ -254,10 +235,8 @@ def _cuts(
 
 
 def _strips(content: ReportContent, rows: Sequence[CutRow]) -> Table | None:
-    made: tuple[tuple[Cell, ...], ...] = tuple(
-        (row.name, row.place, content.display.length(row.length), content.walls.what(row.what))
-        for row in rows
-        if isinstance(row.what, Piece)
-    )
+    d, walls = content.display, content.walls
+    strips = (row for row in rows if isinstance(row.what, Piece))
+    made = tuple((row.name, row.place, d.length(row.length), walls.what(row.what)) for row in strips)
     columns = texts("Product", "From", "Cut", "For")
     return Table(id="strips", title="Strips and trims", columns=columns, rows=made) if made else None

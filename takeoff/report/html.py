@@ -185,6 +185,7 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
     systems = content.systems_on(picture)
     width, height = picture.size_pt
     unit = unit_of(picture)
+    kind, page = page_picture(picture.page_pdf, picture.size_pt, pixels=PICTURE_PIXELS)
     rooms = place_rooms(picture, rooms_by_system(content), content.display)
     system_of = {m.label.rpartition(":")[0]: systems.index(m.system) for m in picture.marks}
     return {
@@ -193,7 +194,7 @@ def _plan(content: Shown, picture: SheetPicture, places: Places) -> dict[str, An
         "width": round(width, 3),
         "height": round(height, 3),
         "unit": unit,
-        "picture": _underlay(picture),
+        "picture": address_of(page, kind),
         "layers": LAYERS,
         "systems": [
             {"name": content.system_name(s), "colour": colour, "dash": scaled(dash, 1.0) or "none"}
@@ -264,15 +265,14 @@ def page_table(table: Table, places: Sequence[RowPlaces] = ()) -> dict[str, Any]
     }
 
 
-def logo_address(logo: bytes) -> str:
-    """Address of a logo inside the file; empty for none."""
-    return f"data:{_MEDIA[logo_kind(logo)]};base64,{base64.b64encode(logo).decode()}" if logo else ""
-
-
-def _underlay(picture: SheetPicture) -> str:
-    """Turn the page into an address inside the file.
+def address_of(picture: bytes, kind: str) -> str:
+    """Address of a picture inside the file, of a kind such as ``png``; empty for none.
 
     A drawing inside an image is never given scripts or the network by a viewer (SVG 2, secure static mode).
     """
-    ending, data = page_picture(picture.page_pdf, picture.size_pt, pixels=PICTURE_PIXELS)
-    return f"data:{_MEDIA[ending]};base64,{base64.b64encode(data).decode()}"
+    return f"data:{_MEDIA[kind]};base64,{base64.b64encode(picture).decode()}" if picture else ""
+
+
+def logo_address(logo: bytes) -> str:
+    """Address of a logo inside the file; empty for none."""
+    return address_of(logo, logo_kind(logo)) if logo else ""

@@ -75,6 +75,12 @@ def rooms_by_system(shown: Shown) -> tuple[RoomSystem, ...]:
     return tuple(made)
 
 
+def top_words(face: Elevation, display: Display) -> str:
+    """Say how high the top of a face is, or from where to where it goes."""
+    low, high = min(h for _, h in face.profile), max(h for _, h in face.profile)
+    return display.length(high) if high - low < 5e-4 else f"{display.length(low)} to {display.length(high)}"
+
+
 def height_words(faces: Sequence[Elevation], display: Display) -> str:
     """Say how high the coating of some faces goes above the floor, and where it does not go to the ceiling.
 
@@ -82,8 +88,7 @@ def height_words(faces: Sequence[Elevation], display: Display) -> str:
     """
     said = []
     for e in faces:
-        low, high = min(h for _, h in e.profile), max(h for _, h in e.profile)
-        top = display.length(high) if high - low < 5e-4 else f"{display.length(low)} to {display.length(high)}"
+        top = top_words(e, display)
         start = f"from {display.length(e.base)} to " if e.base > 0.0 else ""
         kind = {"exposed": " high, not to the ceiling", "return": " high, low wall"}.get(e.top, " high")
         said.append(f"{start}{top}{kind}")
@@ -178,8 +183,7 @@ def place_rooms(picture: SheetPicture, rooms: Sequence[RoomSystem], display: Dis
         said.setdefault(each.room, []).append(each)
     outlines = {id: _outline([m for m in picture.marks if m.room == id]) for id in said}
     unit = unit_of(picture)
-    lines_of_walls = [_line_box(a, b, unit) for m in picture.marks for piece in _pieces(m) for a, b in _cut(*piece[:2])]
-    taken = [*picture.texts_pt, *lines_of_walls]
+    taken = [*picture.texts_pt, *_wall_boxes(picture, unit)]
     placed: list[PlacedRoom] = []
     for id in sorted((i for i in said if not outlines[i].is_empty), key=lambda i: outlines[i].area):
         lines = (said[id][0].label, *(line for each in said[id] for line in each.lines(display)))
@@ -268,10 +272,7 @@ def place_names(
         marks.setdefault((mark.label.rpartition(":")[0], name), mark)
     written = [*((box, 2.0) for box in picture.texts_pt), *((room.box, 8.0) for room in rooms)]
     drawn = [(_round(x, y, 3.6 * unit, 3.6 * unit), 1.0) for mark in picture.marks for x, y, _ in mark.corners]
-    drawn += [
-        (_line_box(a, b, unit), 1.0) for mark in picture.marks for piece in _pieces(mark) for a, b in _cut(*piece[:2])
-    ]
-    taken: list[tuple[Box, float]] = [*written, *drawn]
+    taken: list[tuple[Box, float]] = [*written, *drawn, *((box, 1.0) for box in _wall_boxes(picture, unit))]
     placed: dict[tuple[str, str], PlacedName] = {}
     for key in sorted(marks, key=lambda name: (_length(marks[name]), name)):
         run, text = key
@@ -321,8 +322,13 @@ def _cut(a: Sequence[float], b: Sequence[float]) -> list[tuple[tuple[float, floa
     return list(pairwise(points))
 
 
-def _line_box(a: tuple[float, float], b: tuple[float, float], unit: float) -> Box:
-    return (min(a[0], b[0]) - unit, min(a[1], b[1]) - unit, max(a[0], b[0]) + unit, max(a[1], b[1]) + unit)
+def _wall_boxes(picture: SheetPicture, unit: float) -> list[Box]:
+    """Boxes about the lines of all walls of a sheet, a unit wider on every side."""
+    lines = (line for mark in picture.marks for a, b, _ in _pieces(mark) for line in _cut(a, b))
+    return [
+        (min(a[0], b[0]) - unit, min(a[1], b[1]) - unit, max(a[0], b[0]) + unit, max(a[1], b[1]) + unit)
+        for a, b in lines
+    ]
 
 
 def _round(x: float, y: float, half_wide: float, half_high: float) -> Box:

@@ -55,10 +55,8 @@ def cut_rows(cuts: Sequence[CutList], walls: WallNames) -> tuple[CutRow, ...]:
     for each in cuts:
         for roll in each.rolls.rolls if each.rolls else ():
             for cut in roll.cuts:
-                left = roll.left if cut is roll.cuts[-1] else None
-                rows.append(
-                    CutRow(each.name, f"roll {roll.number}", cut.number, cut.drop, cut.length, cut.beside, left)
-                )
+                left, place = roll.left if cut is roll.cuts[-1] else None, f"roll {roll.number}"
+                rows.append(CutRow(each.name, place, cut.number, cut.drop, cut.length, cut.beside, left))
         drops = {drop.label: drop for row in rows for drop in (row.what, *row.beside) if isinstance(drop, Drop)}
         for reuse in each.rolls.reused if each.rolls else ():
             drops[reuse.drop.label] = reuse.drop
@@ -78,19 +76,12 @@ def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Ta
         *numbers("Cut", decimals=0),
         *texts("Length", "Width", "For", "Laid beside it", "Left at the end"),
     )
-    rows = tuple(
-        (
-            row.name,
-            row.place,
-            row.number or "",
-            display.length(row.length),
-            display.length(row.what.width) if isinstance(row.what, Drop) else "",
-            walls.what(row.what),
-            "; ".join(walls.what(drop) for drop in row.beside),
-            "" if row.left is None else display.length(row.left),
-        )
-        for row in cut_rows(cuts, walls)
-    )
+    rows: list[tuple[Cell, ...]] = []
+    for row in cut_rows(cuts, walls):
+        size = (display.length(row.length), display.length(row.what.width) if isinstance(row.what, Drop) else "")
+        beside = "; ".join(walls.what(drop) for drop in row.beside)
+        left = "" if row.left is None else display.length(row.left)
+        rows.append((row.name, row.place, row.number or "", *size, walls.what(row.what), beside, left))
     notes = []
     for cut_list in cuts:
         if (plan := cut_list.rolls) is not None:
@@ -103,24 +94,16 @@ def cut_table(cuts: Sequence[CutList], display: Display, walls: WallNames) -> Ta
             lengths = f"{len(stock.stock)} length{'s' * (len(stock.stock) != 1)}"
             joints = f"; {stock.joints} joint{'s' * (stock.joints != 1)} in longer pieces" if stock.joints else ""
             notes.append(f"{cut_list.name}: {lengths}, no plan takes fewer than {stock.lower_bound}{joints}.")
-    return Table(id="cut-list", title="Cut list", columns=columns, rows=rows, note=" ".join(notes))
+    return Table(id="cut-list", title="Cut list", columns=columns, rows=tuple(rows), note=" ".join(notes))
 
 
 def days_table(plan: DayPlan) -> Table:
     """Every step in its time, who does it, and why it starts no earlier."""
     columns = (*texts("Room", "Step", "Start", "End", "Crew"), *numbers("Batches", decimals=0), *texts("Why then"))
-    rows: list[tuple[Cell, ...]] = [
-        (
-            work.room,
-            work.name,
-            moment_words(work.start),
-            moment_words(work.end),
-            ", ".join(work.crews),
-            work.batches or "",
-            work.reason,
-        )
-        for work in plan.works
-    ]
+    rows: list[tuple[Cell, ...]] = []
+    for work in plan.works:
+        when = (moment_words(work.start), moment_words(work.end))
+        rows.append((work.room, work.name, *when, ", ".join(work.crews), work.batches or "", work.reason))
     proven = "no plan is shorter" if plan.is_proven else f"at least {round(plan.bound, 2):g} h"
     note = f"{plan.days} working days, {round(plan.hours, 2):g} working hours ({proven})."
     return Table(
@@ -194,16 +177,13 @@ def alternates_table(result: Comparison, display: Display, *, only_differences: 
 
 def planning_tables(planning: Planning, display: Display, currency: str, walls: WallNames) -> tuple[Table, ...]:
     """Return the tables of what was planned."""
-    tables = []
-    if planning.cuts:
-        tables.append(cut_table(planning.cuts, display, walls))
-    if planning.days is not None:
-        tables += [days_table(planning.days), ready_table(planning.days)]
-    if planning.price_range is not None:
-        tables += [range_table(planning.price_range, currency), drivers_table(planning.price_range, currency)]
-    if planning.alternates is not None:
-        tables.append(alternates_table(planning.alternates, display))
-    return tuple(tables)
+    spread = planning.price_range
+    return (
+        *([cut_table(planning.cuts, display, walls)] if planning.cuts else []),
+        *([days_table(planning.days), ready_table(planning.days)] if planning.days is not None else []),
+        *([range_table(spread, currency), drivers_table(spread, currency)] if spread is not None else []),
+        *([alternates_table(planning.alternates, display)] if planning.alternates is not None else []),
+    )
 
 
 def order_table(lines: Sequence[OrderLine]) -> Table:

@@ -85,23 +85,11 @@ def quantity_table(result: Measurement, display: Display) -> Table:
 
     def row(item: MeasuredItem) -> tuple[Cell, ...]:
         q = item.quantities
-        a, m = display.area_number, display.length_number
-        return (
-            item.label,
-            a(q.gross_area),
-            a(q.deducted_area),
-            a(q.net_area),
-            a(item.u.net_area),
-            a(q.return_area),
-            a(q.measured_area),
-            m(q.base_length),
-            m(q.termination_length),
-            m(q.inside_corner_length),
-            m(q.outside_corner_length),
-            m(q.cove_length),
-            q.inside_corners,
-            q.outside_corners,
-        )
+        areas = (q.gross_area, q.deducted_area, q.net_area, item.u.net_area, q.return_area, q.measured_area)
+        corners = (q.inside_corner_length, q.outside_corner_length)
+        lengths = (q.base_length, q.termination_length, *corners, q.cove_length)
+        shown = (*map(display.area_number, areas), *map(display.length_number, lengths))
+        return (item.label, *shown, q.inside_corners, q.outside_corners)
 
     return Table(
         id=f"quantities-by-{result.by}",
@@ -120,6 +108,12 @@ def shown_amount(value: float, unit: str, display: Display) -> tuple[float, str]
     """Turn litres, kilograms, m² or m into the units that are shown; other units stay."""
     figures: dict[str, Figure] = {"L": "volume", "kg": "mass", "m2": "area", "m": "length"}
     return figure_value(figures[unit], value, display.system) if unit in figures else (value, unit)
+
+
+def shown_basis(basis: str, value: float, display: Display) -> tuple[float, str]:
+    """Turn what a step is counted by into the units that are shown."""
+    kind = "m2" if basis.endswith("area") else "m" if basis.endswith("length") else "each"
+    return shown_amount(value, kind, display)
 
 
 def material_table(result: Estimate, display: Display) -> Table:
@@ -161,8 +155,7 @@ def labour_table(result: Estimate, display: Display) -> Table:
     labels = {r.id: r.label for r in result.rooms}
     rows = []
     for line in result.labour:
-        kind = "m2" if line.basis.endswith("area") else "m" if line.basis.endswith("length") else ""
-        amount, unit = shown_amount(line.basis_value, kind or "each", display)
+        amount, unit = shown_basis(line.basis, line.basis_value, display)
         rows.append((labels.get(line.room, line.room), line.name, amount, unit, line.hours, line.cost))
     return Table(
         id="labour",
@@ -206,28 +199,22 @@ def _left_out(result: Estimate, display: Display) -> str:
 
 def share_table(result: Estimate, display: Display) -> Table:
     """The price shared among rooms by their own direct cost."""
-    money = result.currency
     unpriced = [a for a in result.areas if not a.is_coated and a.net > 0.0]
     note = ""
     if unpriced:
         rooms = ", ".join(f"{a.room_label} ({display.area(a.net)} net)" for a in unpriced)
         note = f"Without a wall coat, so priced by the length of cove and not by area: {rooms}."
+    shares = [(r.material, r.labour, r.price) for r in result.rooms]
     return Table(
         id="price-by-room",
         title="Price by room",
         columns=(
             *texts("Room"),
             *numbers("Net coated", unit=display.area_unit),
-            *amounts("Material", "Labour", "Price", unit=money),
+            *amounts("Material", "Labour", "Price", unit=result.currency),
         ),
-        rows=tuple((r.label, display.area_number(r.area), r.material, r.labour, r.price) for r in result.rooms),
-        total=(
-            "Total",
-            display.area_number(result.net_area),
-            *(sum(amounts) for amounts in zip(*((r.material, r.labour, r.price) for r in result.rooms), strict=True)),
-        )
-        if result.rooms
-        else None,
+        rows=tuple((r.label, display.area_number(r.area), *paid) for r, paid in zip(result.rooms, shares, strict=True)),
+        total=("Total", display.area_number(result.net_area), *map(sum, zip(*shares, strict=True))) if shares else None,
         note=note,
     )
 

@@ -17,7 +17,7 @@ from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Elevation, Quantities
 from takeoff.report.book import Book, CellValue, Formula
 from takeoff.report.content import ReportContent
-from takeoff.report.tables import numbers, shown_amount, texts
+from takeoff.report.tables import numbers, shown_amount, shown_basis, texts
 from takeoff.system.packs import SLACK
 from takeoff.units import Display
 
@@ -29,44 +29,42 @@ Key = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Lots:
-    """The rows of the sheet "Areas" by room and system, with the figures as measured, shown in the job's units."""
+    """Rooms by system, a metre in the unit that lengths are shown in, and the formula of the need of each product.
 
-    rows: Mapping[Key, int]
-    net: Mapping[Key, float]
-    gross: Mapping[Key, float]
-    length: Mapping[Key, float]
-    quantities: Mapping[Key, Quantities]
+    ``at`` has the row on the sheet "Areas", net area, gross area and length as measured, in the units that are shown,
+    and all that was measured.
+    """
+
+    at: Mapping[Key, tuple[int, float, float, float, Quantities]]
     metre: float
-    """A metre in the unit of lengths."""
     needs: Mapping[str, str] = field(default_factory=dict)
-    """Formula of the need of each product."""
 
     def amount(self, key: Key, basis: str, value: float, shown: float) -> CellValue:
         """Return what a step is counted by, as a formula of the walls where it follows them.
 
         ``basis`` and ``value`` are the estimate's, in m², m, m³ or pieces; ``shown`` is the same as it is shown.
         """
-        row = self.rows.get(key)
-        if row is None or not value:
+        if key not in self.at or not value:
             return shown
+        row, net, gross, length, measured = self.at[key]
         if basis in ("net_area", "coated_area"):
-            return Formula(text=f"{shown!r}+Areas!C{row}-{self.net[key]!r}", value=shown)
+            return Formula(text=f"{shown!r}+Areas!C{row}-{net!r}", value=shown)
         if basis == "gross_area":
-            return Formula(text=f"{shown!r}+Areas!F{row}-{self.gross[key]!r}", value=shown)
-        upright, along = _parts(self.quantities[key], basis, value)
+            return Formula(text=f"{shown!r}+Areas!F{row}-{gross!r}", value=shown)
+        upright, along = _parts(measured, basis, value)
         by = shown / value
         text = [repr(shown)]
         if upright:
             text.append(f"{upright * by!r}*(Areas!H{row}-1)")
         if along:
-            text.append(f"(Areas!G{row}-{self.length[key]!r})*{along * by / self.metre!r}")
+            text.append(f"(Areas!G{row}-{length!r})*{along * by / self.metre!r}")
         return Formula(text="+".join(text), value=shown) if len(text) > 1 else shown
 
     def slowed(self, key: Key, *, of_wall: bool, at_height: bool) -> str:
         """Return what the hours of a step are multiplied with where walls are not as estimated."""
-        row = self.rows.get(key)
-        if row is None:
+        if key not in self.at:
             return ""
+        row = self.at[key][0]
         return f"*Areas!I{row}" * of_wall + f"*Areas!J{row}" * at_height
 
 
@@ -165,27 +163,23 @@ def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) ->
 def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lots:
     """Add a row for each system in each room; the last columns compare with the estimate."""
     d = content.display
-    at: dict[Key, int] = {}
-    nets: dict[Key, float] = {}
-    grosses: dict[Key, float] = {}
-    lengths: dict[Key, float] = {}
-    measured = {(lot.room, lot.system): lot.quantities for lot in content.lots}
-    bands = {(lot.room, lot.system): lot.bands for lot in content.lots}
+    at: dict[Key, tuple[int, float, float, float, Quantities]] = {}
+    lots = {(lot.room, lot.system): lot for lot in content.lots}
     rows: list[Sequence[CellValue]] = []
     for r, line in enumerate(content.estimate.areas, start=2):
         key = (line.room, line.system)
         sizes = [_sizes(e, d) for e in content.elevations if (e.room or "", e.system or "") == key]
         gross, net, length = map(math.fsum, zip(*sizes, strict=True)) if sizes else (0.0, 0.0, 0.0)
-        at[key], nets[key], grosses[key], lengths[key] = r, net, gross, length
+        q = lots[key].quantities
+        at[key] = (r, net, gross, length, q)
 
         def total(column: str, row: int = r) -> str:
             return f"SUMIFS(Walls!{column}:{column},Walls!B:B,A{row},Walls!C:C,B{row})"
 
-        q = measured[key]
         per = content.rates.cut_up_factor * d.area_number(1.0)
         base = 1.0 + per * (q.corner_length + q.opening_edge_length) / net if net else 1.0
         more = d.area_number(line.coated - line.net)
-        slow = height_factor(bands[key], content.rates.height_factors)
+        slow = height_factor(lots[key].bands, content.rates.height_factors)
         first = content.rates.height_factors[0][1]
         high = f"({net * slow!r}+{first!r}*(C{r}-{net!r})+{total('J')})/C{r}/{slow!r}"
         live = f"IF(C{r}>0,(1+{per!r}*({q.corner_length!r}*H{r}+{q.opening_edge_length!r})/C{r})/{base!r},1)"
@@ -215,7 +209,7 @@ def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lot
         ),
     )
     book.table("Areas", columns, rows, note="From the walls; the last two factors slow labour.")
-    return Lots(at, nets, grosses, lengths, measured, d.length_number(1.0))
+    return Lots(at, d.length_number(1.0))
 
 
 def add_needs(book: Book, content: ReportContent, lots: Lots) -> Lots:
@@ -229,8 +223,7 @@ def add_needs(book: Book, content: ReportContent, lots: Lots) -> Lots:
         for need in m.needs:
             r = len(rows) + 2
             needed, unit = shown_amount(need.needed, m.unit, d)
-            kind = "m2" if need.basis.endswith("area") else "m" if need.basis.endswith("length") else ""
-            shown, of = shown_amount(need.basis_value, kind or "each", d)
+            shown, of = shown_basis(need.basis, need.basis_value, d)
             if need.layouts or need.pieces:
                 amount: CellValue = shown
                 rate, fixed, how = 0.0, needed, "by the cut list: does not follow"

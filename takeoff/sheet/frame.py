@@ -32,7 +32,7 @@ def sheet_to_displayed(sheet: Sheet, x: float, y: float) -> Point:
     >>> sheet_to_displayed(turned, 0, 0)
     (400.0, 0.0)
     """
-    return _turned(x, y, sheet.width_pt, sheet.height_pt, sheet.rotation)
+    return turned(x, y, sheet.width_pt, sheet.height_pt, sheet.rotation)
 
 
 def displayed_to_sheet(sheet: Sheet, x: float, y: float) -> Point:
@@ -44,11 +44,11 @@ def displayed_to_sheet(sheet: Sheet, x: float, y: float) -> Point:
     >>> displayed_to_sheet(turned, 400, 0)
     (0.0, 0.0)
     """
-    return _turned(x, y, *displayed_size(sheet), -sheet.rotation)
+    return turned(x, y, *displayed_size(sheet), -sheet.rotation)
 
 
-def _turned(x: float, y: float, width: float, height: float, rotation: int) -> Point:
-    """Turn a point of a page of that size as the page is turned, in degrees clockwise."""
+def turned(x: float, y: float, width: float, height: float, rotation: int) -> Point:
+    """Turn a point of a page of that size, y down, as the page is turned, in degrees clockwise."""
     point = {90: (height - y, x), 180: (width - x, height - y), 270: (y, width - x)}.get(rotation % 360, (x, y))
     return (float(point[0]), float(point[1]))
 
