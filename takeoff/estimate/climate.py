@@ -86,16 +86,9 @@ class Verdict:
 
 
 def dew_point(air: float, humidity: float) -> float:
-    """Return the dew point.
+    """Return the dew point for ``air`` from −45 to 60 °C and a relative ``humidity`` above 0 and up to 1.
 
     Raises `InputError` when the temperature or the humidity is outside that.
-
-    Parameters
-    ----------
-    air
-        Air temperature in °C, −45 to 60.
-    humidity
-        Relative humidity as a fraction, above 0 and up to 1.
 
     Examples
     --------
@@ -225,13 +218,7 @@ def scale_time(time: float, *, stated_at: float, temperature: float) -> float:
 
     t(T) = t₀ · 2^((T₀ − T) / 10): reaction speed doubles per 10 °C, a rule of thumb with a true factor of about
     1.5 to 2.5. Pot life depends on the mass mixed too. The data sheet's own table replaces this where there is one.
-
-    Parameters
-    ----------
-    time
-        The stated time, in any unit; the result is in the same.
-    stated_at, temperature
-        The temperature it is stated at, and the one on site, in °C.
+    ``time`` in any unit is stated at ``stated_at``; the result, in the same, is at ``temperature`` on site; both in °C.
 
     Examples
     --------

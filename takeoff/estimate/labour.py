@@ -87,14 +87,8 @@ def height_factor(bands: Sequence[tuple[float, float, float]], factors: Sequence
     """Return the factor on hours for work at height, weighted by the area in each band.
 
     Exact where the bands are cut at the factors' heights; a band that straddles one counts by its share of height.
-    Without bands the lowest factor holds.
-
-    Parameters
-    ----------
-    bands
-        (from height, to height, area) in m, m and m².
-    factors
-        (from height in m, factor), upwards from 0.
+    Without bands the lowest factor holds. ``bands`` are (from height, to height, area) in m, m and m²; ``factors``
+    (from height in m, factor), upwards from 0.
 
     Examples
     --------

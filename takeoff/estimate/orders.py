@@ -37,14 +37,8 @@ class OrderLine:
 def order_list(estimate: Estimate, catalogue: Catalogue, plan: DayPlan | None = None) -> tuple[OrderLine, ...]:
     """Return the order list of a priced job, by delivery and in the order of first use.
 
-    What is first used in one calendar week comes in one delivery, on the first of those days.
-
-    Parameters
-    ----------
-    estimate, catalogue
-        What is bought, and lead times and shelf lives.
-    plan
-        Days in which it is used; without it nothing is dated.
+    What is first used in one calendar week comes in one delivery, on the first of those days. ``plan`` are the days in
+    which it is used; without it nothing is dated. Lead times and shelf lives are those of the ``catalogue``.
     """
     if plan is None or not plan.works:
         return tuple(_line(line, catalogue) for line in estimate.materials)

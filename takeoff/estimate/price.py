@@ -82,20 +82,12 @@ def estimate(
 ) -> Estimate:
     """Price the work of all lots: whole packs, labour, and every line up to the price.
 
-    Raises `CatalogueError` or `InputError` when rates are not valid, a system or product is not known, a drop is longer
-    than a roll, mat has no face.
-
-    Parameters
-    ----------
-    lots
-        One per room and system, in the order that rooms are listed; none gives an empty estimate that says so in its
-        doubts.
-    catalogue, rates
-        Systems and products, checked by `takeoff.system.catalogue_check.check_catalogue`; what to price with.
-    cut_effort, units
-        How long to look for fewer rolls and lengths (`takeoff.system.packing.pack`); what the arithmetic writes first.
-    plan, is_priced_by
-        Plans the labour into days; whether they are paid for, or say only for how long access stands.
+    ``lots``: one per room and system, in the order that rooms are listed; none gives an empty estimate that says so in
+    its doubts. The ``catalogue`` is one that `takeoff.system.catalogue_check.check_catalogue` lets pass. ``cut_effort``
+    is how long to look for fewer rolls and lengths (`takeoff.system.packing.pack`), ``units`` what the arithmetic
+    writes first. ``plan`` plans the labour into days; ``is_priced_by`` tells whether they are paid for, or say only for
+    how long access stands. Raises `CatalogueError` or `InputError` when rates are not valid, a system or product is not
+    known, a drop is longer than a roll, mat has no face.
     """
     check_rates(rates)
     words = Words(first=units)

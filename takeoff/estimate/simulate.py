@@ -199,18 +199,10 @@ def simulate_price(
 ) -> PriceRange:
     """Draw the rates many times and return the range of the price.
 
-    Raises `InputError` when a rate governs a part that is not there, or nothing is drawn.
-
-    Parameters
-    ----------
-    parts
-        Direct cost at likely rates (`parts_of`).
-    spreads
-        Rates with three points each and the parts they govern.
-    rates
-        Fractions from direct cost to price; contingency is left out, since the range takes its place.
-    asked
-        A price before tax, of which it is told how often it would hold.
+    ``parts`` are direct cost at likely rates (`parts_of`), ``spreads`` rates with three points each and the parts they
+    govern. ``rates`` give the fractions from direct cost to price; contingency is left out, since the range takes its
+    place. ``asked`` is a price before tax, of which it is told how often it would hold. Raises `InputError` when a rate
+    governs a part that is not there, or nothing is drawn.
 
     Examples
     --------

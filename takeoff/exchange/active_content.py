@@ -152,12 +152,8 @@ TITLE = "Net areas as measured"
 def write_legend(page: Any, sheet: Sheet, runs: Sequence[PlanRun], display: Display) -> None:
     """Write names and areas into the rooms of a page, and a legend where it covers the least ink.
 
-    Parameters
-    ----------
-    page
-        The page, open for change; its marks are drawn already.
-    runs
-        All runs of the job: a system has the colour of its mark.
+    The page is open for change, its marks drawn already; ``runs`` are all of the job, so that a system has the colour
+    of its mark.
     """
     here = [run for run in runs if run.sheet.id == sheet.id]
     if not here:

@@ -65,12 +65,8 @@ def annotated_pdf(
 ) -> bytes:
     """Write the plans with every run and opening as an annotation; what acts by itself in a plan file is taken out.
 
-    Parameters
-    ----------
-    plans
-        Sheets and runs. A plan file that is a PDF keeps all its pages, in their order; pictures get a page each.
-    flattened
-        Draw the annotations into the pages, for viewers that show none; such a copy is not read back.
+    A plan file that is a PDF keeps all its pages, in their order; pictures get a page each. ``flattened`` draws the
+    annotations into the pages, for viewers that show none; such a copy is not read back.
     """
     written, taken = _marked(plans, flattened=flattened)
     if taken:

@@ -44,16 +44,10 @@ def read_annotated_pdf(
 ) -> FoundRuns:
     """Read the runs of a PDF: its own marks, and Line, PolyLine and Polygon annotations with a measure dictionary.
 
-    Raises `InputError` when no such annotation is on any of the pages.
-
-    Parameters
-    ----------
-    sheets
-        The sheet that each of its pages shows, by page counted from 1.
-    scales
-        Calibration by sheet id, to compare with the scale that a foreign measurement carries.
-    height
-        Top of the coating above the floor in m, for foreign runs; without it their rooms must give it.
+    ``sheets`` are the sheets that its pages show, by page counted from 1; ``scales`` calibrations by sheet id, to
+    compare with the scale that a foreign measurement carries. ``height`` is the top of the coating above the floor in
+    m, for foreign runs; without it their rooms must give it. Raises `InputError` when no such annotation is on any
+    page.
     """
     own: list[tuple[RunEntry, RoomEntry | None]] = []
     foreign: list[tuple[str, RunEntry]] = []

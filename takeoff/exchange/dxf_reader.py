@@ -58,20 +58,10 @@ def read_dxf(
 ) -> FoundRuns:
     """Read the lines of a drawing as runs on a sheet.
 
-    Raises `InputError` when the file is no DXF, says no unit, or has no line on the layers.
-
-    Parameters
-    ----------
-    sheet, scale
-        Where lines of other programs go: the sheet, and its calibration.
-    layers
-        Layers to read lines of other programs from, with * and ? for any characters.
-    unit
-        Metres in a unit of the drawing; what the file says where ``None``.
-    height
-        Top of the coating above the floor in m, for lines of other programs.
-    origin
-        Point of the drawing, in its units, that lies on the sheet's lower left corner as displayed.
+    Lines of other programs are read from ``layers``, with * and ? for any characters, and go on the sheet by its
+    ``scale``; ``height`` is the top of their coating above the floor in m. ``unit`` is metres in a unit of the drawing,
+    what the file says where ``None``; ``origin`` its point, in its units, that lies on the sheet's lower left corner as
+    displayed. Raises `InputError` when the file is no DXF, says no unit, or has no line on the layers.
     """
     document = _opened(data)
     factor = unit or _METRES.get(document.units)

@@ -125,16 +125,9 @@ def found_runs(
 ) -> FoundRuns:
     """Put together what a file carries, with ids unlike one another.
 
-    Parameters
-    ----------
-    own
-        Runs that the program wrote, each with its room; they keep their ids, copies count on.
-    foreign
-        Names and runs that other programs drew.
-    doubts
-        What is doubtful besides.
-    what
-        What foreign runs were in the file, in the plural.
+    ``own`` are runs that the program wrote, each with its room; they keep their ids, copies count on. ``foreign`` are
+    names and runs that other programs drew, ``what`` they were in the file, in the plural; ``doubts`` are those
+    besides.
     """
     ids = free_ids([run.id for run, _ in own], ())
     copies = [

@@ -40,15 +40,9 @@ def build_up(
 ) -> list[MaterialNeed]:
     """Work out what every step of every lot takes, in lot and step order.
 
-    Steps without a product, and steps whose basis measured nothing, take nothing and leave no line.
-
-    Parameters
-    ----------
-    substrate
-        What the coating goes onto where a lot does not say it; steps of other substrates are left out, and the first
-        coat takes that substrate's extra.
-    hang
-        What hangs mat; another than `hang_lot` must hang it as that does.
+    Steps without a product, and steps whose basis measured nothing, take nothing and leave no line. ``substrate`` is
+    what the coating goes onto where a lot does not say it; steps of other substrates are left out, and the first coat
+    takes that substrate's extra. Another ``hang`` than `hang_lot` must hang mat as that does.
     """
     return [need for lot in lots for need in _BuildUp(lot, catalogue, lot.substrate or substrate, words, hang).needs()]
 

@@ -62,17 +62,10 @@ class Packing:
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
     """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
 
-    Raises `InputError` when a piece has no length or is longer than the stock length.
-
-    Parameters
-    ----------
-    sizes
-        Length of each piece, above zero, in whole units.
-    capacity
-        Length of one stock length in the same unit.
-    effort
-        How long to look for fewer than first-fit decreasing takes; 1 is about a second of processor time, counted in
-        steps. 0 leaves it at that and its bound.
+    ``sizes`` are lengths of the pieces, above zero, and ``capacity`` that of one stock length, in whole units.
+    ``effort`` is how long to look for fewer than first-fit decreasing takes; 1 is about a second of processor time,
+    counted in steps, 0 leaves it at that and its bound. Raises `InputError` when a piece has no length or is longer
+    than the stock.
 
     Examples
     --------

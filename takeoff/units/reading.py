@@ -46,15 +46,11 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
     The arithmetic is exact and rounded once, so 12'-6", 150", 381 cm and 3810 all give the same float. Raises
     `LengthError` when the text is not one length, is negative, or could mean more than one thing.
 
-    Parameters
-    ----------
-    text
-        Feet and inches (``12'-6 1/2"``, ``12-6``, ``12.5'``, ``150"``) or metric (``3.81 m``, ``381 cm``, ``3810 mm``).
-        A hyphen after the feet is no minus. A comma before exactly three digits parts thousands with mm, ft and in; a
-        decimal comma is read with metric units. A dot is always the decimal point.
-    system
-        How bare numbers are meant. ``None``: a whole number of three digits or more is millimetres. ``"metric"``: every
-        whole number is, and ``12-6`` is refused. ``"imperial"``: none is. Any other bare number is refused, 0 excepted.
+    Feet and inches (``12'-6 1/2"``, ``12-6``, ``12.5'``, ``150"``) or metric (``3.81 m``, ``381 cm``, ``3810 mm``): a
+    hyphen after the feet is no minus; a comma before exactly three digits parts thousands with mm, ft and in; a decimal
+    comma is read with metric units, and a dot is always the decimal point. ``system`` says how bare numbers are meant.
+    ``None``: a whole number of three digits or more is millimetres. ``"metric"``: every whole number is, and ``12-6``
+    is refused. ``"imperial"``: none is. Any other bare number is refused, 0 excepted.
 
     Examples
     --------

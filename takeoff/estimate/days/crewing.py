@@ -95,23 +95,11 @@ def works_of(
     that abrades it ends the window. The hours are man-hours over the people of a crew. The most of a window runs from
     each part of what is laid in parts to what is laid over it.
 
-    Parameters
-    ----------
-    lines
-        Labour by room, system and step, in the order of an estimate.
-    catalogue, rates
-        The systems and products that they come from; people in a crew.
-    crews
-        How many crews of that size there are; each step is done by one where they do not share it.
-    shift_hours
-        Hours of a shift, that parts must fit into; the rates' where ``None``.
-    temperature
-        On site in °C: windows and pot lives are scaled to it from the temperature of the step's product, doubling per
-        10 °C. None leaves them as stated.
-    share_area
-        m² of wall in a room for each of the crews that do its steps together; ``None`` where they share none.
-    names
-        What rooms are called, by id; a room without is called by its id. Work ids go by room ids.
+    ``lines`` are labour by room, system and step, in the order of an estimate. Of ``crews`` of the size in ``rates``
+    each step is done by one where they do not share it: ``share_area`` is m² of wall in a room for each of the crews
+    that do its steps together, ``None`` where they share none. Parts must fit into ``shift_hours``, the rates' where
+    ``None``. Windows and pot lives are scaled to the ``temperature`` on site in °C, doubling per 10 °C, and left as
+    stated where it is ``None``. ``names`` are what rooms are called, by id; work ids go by room ids.
     """
     if crews < 1:
         raise InputError(f"{crews} crews", remedy="Give one or more.")

@@ -189,16 +189,10 @@ def dispatch(problem: Problem, followers: Sequence[Sequence[int]], priorities: S
 def dispatched_plan(problem: Problem, *, bound: int, placed: int | None = None) -> Placement:
     """Return the best plan by dispatching, improved until it meets the bound or so many tasks have been placed.
 
-    The last few are kept: price, open points, days and reports of one job ask for the same plan.
-
-    Parameters
-    ----------
-    bound
-        A slot before which no plan finishes.
-    placed
-        Tasks to place in all rounds together, a round for each set of priorities; ten rounds are the least. They begin
-        with the longest way to the end first or what is furthest on first, whichever is better. ``None`` for a quick
-        plan: `FEW`, and no more once `STILL` rounds have not made it better.
+    ``bound`` is a slot before which no plan finishes, ``placed`` the tasks to place in all rounds together, a round for
+    each set of priorities; ten rounds are the least. They begin with the longest way to the end first or what is
+    furthest on first, whichever is better. ``None`` for a quick plan: `FEW`, and no more once `STILL` rounds have not
+    made it better. The last few are kept: price, open points, days and reports of one job ask for the same plan.
     """
     tails = [float(tail) for tail in tails_of(problem)]
     followers = followers_of(problem)

@@ -27,14 +27,9 @@ def day_plan(
     cleanup: float,
     bound: int,
 ) -> DayPlan:
-    """Lay a placement out over the calendar, set-up before it and clean-up after it.
+    """Lay a placement out over the calendar, set-up before it and clean-up after it, in hours of all crews.
 
-    Parameters
-    ----------
-    setup, cleanup
-        Hours of all crews before and after.
-    bound
-        Slots before which no plan ends.
+    ``bound``: slots before which no plan ends.
     """
     grid = problem.grid
     laid = _Laid(problem, works, crews, placement, grid.slots(cleanup))

@@ -43,20 +43,12 @@ def plan_days(
 ) -> DayPlan:
     """Plan works into days in the shortest working time found.
 
-    Raises `InputError` when works refer to what is not there, go in a circle or fit no shift, crew, window or day; it
-    names them.
-
-    Parameters
-    ----------
-    works, crews, calendar
-        Steps by room, those first in a room done first where nothing else decides; who there is, and when they work.
-    rooms
-        When rooms open, cure and must be ready; a room without terms is open from the start and ready when done.
-    setup, cleanup
-        Hours that all crews take before the first work and after the last.
-    effort, minutes
-        How long to look for a shorter plan: 1 is about a second of processor time, counted in steps, 0 gives the quick
-        plan. Length of a time slot; hours are rounded up to whole slots.
+    ``works`` that come first in a room are done first where nothing else decides. ``rooms`` say when rooms open, cure
+    and must be ready; one without terms is open from the start and ready when done. ``setup`` and ``cleanup`` are hours
+    that all crews take before the first work and after the last. ``effort`` is how long to look for a shorter plan: 1
+    is about a second of processor time, counted in steps, 0 gives the quick plan. Hours are rounded up to whole slots
+    of so many ``minutes``. Raises `InputError` when works refer to what is not there, go in a circle or fit no shift,
+    crew, window or day; it names them.
 
     Examples
     --------

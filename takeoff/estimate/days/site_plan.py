@@ -32,12 +32,8 @@ def plan_labour(
 ) -> DayPlan:
     """Plan labour into days.
 
-    Parameters
-    ----------
-    names
-        What rooms are called, by id; those without are called by their id.
-    effort
-        How long to look for fewer days; that of the terms where ``None``.
+    ``names`` are what rooms are called, by id; those without are called by their id. ``effort`` is how long to look for
+    fewer days, that of the terms where ``None``.
     """
     called = names or {}
     shift = rates.shift_hours if terms.shift_hours is None else terms.shift_hours

@@ -32,18 +32,11 @@ class Solved:
 
 
 def solve(problem: Problem, hint: Placement, *, bound: int, effort: float, lets_break: bool = False) -> Solved:
-    """Look for a shorter plan than the hint.
+    """Look for a shorter plan than the ``hint``, whose finish is not exceeded where nothing of it is broken.
 
-    Parameters
-    ----------
-    hint
-        A placement to start from; where nothing of it is broken, its finish is not exceeded.
-    bound
-        A slot before which no plan finishes.
-    effort
-        How long to look: 1 is about a second of processor time, counted in steps of the solver.
-    lets_break
-        Look for the plan that breaks the fewest due times and windows, instead of the shortest.
+    ``bound`` is a slot before which no plan finishes; an ``effort`` of 1 is about a second of processor time, counted
+    in steps of the solver. With ``lets_break`` it looks for the plan that breaks the fewest due times and windows,
+    instead of the shortest.
     """
     from ortools.sat.python import cp_model
 
