@@ -16,7 +16,7 @@ from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate
 from takeoff.model.point_register import share_words
-from takeoff.report.bill_tables import offer_tables, systems_with_cove, unit_rates
+from takeoff.report.bill_tables import bill, offer_tables, systems_with_cove
 from takeoff.report.content import OWN_AFFAIRS, ReportContent, Shown
 from takeoff.report.letterhead import PriceBy, bid_qualifications
 from takeoff.report.plan_names import assumed_words, rooms_by_system
@@ -128,7 +128,7 @@ def _payment(content: ReportContent, by: PriceBy) -> tuple[str, ...]:
 def _unit_prices(content: ReportContent) -> Table:
     """What one unit of each system costs, by its area for payment, or by its cove where it coats no wall."""
     e = content.estimate
-    rows = tuple((part.title, f"per {part.lines[0].unit}", unit) for part, unit in unit_rates(content))
+    rows = tuple((part.title, f"per {part.unit}", part.rate) for part in bill(content) if part.unit)
     tax = " Tax on the price is in it." if e.line("tax").amount else ""
     return Table(
         id="unit-prices",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import reduce
-from operator import add
+from operator import add as joined
 
 from takeoff.measure.rules import EXACT_NET
 from takeoff.model.costs import Estimate, RoomPrice
@@ -15,7 +15,7 @@ from takeoff.report.tables import Cell, Table, numbers, texts
 from takeoff.system.bases import counts_wall_area
 from takeoff.system.buildup import coat_films
 from takeoff.units import Display
-from takeoff.units.money import places_of, rounded
+from takeoff.units.money import add, places_of, rounded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,20 +32,22 @@ class BillLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BillPart:
-    """The items of one system, and what they come to."""
+    """The items of one system, what they come to, and its price per ``unit`` of the first, that of a sum if empty."""
 
     title: str
     lines: tuple[BillLine, ...]
     amount: str
+    unit: str
+    rate: float
 
 
 def bill(content: ReportContent) -> tuple[BillPart, ...]:
     """Set out the bill system by system; the parts' amounts add up to the price.
 
     The first item of a part carries the rate, all its work in: per area by the job's measuring rule, which is the net
-    area where it has none, or per length of cove where a system coats no wall. The rate has as many decimals as it
-    takes for quantity × rate to give the amount. A cove that was measured and that no step of the system makes is not
-    included.
+    area where it has none, or per length of cove where a system coats no wall; a system of which nothing is measured
+    that shows is one sum. Quantity × rate as printed is the amount; what that misses of the system's share of the price
+    is an item of its own. A cove that was measured and that no step of the system makes is not included.
     """
     system_of = {e.run: e.system or "" for e in content.elevations}
     estimate = content.estimate
@@ -53,40 +55,14 @@ def bill(content: ReportContent) -> tuple[BillPart, ...]:
     parts = []
     for n, share in enumerate(estimate.systems, start=1):
         of_runs = [item.quantities for item in content.by_run.items if system_of.get(item.sources[0]) == share.id]
-        parts.append(_part(n, share, reduce(add, of_runs, Quantities()), content, has_cove=share.id in with_cove))
+        parts.append(_part(n, share, reduce(joined, of_runs, Quantities()), content, has_cove=share.id in with_cove))
     return tuple(parts)
-
-
-def unit_rates(content: ReportContent) -> tuple[tuple[BillPart, float], ...]:
-    """Give the part of each system with something to measure, and its rounded price per unit of its first item."""
-    parts = [part for part in bill(content) if part.lines]
-    currency = content.estimate.currency
-    return tuple((part, rounded(float(part.lines[0].rate.replace(",", "")), currency)) for part in parts)
 
 
 def systems_with_cove(result: Estimate) -> set[str]:
     """Ids of the systems of which a step makes a cove."""
     made = {work.system for work in result.labour if work.basis.startswith("cove")}
     return made | {n.system for line in result.materials for n in line.needs if n.basis.startswith("cove")}
-
-
-def rate_for(amount: float, quantity: float, currency: str) -> str:
-    """Write a rate with the fewest decimals, its currency's or more, with which quantity × rate is the amount.
-
-    Examples
-    --------
-    >>> rate_for(15897.33, 1030.7, "USD"), rate_for(100.0, 8.0, "USD")
-    ('15.42382', '12.50')
-    """
-    for decimals in range(places_of(currency), 10):
-        rate = round(amount / quantity, decimals)
-        if rounded(quantity * rate, currency) == amount:
-            break
-    return f"{rate:,.{decimals}f}"
-
-
-def _amount(value: float, content: ReportContent) -> str:
-    return f"{value:,.{places_of(content.estimate.currency)}f}"
 
 
 def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, has_cove: bool) -> BillPart:
@@ -105,22 +81,26 @@ def _part(n: int, share: RoomPrice, q: Quantities, content: ReportContent, *, ha
         ("Terminations and edges of openings", d.length_unit, length(q.termination_length), 1),
         ("Openings cut out", "each", q.openings, 0),
     ]
-    shown = [item for item in items if item[2] > 0.0]
+    shown = [(*item[:2], round(item[2], item[3]), item[3]) for item in items if round(item[2], item[3]) > 0.0]
+    shown = shown or [("All work of the system", "", 1.0, 0)]
+    currency, unit = content.estimate.currency, shown[0][1]
+    rate = rounded(share.price / shown[0][2], currency)
+    amount = rounded(shown[0][2] * rate, currency)
+
+    def money(value: float) -> str:
+        return f"{value:,.{places_of(currency)}f}"
+
     lines = []
-    for k, (words, unit, quantity, decimals) in enumerate(shown, start=1):
-        first = k == 1
-        covered = "included" if words != "Cove" or has_cove else "not included"
+    for k, (words, one, quantity, decimals) in enumerate(shown, start=1):
+        said = money(rate) if k == 1 else "included" if words != "Cove" or has_cove else "not included"
+        total, count = money(amount) if k == 1 else "", f"{quantity:,.{decimals}f}"
         lines.append(
-            BillLine(
-                number=f"{n}.{k}",
-                words=words,
-                unit=unit,
-                quantity=f"{quantity:,.{decimals}f}",
-                rate=rate_for(share.price, round(quantity, decimals), content.estimate.currency) if first else covered,
-                amount=_amount(share.price, content) if first else "",
-            )
+            BillLine(number=f"{n}.{k}", words=words, unit=one or "sum", quantity=count, rate=said, amount=total)
         )
-    return BillPart(title=share.label, lines=tuple(lines), amount=_amount(share.price, content))
+    if rest := add((share.price, -amount)):
+        number = f"{n}.{len(lines) + 1}"
+        lines.append(BillLine(number=number, words="Rounding of the rate", unit="", quantity="", amount=money(rest)))
+    return BillPart(title=share.label, lines=tuple(lines), amount=money(share.price), unit=unit, rate=rate)
 
 
 def build_up_tables(result: Estimate, catalogue: Catalogue, display: Display) -> tuple[Table, ...]:
@@ -175,17 +155,10 @@ def _table(system: System, used: set[tuple[str, str]], catalogue: Catalogue, dis
             dry_total += dry * step.coats
         has_filler = has_filler or step.fills_pores
         name = step.name + (f". {step.note}" if step.note else "")
-        rows.append(
-            (
-                str(days.index(step.day) + 1) if step.day else "",
-                name,
-                product.name if product else "",
-                step.coats if spread else "",
-                *(display.number("film", film) if film else "" for film in (wet, dry)),
-                display.number("spread", spread) if spread else "",
-                _window(step),
-            )
-        )
+        day = str(days.index(step.day) + 1) if step.day else ""
+        films = (display.number("film", film) if film else "" for film in (wet, dry))
+        laid = (step.coats if spread else "", *films, display.number("spread", spread) if spread else "")
+        rows.append((day, name, product.name if product else "", *laid, _window(step)))
     note = f"{system.summary} " if system.summary else ""
     if dry_total and not any(step.kind == "panel" for step in system.steps):
         note += f"Nominal dry film of the wall coats together: {display.film(dry_total)}"

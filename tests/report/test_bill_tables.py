@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -64,8 +65,33 @@ def test_without_a_rule_of_its_own_nothing_is_said_of_payment(content: ReportCon
     assert "payment" not in make_bid(content).scope.note
 
 
-def test_quantity_times_rate_is_the_amount_to_the_cent(content: ReportContent, din: ReportContent) -> None:
-    lines = [line for made in (content, din) for part in bill(made) for line in part.lines if line.amount]
-    assert len(lines) > 4
-    for line in lines:
-        assert round(number(line.quantity) * number(line.rate), 2) == pytest.approx(number(line.amount), abs=1e-9)
+def test_quantity_times_rate_as_printed_is_the_amount_and_the_amounts_are_the_price(
+    content: ReportContent, din: ReportContent
+) -> None:
+    # plain arithmetic with what is printed, in cents
+    for made in (content, din):
+        for part, share in zip(bill(made), made.estimate.systems, strict=True):
+            first, *others = (line for line in part.lines if line.amount)
+            assert "." in first.rate
+            assert len(first.rate.partition(".")[2]) == 2, "a rate is money"
+            assert round(number(first.quantity) * number(first.rate) * 100) == round(number(first.amount) * 100)
+            assert [line.words for line in others] in ([], ["Rounding of the rate"])
+            printed = sum(round(number(line.amount) * 100) for line in (first, *others))
+            assert printed == round(share.price * 100) == round(number(part.amount) * 100)
+
+
+@pytest.mark.parametrize("area", [0.0, 0.0004])
+def test_a_system_of_which_nothing_shows_is_billed_as_one_sum(din: ReportContent, area: float) -> None:
+    # 0.0004 m² prints as 0.0: there is nothing to divide the price by
+    (share,) = din.estimate.systems
+    tiny = replace(
+        din,
+        rule="exact-net",
+        estimate=replace(din.estimate, systems=(replace(share, area=area),)),
+        by_run=replace(din.by_run, items=()),
+    )
+    (part,) = bill(tiny)
+    (line,) = part.lines
+    assert (line.words, line.unit, line.quantity) == ("All work of the system", "sum", "1")
+    assert line.rate == line.amount == part.amount
+    assert make_bid(tiny).unit_prices.rows == (), "a sum has no price of a unit"
