@@ -152,6 +152,15 @@ def _keyed(name: str, values: Sequence[Any]) -> dict[Any, Any]:
     return made
 
 
+_NAMES = (
+    ("sheets", "source", "sources", "a plan file"),
+    ("regions", "sheet", "sheets", "sheet {}"),
+    ("runs", "sheet", "sheets", "sheet {}"),
+    *((name, "room", "rooms", 'room "{}"') for name in ("runs", "uses", "readings")),
+)
+"""Values of a job, the field of theirs that names others, where these are, and what they are called."""
+
+
 def _check_references(job: Job, plans: Mapping[str, bytes]) -> None:
     def need(known: bool, what: str, where: str) -> None:
         if not known:
@@ -159,20 +168,11 @@ def _check_references(job: Job, plans: Mapping[str, bytes]) -> None:
 
     for i, source in enumerate(job.sources.values()):
         need(source.sha256 in plans, f"the plan {source.name}", f"$.sources[{i}]")
-    for i, sheet in enumerate(job.sheets.values()):
-        need(sheet.source in job.sources, "a plan file", f"$.sheets[{i}].source")
-    for i, region in enumerate(job.regions.values()):
-        need(region.sheet in job.sheets, f"sheet {region.sheet}", f"$.regions[{i}].sheet")
+    for name, field, among, words in _NAMES:
+        for i, value in enumerate(getattr(job, name).values()):
+            id = getattr(value, field)
+            need(id is None or id in getattr(job, among), words.format(id), f"$.{name}[{i}].{field}")
     for key, scale in job.calibrations.items():
         need(scale.sheet in job.sheets, f"sheet {scale.sheet}", f"$.calibrations.{key}.sheet")
         need(scale.region is None or scale.region in job.regions, "a region", f"$.calibrations.{key}.region")
         need(key == calibration_key(scale.sheet, scale.region), "a sheet or region", f"$.calibrations.{key}")
-    for i, run in enumerate(job.runs.values()):
-        need(run.sheet in job.sheets, f"sheet {run.sheet}", f"$.runs[{i}].sheet")
-        need(run.room is None or run.room in job.rooms, f'room "{run.room}"', f"$.runs[{i}].room")
-    for name, rooms in (
-        ("uses", [use.room for use in job.uses.values()]),
-        ("readings", [reading.room for reading in job.readings.values()]),
-    ):
-        for i, room in enumerate(rooms):
-            need(room is None or room in job.rooms, f'room "{room}"', f"$.{name}[{i}].room")

@@ -130,14 +130,12 @@ def _unit_prices(content: ReportContent) -> Table:
     e = content.estimate
     rows = tuple((part.title, f"per {part.unit}", part.rate) for part in bill(content) if part.unit)
     tax = " Tax on the price is in it." if e.line("tax").amount else ""
-    return Table(
-        id="unit-prices",
-        title="Unit prices",
-        columns=(*texts("System", "Unit"), *amounts("Price", unit=e.currency)),
-        rows=rows,
-        note="For work that is added or left out by written order. All work of the system is in it: coves, corners, "
-        f"edges and returns too; areas are measured {_measured(content)}.{tax}",
+    columns = (*texts("System", "Unit"), *amounts("Price", unit=e.currency))
+    note = (
+        "For work that is added or left out by written order. All work of the system is in it: coves, corners, "
+        f"edges and returns too; areas are measured {_measured(content)}.{tax}"
     )
+    return Table(id="unit-prices", title="Unit prices", columns=columns, rows=rows, note=note)
 
 
 def _measured(content: ReportContent) -> str:
@@ -237,13 +235,9 @@ def alternates_of_bid(result: Comparison) -> Table:
         (name, "Add" if change > 0 else "Deduct" if change < 0 else "No change", abs(change))
         for name, change in zip(result.names[1:], price.differences[1:], strict=True)
     )
-    return Table(
-        id="alternates",
-        title="Alternates",
-        columns=(*texts("Alternate", "Add or deduct"), *amounts("Amount", unit=result.currency)),
-        rows=rows,
-        note="Each is the named system in place of this bid's on all walls coated; all else stays as it is bid.",
-    )
+    columns = (*texts("Alternate", "Add or deduct"), *amounts("Amount", unit=result.currency))
+    note = "Each is the named system in place of this bid's on all walls coated; all else stays as it is bid."
+    return Table(id="alternates", title="Alternates", columns=columns, rows=rows, note=note)
 
 
 def _days(plan: DayPlan, first: date | None) -> Table:
@@ -251,18 +245,14 @@ def _days(plan: DayPlan, first: date | None) -> Table:
     def words(day: date) -> str:
         return day_words(day) if first is None else f"day {_working_day(first, day)}"
 
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for room in plan.rooms:
         begun = min(work.start for work in plan.works if work.room == room.room)
         rows.append((room.room, words(begun.date()), words(room.done.date())))
     counted = "" if first is None else " Days are working days, counted from the first day on site."
-    return Table(
-        id="days",
-        title="Days on site",
-        columns=texts("Room", "First day", "Last day"),
-        rows=tuple(rows),
-        note=f"{plan.days_on_site} working days on site, where every room is handed over in time.{counted}",
-    )
+    note = f"{plan.days_on_site} working days on site, where every room is handed over in time.{counted}"
+    columns = texts("Room", "First day", "Last day")
+    return Table(id="days", title="Days on site", columns=columns, rows=tuple(rows), note=note)
 
 
 def _working_day(first: date, day: date) -> int:

@@ -189,6 +189,7 @@ def report_data(content: ReportContent) -> dict[str, Any]:
     """Everything that the printed and the one-file report show alike, as texts."""
     total, u = content.by_room.total.quantities, content.by_room.total.u
     d, e = content.display, content.estimate
+    corners = (total.inside_corner_length, total.outside_corner_length)
     return {
         "job": content.job,
         "date": content.date,
@@ -196,10 +197,7 @@ def report_data(content: ReportContent) -> dict[str, Any]:
             ["Net area", f"{d.area(total.net_area)} ± {d.area(u.net_area)}"],
             ["Openings deducted", d.area(total.deducted_area)],
             ["Base", f"{d.length(total.base_length)} ± {d.length(u.base_length)}"],
-            [
-                "Corners, inside and outside",
-                f"{d.length(total.inside_corner_length)}, {d.length(total.outside_corner_length)}",
-            ],
+            ["Corners, inside and outside", ", ".join(map(d.length, corners))],
             ["Cove", d.length(total.cove_length)],
             ["Labour", f"{e.hours:,.1f} man-hours, {e.crew_days:,.1f} crew days"],
             ["Price", d.money(e.line("price").amount)],

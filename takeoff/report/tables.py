@@ -127,20 +127,13 @@ def material_table(result: Estimate, display: Display) -> Table:
         *numbers("Colour packs", decimals=0),
         *amounts("Cost", unit=result.currency),
     )
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for m in result.materials:
-        need, unit = shown_amount(m.needed, m.unit, display)
-        packs = " + ".join(f"{p.count} × {p.pack}" for p in m.packs)
-        bought, left = shown_amount(m.bought, m.unit, display)[0], shown_amount(m.left_over, m.unit, display)[0]
+        packs, (_, unit) = " + ".join(f"{p.count} × {p.pack}" for p in m.packs), shown_amount(0.0, m.unit, display)
+        need, bought, left = (shown_amount(x, m.unit, display)[0] for x in (m.needed, m.bought, m.left_over))
         rows.append((m.name, need, packs, bought, left, unit, m.colour_packs, m.cost))
-    cost = sum(m.cost for m in result.materials)
-    return Table(
-        id="materials",
-        title="Materials, in whole packs",
-        columns=columns,
-        rows=tuple(rows),
-        total=("Total", "", "", "", "", "", "", cost),
-    )
+    total = ("Total", *[""] * 6, sum(m.cost for m in result.materials))
+    return Table(id="materials", title="Materials, in whole packs", columns=columns, rows=tuple(rows), total=total)
 
 
 def labour_table(result: Estimate, display: Display) -> Table:
@@ -153,21 +146,14 @@ def labour_table(result: Estimate, display: Display) -> Table:
         *amounts("Cost", unit=result.currency),
     )
     labels = {r.id: r.label for r in result.rooms}
-    rows = []
+    rows: list[tuple[Cell, ...]] = []
     for line in result.labour:
         amount, unit = shown_basis(line.basis, line.basis_value, display)
         rows.append((labels.get(line.room, line.room), line.name, amount, unit, line.hours, line.cost))
-    return Table(
-        id="labour",
-        title="Labour",
-        columns=columns,
-        rows=tuple(rows),
-        total=("Total", "", "", "", sum(x.hours for x in result.labour), sum(x.cost for x in result.labour)),
-        note=(
-            f"With set-up and clean-up {result.hours:,.1f} man-hours in all: {result.crew_days:,.1f} days of the whole "
-            "crew."
-        ),
-    )
+    total = ("Total", "", "", "", sum(x.hours for x in result.labour), sum(x.cost for x in result.labour))
+    hours, days = f"{result.hours:,.1f} man-hours in all", f"{result.crew_days:,.1f} days of the whole crew."
+    note = f"With set-up and clean-up {hours}: {days}"
+    return Table(id="labour", title="Labour", columns=columns, rows=tuple(rows), total=total, note=note)
 
 
 def price_table(result: Estimate, display: Display) -> Table:
@@ -182,13 +168,9 @@ def price_table(result: Estimate, display: Display) -> Table:
             note += f" For payment: {paid} on {display.area(result.paid_area)} by the job's measuring rule."
     if result.retention:
         note += f" Of the price {display.money(result.retention)} is retention: paid late, and not taken off."
-    return Table(
-        id="price",
-        title="Price",
-        columns=(*texts("Line"), *amounts("Amount", unit=result.currency)),
-        rows=tuple((p.label, p.amount) for p in result.price),
-        note=note.strip(),
-    )
+    columns = (*texts("Line"), *amounts("Amount", unit=result.currency))
+    rows = tuple((p.label, p.amount) for p in result.price)
+    return Table(id="price", title="Price", columns=columns, rows=rows, note=note.strip())
 
 
 def _left_out(result: Estimate, display: Display) -> str:
@@ -205,18 +187,12 @@ def share_table(result: Estimate, display: Display) -> Table:
         rooms = ", ".join(f"{a.room_label} ({display.area(a.net)} net)" for a in unpriced)
         note = f"Without a wall coat, so priced by the length of cove and not by area: {rooms}."
     shares = [(r.material, r.labour, r.price) for r in result.rooms]
-    return Table(
-        id="price-by-room",
-        title="Price by room",
-        columns=(
-            *texts("Room"),
-            *numbers("Net coated", unit=display.area_unit),
-            *amounts("Material", "Labour", "Price", unit=result.currency),
-        ),
-        rows=tuple((r.label, display.area_number(r.area), *paid) for r, paid in zip(result.rooms, shares, strict=True)),
-        total=("Total", display.area_number(result.net_area), *map(sum, zip(*shares, strict=True))) if shares else None,
-        note=note,
-    )
+    paid = amounts("Material", "Labour", "Price", unit=result.currency)
+    columns = (*texts("Room"), *numbers("Net coated", unit=display.area_unit), *paid)
+    rows = tuple((r.label, display.area_number(r.area), *own) for r, own in zip(result.rooms, shares, strict=True))
+    sums = (sum(column) for column in zip(*shares, strict=True))
+    total = ("Total", display.area_number(result.net_area), *sums) if shares else None
+    return Table(id="price-by-room", title="Price by room", columns=columns, rows=rows, total=total, note=note)
 
 
 def arithmetic_table(result: Estimate) -> Table:
@@ -253,13 +229,12 @@ def cost_lines(
 
     Lines of no amount say which walls are ``left_out`` of it, and how many open ``points`` it has.
     """
-    money = estimate.currency
     columns = (
         *texts("Kind", "Product code", "What", "Pack"),
         *numbers("Pack size", decimals=3),
         *texts("Unit"),
         *numbers("Count", decimals=0),
-        *amounts("Unit price", "Amount", unit=money),
+        *amounts("Unit price", "Amount", unit=estimate.currency),
     )
     rows: list[tuple[Cell, ...]] = []
     for line in estimate.materials:
@@ -269,14 +244,8 @@ def cost_lines(
             rows.append(("Price line", "", price.label, "", "", "", 1, price.amount, price.amount))
     unpriced = [*left_out, f"{points} open point{'s' * (points != 1)}"] if points else [*left_out]
     rows += [("Not in the price", "", words, *[""] * 5, 0.0) for words in unpriced]
-    total = estimate.line("price").amount
-    return Table(
-        id="cost-lines",
-        title="Cost lines",
-        columns=columns,
-        rows=tuple(rows),
-        total=("Total", "", "Price", "", "", "", "", "", total),
-    )
+    total: tuple[Cell, ...] = ("Total", "", "Price", *[""] * 5, estimate.line("price").amount)
+    return Table(id="cost-lines", title="Cost lines", columns=columns, rows=tuple(rows), total=total)
 
 
 def _packs(line: MaterialLine, catalogue: Catalogue, display: Display) -> list[tuple[Cell, ...]]:

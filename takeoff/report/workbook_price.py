@@ -7,12 +7,10 @@ follow stays as estimated and says so: which packs are bought, and how the price
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import get_args
 
 from takeoff.estimate.bill import OWN
 from takeoff.estimate.labour import burdened_rate
 from takeoff.model.costs import MaterialLine, SiteDays
-from takeoff.model.systems import Basis, Step
 from takeoff.report.book import Book, CellValue, Formula, form_with, live_sum
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import amounts, labour_table, material_table, numbers, price_table, shown_amount, texts
@@ -21,7 +19,6 @@ from takeoff.system.bases import counts_wall_area
 from takeoff.units.money import places_of, rounded
 
 RATES = "Rates"
-_OF_WALL = [basis for basis in get_args(Basis) if counts_wall_area(basis)]
 
 
 def add_rates(book: Book, content: ReportContent) -> None:
@@ -156,17 +153,11 @@ def add_labour(book: Book, content: ReportContent, lots: Lots) -> None:
         key = (line.room, line.system)
         amount_now = lots.amount(key, line.basis, line.basis_value, float(cells[2]))
         one = next(s for s in content.catalogue.system(line.system).steps if s.id == line.step)
-        slowed = lots.slowed(key, of_wall=one.basis in _OF_WALL, at_height=_slows(one))
-        rows.append(
-            (
-                *cells[:2],
-                amount_now,
-                cells[3],
-                pace,
-                Formula(text=f"IF(E{r}>0,C{r}/E{r}{slowed},0)", value=line.hours),
-                Formula(text=f"ROUND(F{r}*wage*(1+burden),{places})", value=line.cost),
-            )
-        )
+        at_height = one.labour is not None and one.labour.height_factor
+        slowed = lots.slowed(key, of_wall=counts_wall_area(one.basis), at_height=at_height)
+        time = Formula(text=f"IF(E{r}>0,C{r}/E{r}{slowed},0)", value=line.hours)
+        paid = Formula(text=f"ROUND(F{r}*wage*(1+burden),{places})", value=line.cost)
+        rows.append((*cells[:2], amount_now, cells[3], pace, time, paid))
     n = len(rows)
     sums = {5: sum(x.hours for x in e.labour), 6: sum(x.cost for x in e.labour)}
     book.table(
@@ -180,10 +171,6 @@ def add_labour(book: Book, content: ReportContent, lots: Lots) -> None:
     )
     book.book.define_name("labour_cost", f"=Labour!$G${n + 2}")
     book.book.define_name("line_hours", f"=Labour!$F${n + 2}")
-
-
-def _slows(step: Step) -> bool:
-    return step.labour is not None and step.labour.height_factor
 
 
 def add_price(book: Book, content: ReportContent) -> None:
@@ -227,17 +214,12 @@ def add_price(book: Book, content: ReportContent) -> None:
     hours: CellValue = Formula(text=f"line_hours+{setup}", value=e.hours) if e.site is None else e.hours
     per_crew = Formula(text="labour_hours/(crew*shift_hours)", value=e.crew_days)
     days: CellValue = per_crew if e.site is None else e.crew_days
+    coated = "+".join(f"Areas!C{r}" for r, a in enumerate(e.areas, start=2) if a.is_coated)
+    area: CellValue = Formula(text=f"SUM({coated})", value=content.display.area_number(e.net_area)) if coated else 0.0
     extra: tuple[tuple[str, str, CellValue, str], ...] = (
         ("labour_hours", "Man-hours", hours, "#,##0.00"),
         ("crew_days", "Crew days", days, "#,##0.00"),
-        (
-            "priced_area",
-            f"Net area under systems that coat walls ({content.display.area_unit})",
-            Formula(text=f"SUM({'+'.join(coated)})", value=content.display.area_number(e.net_area))
-            if (coated := [f"Areas!C{r}" for r, a in enumerate(e.areas, start=2) if a.is_coated])
-            else 0.0,
-            "#,##0.0",
-        ),
+        ("priced_area", f"Net area under systems that coat walls ({content.display.area_unit})", area, "#,##0.0"),
     )
     for r, (name, label, value, form) in enumerate(extra, start=n + 2):
         sheet.write_string(r, 0, label, book.wrapped)

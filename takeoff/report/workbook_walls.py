@@ -94,21 +94,14 @@ def add_walls(book: Book, content: ReportContent) -> Lots:
     rows: list[Sequence[CellValue]] = []
     for r, e in enumerate(faces, start=2):
         gross, net, length = _sizes(e, d)
+        height = gross / length if length else 0.0
         taken = e.times * sum(d.area_number((o.x1 - o.x0) * (o.z1 - o.z0)) for o in e.openings)
-        rows.append(
-            (
-                content.wall_name(e.key),
-                labels.get(e.room or "", ""),
-                e.system or "",
-                length,
-                gross / length if length else 0.0,
-                Formula(text=f"D{r}*E{r}", value=gross),
-                Formula(text=f"SUMIF(Openings!A:A,A{r},Openings!F:F)", value=taken),
-                net - gross + taken,
-                Formula(text=f"F{r}-G{r}+H{r}", value=net),
-                Formula(text=_at_height(content, e, r, length, gross / length if length else 0.0), value=0.0),
-            )
-        )
+        whole = Formula(text=f"D{r}*E{r}", value=gross)
+        cut = Formula(text=f"SUMIF(Openings!A:A,A{r},Openings!F:F)", value=taken)
+        left = Formula(text=f"F{r}-G{r}+H{r}", value=net)
+        slower = Formula(text=_at_height(content, e, r, length, height), value=0.0)
+        names = (content.wall_name(e.key), labels.get(e.room or "", ""), e.system or "")
+        rows.append((*names, length, height, whole, cut, net - gross + taken, left, slower))
     columns = (
         *texts("Wall", "Room", "System"),
         *numbers("Length", "Height", unit=d.length_unit, decimals=3),
@@ -183,30 +176,17 @@ def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lot
         first = content.rates.height_factors[0][1]
         high = f"({net * slow!r}+{first!r}*(C{r}-{net!r})+{total('J')})/C{r}/{slow!r}"
         live = f"IF(C{r}>0,(1+{per!r}*({q.corner_length!r}*H{r}+{q.opening_edge_length!r})/C{r})/{base!r},1)"
-        rows.append(
-            (
-                labels.get(line.room, line.room_label),
-                line.system,
-                Formula(text=total("I"), value=net),
-                more,
-                Formula(text=f"C{r}+D{r}", value=net + more),
-                Formula(text=total("F"), value=gross),
-                Formula(text=total("D"), value=length),
-                Formula(text=f"IF(G{r}>0,F{r}/G{r}/{gross / length if length else 1.0!r},1)", value=1.0),
-                Formula(text=live, value=1.0),
-                Formula(text=f"IF(C{r}>0,{high},1)", value=1.0),
-            )
-        )
+        taller = f"IF(G{r}>0,F{r}/G{r}/{gross / length if length else 1.0!r},1)"
+        nets = (Formula(text=total("I"), value=net), more, Formula(text=f"C{r}+D{r}", value=net + more))
+        along = (Formula(text=total("F"), value=gross), Formula(text=total("D"), value=length))
+        changes = (Formula(text=text, value=1.0) for text in (taller, live, f"IF(C{r}>0,{high},1)"))
+        rows.append((labels.get(line.room, line.room_label), line.system, *nets, *along, *changes))
+    now = ("Height", "Corners and edges", "Work at height")
     columns = (
         *texts("Room", "System"),
         *numbers("Net", "Returns less cove", "Coated", "Gross", unit=d.area_unit),
         *numbers("Length", unit=d.length_unit),
-        *numbers(
-            "Height now / as estimated",
-            "Corners and edges now / as estimated",
-            "Work at height now / as estimated",
-            decimals=4,
-        ),
+        *numbers(*(f"{name} now / as estimated" for name in now), decimals=4),
     )
     book.table("Areas", columns, rows, note="From the walls; the last two factors slow labour.")
     return Lots(at, d.length_number(1.0))

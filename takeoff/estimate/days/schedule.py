@@ -143,34 +143,27 @@ def _problem(
     for work in works:
         _check_work(work, crews, one)
         lengths.append(one.slots(work.hours))
-        links.append(
-            tuple(
-                Link(
-                    work_index[f.work],
-                    one.slots(f.wait),
-                    None if f.within is None else math.floor(f.within * 60.0 / minutes + 1e-6),
-                    None if f.abrade_hours is None else one.slots(f.abrade_hours),
-                )
-                for f in work.follows
-            )
-        )
+        row = []
+        for f in work.follows:
+            within = None if f.within is None else math.floor(f.within * 60.0 / minutes + 1e-6)
+            abrade = None if f.abrade_hours is None else one.slots(f.abrade_hours)
+            row.append(Link(work_index[f.work], one.slots(f.wait), within, abrade))
+        links.append(tuple(row))
     opens = max((one.clock_of(t.open_from, is_late=True) for t in rooms if t.open_from is not None), default=0)
     need = sum(n + one.shift for n in lengths) + max(0, opens) + one.slots(around)
-    need += sum(link.wait + (link.abrade or 0) for row in links for link in row)
+    need += sum(link.wait + (link.abrade or 0) for found in links for link in found)
     grid = lay_grid(calendar, minutes=minutes, slots=3 * need)
     ends_room = {f.work for work in works for f in work.follows if works[work_index[f.work]].room == work.room}
     tasks = []
-    for work, length, row in zip(works, lengths, links, strict=True):
-        term = terms.get(work.room)
-        opening = grid.begin(begins)
-        if term is not None and term.open_from is not None:
+    for work, length, found in zip(works, lengths, links, strict=True):
+        term = terms.get(work.room, RoomTerms(room=work.room))
+        opening, due = grid.begin(begins), None
+        if term.open_from is not None:
             opening = max(opening, grid.clock_of(term.open_from, is_late=True))
-        due = None
-        if term is not None and term.ready_by is not None and work.id not in ends_room:
+        if term.ready_by is not None and work.id not in ends_room:
             due = grid.clock_of(term.ready_by, is_late=False) - grid.slots(term.cure)
-        tasks.append(
-            Task(length, tuple((crew_index[c], n) for c, n in work.crews if n), row, work.is_whole, opening, due)
-        )
+        team = tuple((crew_index[c], n) for c, n in work.crews if n)
+        tasks.append(Task(length, team, found, work.is_whole, opening, due))
     return Problem(tuple(tasks), tuple(crew.count for crew in crews), grid, need, begins)
 
 
