@@ -68,8 +68,9 @@ def _faults(value: Any, form: inspect.Type, path: str) -> Iterator[Fault]:
             yield Fault(path, "value", f"expected {_name_of(form)}, got {_name_of_value(value)}")
         case inspect.StructType() | inspect.DataclassType():
             yield from _of_table(value, form, path)
-        case inspect.DictType(value_type=each):
+        case inspect.DictType(key_type=keys, value_type=each):
             for key, held in value.items():
+                yield from _faults(key, keys, path)
                 yield from _faults(held, each, f"{path}.{key}")
         case inspect.TupleType(item_types=forms):
             for i, (held, each) in enumerate(zip(value, forms, strict=False)):

@@ -52,11 +52,8 @@ def test_unknown_product_is_refused_with_its_place():
         ({"loss": 1.0}, "a loss of 1"),
         ({"loss": -0.1}, "a loss of -0.1"),
         ({"coats": 0}, "0 coats"),
-        ({"direction": "round"}, 'direction "round" is not known'),
         ({"direction": "along", "at_openings": "hung_around"}, "cannot be hung around openings"),
         ({"into_wet": True}, "no wet step before it"),
-        ({"basis": "acreage"}, 'basis "acreage" is not known'),
-        ({"kind": "magic"}, 'kind "magic" is not known'),
         ({"basis": "corner_length"}, "cannot be counted by corner_length"),
         ({"product": None}, "a coat needs a product"),
         ({"product": "mat"}, "sold by m2"),
@@ -89,8 +86,6 @@ def test_steps_that_cannot_be_are_refused(changes, found):
         ({"colour_pack": float("inf")}, "colour_pack is inf"),
         ({"stock_length": 2.4}, "a stock length on a product sold by"),
         ({"unit": "m", "stock_length": 3.0, "packs": (replace(TIN, size=7.0),)}, "holds 2.33 stock lengths"),
-        ({"unit": "bucket"}, 'unit "bucket" is not known'),
-        ({"hazards": ("dragons",)}, 'hazard "dragons" is not known'),
     ],
 )
 def test_products_that_cannot_be_are_refused(changes, found):
@@ -126,12 +121,10 @@ def test_currency_must_be_a_code():
         ({"crew": 0}, "a crew of 0"),
         ({"shift_hours": 0.0}, "a shift of 0"),
         ({"profit": 1.0, "profit_basis": "margin"}, "a margin of 100 %"),
-        ({"profit_basis": "guess"}, "profit_basis"),
         ({"height_factors": ()}, "do not start at the floor"),
         ({"height_factors": ((1.0, 1.0),)}, "do not start at the floor"),
         ({"height_factors": ((0.0, 1.0), (5.0, 1.2), (3.0, 1.1))}, "not in order"),
         ({"height_factors": ((0.0, 0.0),)}, "height factor is 0"),
-        ({"substrate": "jelly"}, 'substrate "jelly" is not known'),
         # percentages written for fractions
         ({"price_tax": 1.0}, "price_tax is 1, which is 100%"),
         ({"material_tax": 8.25}, "material_tax is 8.25"),
