@@ -79,7 +79,7 @@ def test_a_catalogue_is_read_from_a_path_as_from_its_bytes(tmp_path):
         ("{ block = ", "{ jelly = ", "systems[0].substrate_extra (wall)", '"jelly" is not one of block, board'),
         ('basis = "cove_ins', 'direction = "round", basis = "cove_ins', "systems[0].steps[2].direction (wall, corners)",
          '"round" is not one of along, up'),
-        ('basis = "cove_inside', 'basis = "acres', "systems[0].steps[2].basis (wall, corners)", "not one of base_length"),
+        ('basis = "cove_inside', 'basis = "acres', "systems[0].steps[2].basis (wall, corners)", "one of base_length"),
         ('currency = "EUR"', "", "", 'the key "currency" is missing'),
         ("takeoff.catalogue/1", "takeoff.catalogue/9", "schema", "takeoff.catalogue/9"),
         ('"8 mil"', '"8 miles"', "system wall, step prime, wet_film", '"8 miles" is not a film'),
