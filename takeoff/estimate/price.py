@@ -6,13 +6,13 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from takeoff.estimate.bill import Counts, Taken, price_lines
-from takeoff.estimate.labour import crew_days, labour_lines
+from takeoff.estimate.labour import burdened_rate, crew_days, labour_lines
 from takeoff.model.costs import Estimate, LabourLine, MaterialLine, MaterialNeed, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
 from takeoff.model.systems import Catalogue, Hazard, Rates, Substrate, System
 from takeoff.system.bases import coats_walls, steps_on, wall_areas
 from takeoff.system.buildup import build_up
-from takeoff.system.catalogue_check import check_rates
+from takeoff.system.catalogue_check import check_rates, check_systems
 from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
 from takeoff.system.words import Words
@@ -83,15 +83,17 @@ def estimate(
     """Price the work of all lots: whole packs, labour, and every line up to the price.
 
     ``lots``: one per room and system, in the order that rooms are listed; none gives an empty estimate that says so in
-    its doubts. The ``catalogue`` is one that `takeoff.system.catalogue_check.check_catalogue` lets pass. ``cut_effort``
-    is how long to look for fewer rolls and lengths (`takeoff.system.packing.pack`), ``units`` what the arithmetic
-    writes first. ``plan`` plans the labour into days; ``is_priced_by`` tells whether they are paid for, or say only for
-    how long access stands. Raises `CatalogueError` or `InputError` when rates are not valid, a system or product is not
-    known, a drop is longer than a roll, mat has no face.
+    its doubts. What they take of ``catalogue`` and ``rates`` is checked, wherever it came from. ``cut_effort`` is how
+    long to look for fewer rolls and lengths (`takeoff.system.packing.pack`), ``units`` what the arithmetic writes
+    first. ``plan`` plans the labour into days; ``is_priced_by`` tells whether they are paid for, or say only for how
+    long access stands. Raises `CatalogueError` or `InputError` when something is not valid or not known, a drop is
+    longer than a roll, mat has no face.
     """
     check_rates(rates)
     words = Words(first=units)
     systems = _systems_used(lots, catalogue)
+    taken_ids = {step.product for system in systems for step in system.steps}
+    check_systems(systems, [product for product in catalogue.products if product.id in taken_ids])
     needs = build_up(lots, catalogue, substrate=rates.substrate, words=words)
     materials = _in_step_order(buy(needs, catalogue, cut_effort=cut_effort, words=words), systems)
     labour = labour_lines(lots, catalogue, rates, words=words)
@@ -118,7 +120,7 @@ def estimate(
         areas=wall_areas(lots, catalogue, words=words),
         cautions=usual_cautions(h for line in materials for h in catalogue.product(line.product).hazards),
         notes=tuple(dict.fromkeys((*catalogue.notes, *(note for system in systems for note in system.notes)))),
-        doubts=_doubts(lots, catalogue, rates.substrate, _worked(needs) | _worked(labour), words),
+        doubts=_doubts(lots, catalogue, rates, _worked(needs) | _worked(labour), words),
     )
 
 
@@ -244,12 +246,14 @@ POROUS: tuple[Substrate, ...] = ("block", "brick")
 
 
 def _doubts(
-    lots: Sequence[Lot], catalogue: Catalogue, substrate: Substrate, worked: set[tuple[str, str]], words: Words
+    lots: Sequence[Lot], catalogue: Catalogue, rates: Rates, worked: set[tuple[str, str]], words: Words
 ) -> tuple[str, ...]:
-    """Say what the figures leave out: nothing to price, lots without work, cove without a step, pores not filled."""
+    """Say what the figures leave out: nothing to price, no work or wage, cove without a step, pores not filled."""
     if not lots:
         return ("There is nothing to price: no room that was measured has a system.",)
     doubts: list[str] = []
+    if burdened_rate(rates) == 0.0:
+        doubts.append("An hour of the crew costs nothing: no labour is in the price.")
     for lot in lots:
         name, system = lot.room_label or lot.room, catalogue.system(lot.system)
         if (lot.room, lot.system) not in worked:
@@ -260,8 +264,11 @@ def _doubts(
             doubts.append(
                 f"{name}: {cove} of cove were measured and the system {system.name} has no step that makes it."
             )
-    for id, own in dict.fromkeys((lot.system, lot.substrate or substrate) for lot in lots):
-        steps = steps_on(catalogue.system(id), own) if own in POROUS else ()
+    for id, own in dict.fromkeys((lot.system, lot.substrate or rates.substrate) for lot in lots):
+        done = steps_on(catalogue.system(id), own)
+        if idle := [step.name for step in done if step.labour is None and step.kind != "each"]:
+            doubts.append(f"The system {id} gives no labour for {', '.join(idle)}: no hours of these are in the price.")
+        steps = done if own in POROUS else ()
         mat = next((n for n, step in enumerate(steps) if step.kind == "mat"), 0)
         if mat and not any(step.fills_pores for step in steps[:mat]):
             doubts.append(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -58,12 +58,17 @@ def check_catalogue(catalogue: Catalogue) -> None:
     _At("").refuse(not is_code, said, "Use three capital letters, such as USD or EUR.")
     _At("products").ids((p.id for p in catalogue.products), "product")
     _At("systems").ids((s.id for s in catalogue.systems), "system")
-    for product in catalogue.products:
-        _check_product(product, _At(f"product {product.id}"))
-    products = {p.id: p for p in catalogue.products}
-    for system in catalogue.systems:
-        _check_system(system, products, _At(f"system {system.id}"))
+    check_systems(catalogue.systems, catalogue.products)
     check_rates(catalogue.rates)
+
+
+def check_systems(systems: Sequence[System], products: Sequence[Product]) -> None:
+    """Refuse systems and products that no estimate can be made with; errors as `check_catalogue`."""
+    for product in products:
+        _check_product(product, _At(f"product {product.id}"))
+    by_id = {p.id: p for p in products}
+    for system in systems:
+        _check_system(system, by_id, _At(f"system {system.id}"))
 
 
 def check_rates(rates: Rates) -> None:

@@ -117,6 +117,31 @@ def test_a_room_of_area_zero_is_doubted_and_does_not_divide_by_zero():
     assert any("Room R1" in doubt and "nothing" in doubt for doubt in found.doubts)
 
 
+@pytest.mark.parametrize(
+    ("products", "step", "found"),
+    [
+        ((replace(RESIN, packs=(replace(PACKS[0], price=-500.0),)),), COAT, "price is -500"),
+        ((RESIN,), replace(COAT, coats=-1), "-1 coats"),
+        ((RESIN,), replace(COAT, labour=Labour(rate=-3.0)), "labour is -3"),
+        ((), COAT, 'product "resin" is not in the catalogue'),
+    ],
+)
+def test_what_no_catalogue_file_may_hold_is_refused_when_it_is_priced_too(products, step, found):
+    # a job that another program wrote as JSON brings its own systems: these went into the price as they were
+    system = System(id="wall", name="Wall", summary="", steps=(step,))
+    with pytest.raises(CatalogueError, match=found):
+        estimate([make_lot()], replace(CATALOGUE, products=products, systems=(system,)), RATES)
+
+
+def test_a_step_without_labour_and_a_wage_of_nothing_are_told():
+    bare = System(id="wall", name="Wall", summary="", steps=(replace(COAT, labour=None), COVE))
+    found = estimate([make_lot(cove_length=3.0)], replace(CATALOGUE, systems=(bare,)), replace(RATES, wage=0.0))
+    assert amounts(found)["labour"] == 0.0
+    assert any("gives no labour for Coat:" in doubt for doubt in found.doubts)
+    assert any("An hour of the crew costs nothing" in doubt for doubt in found.doubts)
+    assert not [d for d in estimate([make_lot()], CATALOGUE, RATES).doubts if "labour" in d]
+
+
 def test_unknown_system_is_refused_with_the_known_ids():
     with pytest.raises(CatalogueError, match=r'no system "marble"\. Known systems: wall, base'):
         estimate([make_lot(system="marble")], CATALOGUE, RATES)
