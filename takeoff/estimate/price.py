@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from takeoff.estimate.bill import Counts, Taken, price_lines
 from takeoff.estimate.labour import burdened_rate, crew_days, labour_lines
 from takeoff.model.costs import Estimate, LabourLine, MaterialLine, MaterialNeed, RoomPrice, SiteDays
 from takeoff.model.figures import Lot
-from takeoff.model.systems import Catalogue, Hazard, Rates, Substrate, System
+from takeoff.model.systems import Catalogue, Hazard, Rates, Step, Substrate, System
 from takeoff.system.bases import coats_walls, steps_on, wall_areas
 from takeoff.system.buildup import build_up
 from takeoff.system.catalogue_check import check_rates, check_systems
 from takeoff.system.packing import EFFORT
 from takeoff.system.packs import buy
-from takeoff.system.words import Words
+from takeoff.system.words import Words, percent
 from takeoff.units import UnitSystem
 from takeoff.units.money import add, rounded, share_out
 
@@ -241,6 +241,21 @@ def _by_id(labels: Iterable[str], side: int, parts: Iterable[tuple[tuple[str, st
     return groups
 
 
+def _left_to_defaults(steps: Sequence[Step], catalogue: Catalogue) -> Iterator[str]:
+    """Say what steps leave to what a catalogue file has by itself, and what that does to the price."""
+    coats = [(step, catalogue.product(step.product)) for step in steps if step.kind == "coat" and step.product]
+    idle = [step.name for step in steps if step.labour is None and step.kind != "each"]
+    lossless = [step.name for step, product in coats if not (step.loss or product.left_in_tools)]
+    solid = [step.name for step, product in coats if step.dry_film is not None and product.volume_solids == 1.0]
+    for names, words in (
+        (idle, "gives no labour for {}: no hours of these are in the price"),
+        (lossless, "gives no loss for {}: what is spilled and stays in tools is not bought"),
+        (solid, "takes what {} is laid with for all solids, its dry film for its wet film"),
+    ):
+        if names:
+            yield words.format(", ".join(names))
+
+
 POROUS: tuple[Substrate, ...] = ("block", "brick")
 """Substrates whose pores and joints show through mat unless they are filled (common practice, no source)."""
 
@@ -254,6 +269,9 @@ def _doubts(
     doubts: list[str] = []
     if burdened_rate(rates) == 0.0:
         doubts.append("An hour of the crew costs nothing: no labour is in the price.")
+    for name in ("burden", "contingency", "overhead"):
+        if (part := getattr(rates, name)) >= 1.0:
+            doubts.append(f"The {name} is {part:g}, {percent(part)}: where a factor is meant, it is {part - 1.0:g}.")
     for lot in lots:
         name, system = lot.room_label or lot.room, catalogue.system(lot.system)
         if (lot.room, lot.system) not in worked:
@@ -266,8 +284,7 @@ def _doubts(
             )
     for id, own in dict.fromkeys((lot.system, lot.substrate or rates.substrate) for lot in lots):
         done = steps_on(catalogue.system(id), own)
-        if idle := [step.name for step in done if step.labour is None and step.kind != "each"]:
-            doubts.append(f"The system {id} gives no labour for {', '.join(idle)}: no hours of these are in the price.")
+        doubts += [f"The system {id} {words}." for words in _left_to_defaults(done, catalogue)]
         steps = done if own in POROUS else ()
         mat = next((n for n, step in enumerate(steps) if step.kind == "mat"), 0)
         if mat and not any(step.fills_pores for step in steps[:mat]):

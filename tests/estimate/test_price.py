@@ -142,6 +142,19 @@ def test_a_step_without_labour_and_a_wage_of_nothing_are_told():
     assert not [d for d in estimate([make_lot()], CATALOGUE, RATES).doubts if "labour" in d]
 
 
+def test_what_a_catalogue_leaves_to_its_defaults_and_a_factor_for_a_fraction_are_told():
+    # docs/catalogue.md: without loss none is bought, without volume solids a dry film takes as much as a wet one
+    coat = replace(COAT, wet_film=None, dry_film=2e-4, loss=0.0)
+    bare = System(id="wall", name="Wall", summary="", steps=(coat,))
+    found = estimate([make_lot()], replace(CATALOGUE, systems=(bare,)), replace(RATES, overhead=1.15))
+    assert list(found.doubts) == [
+        "The overhead is 1.15, 115 %: where a factor is meant, it is 0.15.",
+        "The system wall gives no loss for Coat: what is spilled and stays in tools is not bought.",
+        "The system wall takes what Coat is laid with for all solids, its dry film for its wet film.",
+    ]
+    assert estimate([make_lot()], CATALOGUE, RATES).doubts == ()
+
+
 def test_unknown_system_is_refused_with_the_known_ids():
     with pytest.raises(CatalogueError, match=r'no system "marble"\. Known systems: wall, base'):
         estimate([make_lot(system="marble")], CATALOGUE, RATES)
