@@ -17,6 +17,7 @@ from takeoff.exchange.ifc_parts import Parts, line_of
 from takeoff.exchange.plan_lines import PlanRun, by_room
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import Quantities
+from takeoff.model.walls import Room
 
 OWN_SET = "Takeoff_CoatingQuantities"
 OWN = (
@@ -114,6 +115,7 @@ class _Model(Parts):
             key,
             Name=line_of(room.number or room.id),
             LongName=line_of(room.name) or None,
+            Description=_of_one(room),
             ObjectPlacement=self.placement(storey.ObjectPlacement),
             CompositionType="ELEMENT",
             PredefinedType="INTERNAL",
@@ -202,6 +204,7 @@ class _Model(Parts):
             "IfcCovering",
             key,
             Name=line_of(f"{run.run.id}, {face.elevation.face} face"),
+            Description=_of_one(run.room),
             ObjectType=line_of(run.system) or None,
             ObjectPlacement=place,
             PredefinedType="CLADDING",
@@ -235,6 +238,11 @@ class _Model(Parts):
                 else self.make("IfcMaterial", Name=line_of(system), Category="wall coating")
             )
             self.relate("IfcRelAssociatesMaterial", name, RelatedObjects=coverings, RelatingMaterial=material)
+
+
+def _of_one(room: Room | None) -> str | None:
+    """Say of a room that is built several times that the model and its quantities are of one."""
+    return f"Built {room.count} times: quantities are of one" if room is not None and room.count > 1 else None
 
 
 def _of_wall(run: PlanRun, face: MeasuredFace) -> list[tuple[str, str, float]]:

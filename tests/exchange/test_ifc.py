@@ -86,6 +86,19 @@ def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -
     assert units["AREAUNIT"] == (None, "SQUARE_METRE")
 
 
+def test_a_model_of_a_room_that_is_built_several_times_says_that_its_quantities_are_of_one(small: JobStore) -> None:
+    # docs/design.md, "Rooms that are built several times": pictures draw a wall once, so a sum over the model is of one
+    actions.apply_edits(small, b'{"schema": "takeoff.edits/1", "rooms": [{"id": "R", "count": 6}]}')
+    measured = {f.elevation.run: f.quantities.net_area for f in actions.measure_ready(small.job)[0].faces}
+    model = _open(export_ifc(small))
+    told = "Built 6 times: quantities are of one"
+    covering = next(c for c in model.by_type("IfcCovering") if c.Name.startswith("a,"))
+    sets = ifcopenshell.util.element.get_psets(covering, qtos_only=True)
+    assert 6 * sets["Qto_CoveringBaseQuantities"]["NetArea"] == pytest.approx(measured["a"])
+    assert covering.Description == model.by_type("IfcSpace")[0].Description == told
+    assert {c.Description for c in model.by_type("IfcCovering") if c.Name.startswith("b,")} == {None}
+
+
 def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_system(small: JobStore) -> None:
     model = _open(export_ifc(small))
     found = {}
