@@ -50,7 +50,7 @@ from .planning import (
 )
 from .points.deriving import open_points
 from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, measure_ready, price_measured
-from .readings import changed_terms, handed_over, judge_reading, keep_terms, record_reading
+from .readings import RoomClock, changed_terms, handed_over, judge_reading, keep_terms, recoat_clocks, record_reading
 from .reports import Reported, make_reports, wall_names
 from .revising import Revision, accept_revision
 from .scales import (
@@ -62,7 +62,6 @@ from .scales import (
 )
 from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
 from .sheet_places import find_region, make_region
-from .site_clocks import RoomClock, recoat_clocks
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
 from .traced_sheets import DrawnOpening, SheetTrace, drawn_openings, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet

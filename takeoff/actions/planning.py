@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from takeoff.actions.quantities import Priced, catalogue_of, measure_ready, price_measured, room_labels
+from takeoff.actions.quantities import Priced, catalogue_of, measure_ready, price_measured, room_names
 from takeoff.actions.readings import changed_terms, judge_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, compare
@@ -108,11 +108,6 @@ def _priced_words(priced: Priced, plan: DayPlan, terms: SiteTerms) -> str:
         f" this plan keeps crews for {plan.days} × {terms.crews} = {plan.days * terms.crews} days, and the price"
         " does not hold its waiting and visits."
     )
-
-
-def room_names(priced: Priced) -> dict[str, str]:
-    """Return what people call each room of an estimate, by id; ids are added where two have one name."""
-    return room_labels({room.id: room.label or room.id for room in priced.estimate.rooms})
 
 
 def price_range(priced: Priced, *, draws: int = 100_000, seed: int = 1) -> PriceRange:

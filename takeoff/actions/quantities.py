@@ -224,6 +224,11 @@ def room_labels(labels: Mapping[str, str]) -> dict[str, str]:
     return {id: f"{label} ({id})" if label in many else label for id, label in labels.items()}
 
 
+def room_names(priced: Priced) -> dict[str, str]:
+    """Return what people call each room of an estimate, by id; ids are added where two have one name."""
+    return room_labels({room.id: room.label or room.id for room in priced.estimate.rooms})
+
+
 def refuse_other_currency(job: Job, currency: str) -> None:
     """Refuse, with `ReportError`, what a client is handed priced in a currency that is not the job's."""
     if found := other_currency(job.settings.currency, currency):

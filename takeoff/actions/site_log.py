@@ -10,8 +10,7 @@ from pathlib import Path
 
 from takeoff.actions.onsite import CoatProgress, step_called, step_of, whole_of
 from takeoff.actions.quantities import Priced
-from takeoff.actions.readings import judge_reading
-from takeoff.actions.site_clocks import RoomClock
+from takeoff.actions.readings import RoomClock, judge_reading
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words

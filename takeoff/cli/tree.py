@@ -10,7 +10,6 @@ import typer
 from takeoff.cli import (
     changing,
     check,
-    draft,
     figures,
     jobs,
     reports,
@@ -34,7 +33,7 @@ app.command("demo")(reports.demo)
 app.command("open")(jobs.open_window)
 app.command("new")(jobs.new)
 app.command("add")(jobs.add)
-app.command("draft")(draft.draft)
+app.command("draft")(changing.draft)
 app.command("sheets")(jobs.sheets)
 app.command("scale", cls=PointsCommand)(jobs.scale)
 app.command("trace")(trace.trace)

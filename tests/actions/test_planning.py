@@ -9,7 +9,8 @@ from datetime import date, timedelta
 import pytest
 
 from takeoff import actions
-from takeoff.actions.planning import AS_IT_IS, room_names
+from takeoff.actions.planning import AS_IT_IS
+from takeoff.actions.quantities import room_names
 from takeoff.errors import CatalogueError, InputError
 from takeoff.system.buildup import build_up
 from takeoff.system.packs import buy

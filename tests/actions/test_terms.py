@@ -3,7 +3,7 @@ from datetime import date, datetime
 import pytest
 
 from takeoff import actions
-from takeoff.actions.planning import room_names
+from takeoff.actions.quantities import room_names
 from takeoff.errors import InputError
 from takeoff.model.site import HandOver, SiteTerms
 
