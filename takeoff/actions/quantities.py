@@ -265,7 +265,8 @@ def catalogue_of(job: Job) -> Catalogue:
     The notes are those of the job's own catalogue; of the shipped one too where walls take one of its systems.
     """
     shipped, own = default_catalogue(), job.settings.catalogue_notes
-    notes = shipped.notes if own is None else (*own, *(shipped.notes if _shipped(job) else ()))
+    takes_shipped = bool(job.systems) and any(id not in job.systems for id in systems_taken(job))
+    notes = shipped.notes if own is None else (*own, *(shipped.notes if takes_shipped else ()))
     return replace(
         shipped,
         notes=tuple(dict.fromkeys(notes)),
@@ -281,8 +282,3 @@ def systems_taken(job: Job) -> tuple[str, ...]:
     of_room = {room.id: room.system for room in job.rooms.values()}
     taken = (run.system or of_room.get(run.room or "") for run in job.runs.values())
     return tuple(dict.fromkeys(id for id in taken if id))
-
-
-def _shipped(job: Job) -> tuple[str, ...]:
-    """List the systems that walls take from the shipped catalogue although the job has one of its own."""
-    return tuple(id for id in systems_taken(job) if id not in job.systems) if job.systems else ()

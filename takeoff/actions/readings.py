@@ -6,7 +6,7 @@ A clock is of one surface of a room, from the coat last recorded on it, by the t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any
@@ -305,12 +305,8 @@ def _has_coats_left(priced: Priced, records: Iterable[PackUse], found: _Record) 
 
 def _is_abraded_next(system: System, step: Step) -> bool:
     """Say whether the system itself abrades a step's surface before it is covered again."""
-    return next((surface_of(step) in other.abrades for other in _after(system, step)), False)
-
-
-def _after(system: System, step: Step) -> Iterator[Step]:
-    """Yield the steps after a step that abrade its surface or cover it."""
     surface = surface_of(step)
     for other in system.steps[system.steps.index(step) + 1 :]:
         if surface in other.abrades or (covers(other) and surface_of(other) == surface and not other.into_wet):
-            yield other
+            return surface in other.abrades
+    return False

@@ -207,7 +207,9 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
         lots=tuple(lots_of(job, measured.faces, priced.catalogue)),
         letterhead=order.letterhead,
         paper=order.paper,
-        drawing=_drawing(job, measured) if order.needs("drawing") else b"",
+        drawing=write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
+        if order.needs("drawing")
+        else b"",
         planning=_planning(store, priced, order),
     )
 
@@ -225,10 +227,6 @@ def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:
     """Rooms of one name with their ids, as the plan of days names them."""
     labels = room_labels({room.id: room.label for room in rooms})
     return tuple(replace(room, label=labels[room.id]) for room in rooms)
-
-
-def _drawing(job: Job, measured: Measured) -> bytes:
-    return write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
 
 
 def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:

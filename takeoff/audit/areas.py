@@ -88,7 +88,8 @@ def room_areas(
         "with-returns": (q.measured_area + q.return_area, u),
     }
     own = {run.id: run for run in runs}
-    halves = [_half_thickness(own[f.elevation.run]) for f in faces if _is_room(f.elevation)]
+    lines = [own[f.elevation.run] for f in faces if _is_room(f.elevation)]
+    halves = [run.thickness / 2.0 if run.line == "face" else 0.0 for run in lines]
     gains = [_gain(f) for f in faces if _is_room(f.elevation)]
     if halves and all(halves):
         added = sum(h * g for h, g in zip(halves, gains, strict=True))
@@ -121,10 +122,6 @@ def _straight_walls(elevation: Elevation) -> list[tuple[str, float, float]]:
             piece = shapely.clip_by_rect(elevation.net, max(a, low), 0.0, min(b, high), top)
             out.append((f"{elevation.run}, wall {i}", b - a, float(piece.area)))
     return out
-
-
-def _half_thickness(run: Run) -> float:
-    return run.thickness / 2.0 if run.line == "face" else 0.0
 
 
 def _turning(elevation: Elevation) -> list[float]:

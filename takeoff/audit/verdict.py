@@ -155,7 +155,12 @@ def check_rooms(
     if not matches:
         raise InputError("there is no stated area to check", remedy="Give a table with a row for each room.")
     lines = [_line(m, rooms, basis, labels, display, unmeasured) for m in matches]
-    leading, reasons = find_reasons(_claims(lines, rooms), basis=basis, display=display)
+    claims = [
+        Claim(label=line.key, stated=line.match.stated, room=rooms[line.match.room], differs=line.verdict == "differs")
+        for line in lines
+        if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
+    ]
+    leading, reasons = find_reasons(claims, basis=basis, display=display)
     names = {line.key: line.room_label for line in lines}
     named = {m.room for m in matches}
 
@@ -172,14 +177,6 @@ def check_rooms(
         faults=(*faults, *_twice(lines)),
         doubts=doubts,
     )
-
-
-def _claims(lines: Sequence[CheckLine], rooms: Mapping[str, RoomAreas]) -> list[Claim]:
-    return [
-        Claim(label=line.key, stated=line.match.stated, room=rooms[line.match.room], differs=line.verdict == "differs")
-        for line in lines
-        if line.measured is not None and line.match.room is not None and line.match.stated.is_figure
-    ]
 
 
 def _twice(lines: Sequence[CheckLine]) -> list[str]:

@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING, Any
 from takeoff.cli.table import UNSEEN
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from takeoff.actions import Measured, Priced
     from takeoff.job.job import Job
     from takeoff.measure.faces import MeasuredFace
@@ -28,12 +26,8 @@ DERIVED = ("opening_edge_length", "corner_length", "termination_length", "masked
 
 def dump(value: object) -> str:
     """Write a value as JSON text, indented; what would steer a terminal stands there by its number."""
-    text = json.dumps(value, indent=1, ensure_ascii=False, default=_moment)
+    text = json.dumps(value, indent=1, ensure_ascii=False, default=lambda moment: moment.isoformat(timespec="minutes"))
     return UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
-
-
-def _moment(value: datetime) -> str:
-    return value.isoformat(timespec="minutes")
 
 
 def picked(value: object, names: str, /, **more: object) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from takeoff import actions
@@ -156,7 +157,9 @@ def style(
             return
         drawn = drafting.read_drawn_sheet(store, which.id)
         if source:
-            for taken in _styles_of(source):
+            with actions.open_job(Path(source)) as from_job:
+                styles = list(from_job.job.styles.values())
+            for taken in styles:
                 drafting.keep_style(store, taken)
                 fits = "it fits this sheet" if drawn.fits(taken) else "it does not fit this sheet"
                 told(f"Took the drafting style {taken.name}: {fits}.")
@@ -201,13 +204,6 @@ def _made(drawn: DrawnSheet, shown: list[tuple[Part, str]], name: str, start: Dr
         if part in ("door", "window") and look in style.walls:
             told(f"The {part} at {text}: {AS_WALLS}.")
     return style
-
-
-def _styles_of(path: str) -> list[DraftingStyle]:
-    from pathlib import Path
-
-    with actions.open_job(Path(path)) as other:
-        return list(other.job.styles.values())
 
 
 def _list(

@@ -44,7 +44,8 @@ class Taking:
     def __init__(self, store: JobStore, read: Mapping[int, SheetRead]) -> None:
         self._store = store
         self._left = _left_out(store.job, read)
-        self._read = {id: _bare(read[id]) if id in self._left else read[id] for id in sorted(read)}
+        bare = {id: SheetRead(sheet=id, use="other", why=read[id].why, fault=read[id].fault) for id in self._left}
+        self._read = {id: bare.get(id, read[id]) for id in sorted(read)}
         self._by_schedule: dict[tuple[str, str], object] = {}
         self._unclear: dict[str, str] = {}
         self.done: dict[int, str] = {}
@@ -90,7 +91,8 @@ class Taking:
     def _ceilings(self, found: SheetRead) -> str:
         if found.trace is None or found.use != "ceiling plan":
             return ""
-        set_ = sum(self._ceiling(found.trace, number) for number in _numbers(found.trace))
+        numbers = dict.fromkeys(room.number.casefold() for room in found.trace.rooms() if room.number)
+        set_ = sum(self._ceiling(found.trace, number) for number in numbers)
         return f"heights of {set_} rooms" if set_ else "no height that a room lacks"
 
     def _ceiling(self, trace: SheetTrace, number: str) -> bool:
@@ -224,10 +226,6 @@ class Taking:
         return ""
 
 
-def _bare(found: SheetRead) -> SheetRead:
-    return SheetRead(sheet=found.sheet, use="other", why=found.why, fault=found.fault)
-
-
 def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
     """Say why nothing is taken from sheets: a newer revision is in the set, or a plan shows work beside the contract.
 
@@ -307,10 +305,6 @@ def _under_ceiling(room: Room, new: Basis, job: Job) -> Basis:
     sheet = job.sheets.get(held.sheet or 0)
     where = f" on {sheet.called}" if sheet is not None else ""
     return replace(new, unsure=f"the ceiling is lower: “{held.text}”{where}", low=low, high=high)
-
-
-def _numbers(trace: SheetTrace) -> list[str]:
-    return list(dict.fromkeys(room.number.casefold() for room in trace.rooms() if room.number))
 
 
 def is_renewed(room: Room, field: str, new: Basis) -> bool:

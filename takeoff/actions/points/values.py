@@ -254,12 +254,13 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
         assumes=assumes,
         field=basis.of,
         confirmed=basis.confirmed,
-        variants=(AS_IT_IS, _twice(room) if basis.of == "times" else Variant(runs={run.id: None for run in own})),
+        variants=(
+            AS_IT_IS,
+            Variant(rooms={room.id: replace(room, count=2)})
+            if basis.of == "times"
+            else Variant(runs={run.id: None for run in own}),
+        ),
     )
-
-
-def _twice(room: Room) -> Variant:
-    return Variant(rooms={room.id: replace(room, count=2)})
 
 
 def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
