@@ -362,6 +362,15 @@ def test_a_scale_that_is_changed_asks_about_widths_that_a_person_gave_and_not_ab
     assert "reveals" not in keys(store)
 
 
+def test_a_room_without_the_cove_of_its_system_has_that_of_the_other_rooms_at_stake(store):
+    store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2", number="105", cove=None)))
+    run = replace(store.job.runs["a"], id="b", room="R2", points_pt=((100.0, 300.0), (180.0, 300.0)), openings=())
+    store.do(PutRun(run=run))
+    with_cove = replace(store.job, rooms=store.job.rooms | {"R2": replace(store.job.rooms["R2"], cove=COVE)})
+    prices = [actions.make_estimate(job).estimate.line("price").amount for job in (store.job, with_cove)]
+    assert point(store, "no-cove:R2").stake.money == pytest.approx(prices[1] - prices[0], rel=0.3)  # whole packs apart
+
+
 def test_two_rooms_of_one_number_have_the_walls_of_the_second_at_stake(store):
     store.do(PutRoom(room=replace(store.job.rooms["R1"], id="R2")))
     run = replace(store.job.runs["a"], id="b", room="R2", points_pt=((100.0, 300.0), (180.0, 300.0)), openings=())

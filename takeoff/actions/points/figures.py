@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
@@ -234,8 +235,9 @@ def _state_of(catalogue: Catalogue) -> str:
 
 
 def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
-    """Tell rooms whose system makes a cove although no cove was given for them: none is priced."""
+    """Tell rooms whose system makes a cove although none was given: at stake is the one that most other rooms have."""
     words = Words(job)
+    usual = next(iter(Counter(room.cove for room in job.rooms.values() if room.cove).most_common(1)), None)
     makes = {s.id for s in priced.catalogue.systems if any(step.kind == "cove" for step in s.steps)}
     by_room: dict[str, list[Run]] = {}
     for run in job.runs.values():
@@ -258,4 +260,5 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
             question="Does this room have an integral cove base, and of which size?",
             assumes=f"{words.room(id)} has no integral cove base.",
             state="none",
+            variants=(AS_IT_IS, Variant(rooms={id: replace(room, cove=usual[0])})) if usual else (),
         )
