@@ -8,7 +8,15 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from takeoff.actions.quantities import Priced, catalogue_of, measure_ready, price_measured, room_names
+from takeoff.actions.quantities import (
+    Priced,
+    catalogue_of,
+    makes_cove,
+    measure_ready,
+    price_measured,
+    room_names,
+    without_cove,
+)
 from takeoff.actions.readings import changed_terms, judge_terms
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, compare
@@ -20,6 +28,7 @@ from takeoff.estimate.orders import OrderLine, order_list
 from takeoff.estimate.simulate import PriceRange, parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace
+from takeoff.measure.totals import room_label
 from takeoff.model.costs import SiteDays
 from takeoff.model.cut_lists import CutList
 from takeoff.model.site import SiteTerms
@@ -137,11 +146,17 @@ def compare_alternates(job: Job, systems: Sequence[str], *, catalogue: Catalogue
     chosen = catalogue or catalogue_of(job)
     measured = measure_ready(job)[0]
     alternates = [(AS_IT_IS, price_measured(job, measured, catalogue=chosen).estimate)]
-    for id in systems:
-        name = chosen.system(id).name
-        other = replace(measured, faces=tuple(_with_system(face, id, chosen) for face in measured.faces))
-        alternates.append((name, price_measured(job, other, catalogue=chosen).estimate))
-    return compare(alternates)
+    notes = []
+    for system in map(chosen.system, systems):
+        other = replace(measured, faces=tuple(_with_system(face, system.id, chosen) for face in measured.faces))
+        alternates.append((system.name, price_measured(job, other, catalogue=chosen).estimate))
+        taken = {face.elevation.run for face in other.faces if face.elevation.system == system.id}
+        bare = without_cove(job, [job.runs[id] for id in taken]) if makes_cove(system) else {}
+        if bare:
+            rooms = ", ".join(sorted(room_label(job.rooms[id]) for id in bare))
+            notes.append(f'"{system.name}" makes a cove, and none was given for {rooms}: none is priced there.')
+    found = compare(alternates)
+    return replace(found, notes=(*found.notes, *notes))
 
 
 def cut_plans(priced: Priced) -> tuple[CutList, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -22,7 +22,7 @@ from takeoff.model.costs import Estimate, LabourLine, SiteDays
 from takeoff.model.figures import Lot, Measurement
 from takeoff.model.plan import Calibration
 from takeoff.model.site import SiteTerms
-from takeoff.model.systems import Catalogue, Rates
+from takeoff.model.systems import Catalogue, Rates, System
 from takeoff.model.walls import Room, Run
 from takeoff.report.letterhead import other_currency
 from takeoff.system.packing import EFFORT
@@ -227,6 +227,24 @@ def room_labels(labels: Mapping[str, str]) -> dict[str, str]:
 def room_names(priced: Priced) -> dict[str, str]:
     """Return what people call each room of an estimate, by id; ids are added where two have one name."""
     return room_labels({room.id: room.label or room.id for room in priced.estimate.rooms})
+
+
+def makes_cove(system: System) -> bool:
+    """Tell whether a system makes an integral cove."""
+    return any(step.kind == "cove" for step in system.steps)
+
+
+def without_cove(job: Job, runs: Iterable[Run]) -> dict[str, list[Run]]:
+    """Return walls by the ids of their rooms, of the rooms for which nobody gave a cove, or said that there is none."""
+    by_room: dict[str, list[Run]] = {}
+    for run in runs:
+        if run.room is not None and run.room in job.rooms:
+            by_room.setdefault(run.room, []).append(run)
+    return {
+        id: own
+        for id, own in by_room.items()
+        if not (job.rooms[id].cove or any(run.cove or run.no_cove or run.base > 0.0 for run in own))
+    }
 
 
 def refuse_other_currency(job: Job, currency: str) -> None:

@@ -12,6 +12,7 @@ from takeoff import actions
 from takeoff.actions.planning import AS_IT_IS
 from takeoff.actions.quantities import room_names
 from takeoff.errors import CatalogueError, InputError
+from takeoff.measure.totals import room_label
 from takeoff.system.buildup import build_up
 from takeoff.system.packs import buy
 
@@ -167,6 +168,15 @@ def test_alternates_are_priced_on_all_coated_walls_and_cove_alone_stays(job, pri
     room = math.fsum(line.cost for line in priced.estimate.labour if line.room == "R108" and line.step == "cove")
     assert cove.values[1] == pytest.approx(room)
     assert len(set(found.row("total", "net_area").values)) == 1
+
+
+def test_an_alternate_names_the_rooms_without_the_cove_that_its_system_makes(job):
+    room = job.rooms["R104"]
+    runs = {id: replace(run, cove=None, no_cove=False) for id, run in job.runs.items()}
+    bare = replace(job, rooms=job.rooms | {"R104": replace(room, cove=None)}, runs=runs)
+    panel, film = (actions.compare_alternates(bare, [id]).notes for id in ("sheet-panel", "thin-film"))
+    assert any(f"makes a cove, and none was given for {room_label(room)}" in note for note in film)
+    assert not any("makes a cove" in note for note in panel)
 
 
 def test_an_unknown_system_is_no_alternate(job):

@@ -19,7 +19,7 @@ from takeoff.actions.points.finding import (
     usual_length,
 )
 from takeoff.actions.points.site import site_points
-from takeoff.actions.quantities import Pending, Priced
+from takeoff.actions.quantities import Pending, Priced, makes_cove, without_cove
 from takeoff.estimate.simulate import parts_of, simulate_price, usual_spreads
 from takeoff.job.job import Job
 from takeoff.job.reshape import OTHER_HAND
@@ -238,16 +238,11 @@ def _without_cove(job: Job, priced: Priced) -> Iterator[Found]:
     """Tell rooms whose system makes a cove although none was given: at stake is the one that most other rooms have."""
     words = Words(job)
     usual = next(iter(Counter(room.cove for room in job.rooms.values() if room.cove).most_common(1)), None)
-    makes = {s.id for s in priced.catalogue.systems if any(step.kind == "cove" for step in s.steps)}
-    by_room: dict[str, list[Run]] = {}
-    for run in job.runs.values():
-        place = job.rooms.get(run.room or "")
-        if place is not None and (run.system or place.system) in makes:
-            by_room.setdefault(place.id, []).append(run)
-    for id, runs in by_room.items():
+    makes = {s.id for s in priced.catalogue.systems if makes_cove(s)}
+    systems = {id: room.system for id, room in job.rooms.items()}
+    coved = [run for run in job.runs.values() if (run.system or systems.get(run.room or "")) in makes]
+    for id, runs in without_cove(job, coved).items():
         room = job.rooms[id]
-        if room.cove or any(run.cove or run.no_cove or run.base > 0.0 for run in runs):
-            continue
         yield point_found(
             key=f"no-cove:{id}",
             kind="cove",
