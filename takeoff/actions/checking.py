@@ -11,7 +11,7 @@ from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import measure_ready, settings_of
 from takeoff.apart import apart
 from takeoff.audit.areas import Basis, RoomAreas, room_areas
-from takeoff.audit.matching import RoomMatch, WallSize, match_rooms, match_walls
+from takeoff.audit.matching import RoomMatch, match_rooms, match_walls
 from takeoff.audit.stated import AreaUnit, StatedArea
 from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError, ReportError
@@ -104,8 +104,7 @@ def _matched(
     if not table.is_by_wall:
         rooms = tuple(job.rooms.values())
         return {room.id: room_label(room) for room in rooms}, tuple(match_rooms(table.areas, rooms))
-    walls = [WallSize(id=id, length=m.perimeter, height=m.height, area=m.areas["net"][0]) for id, m in measured.items()]
-    return {id: room_label(m.room) for id, m in measured.items()}, tuple(match_walls(table.areas, walls))
+    return {id: room_label(m.room) for id, m in measured.items()}, match_walls(table.areas, measured)
 
 
 def _rooms(ready: Job, settings: MeasureSettings, job: Job) -> dict[str, RoomAreas]:

@@ -14,31 +14,24 @@ from takeoff.actions.draft.sheet_reads import Readers, read_here
 from takeoff.actions.files import find_sheet, read_file, sample_plans
 from takeoff.actions.jobs import apply_edits, new_job
 from takeoff.actions.planning import next_monday
-from takeoff.actions.quantities import Priced
-from takeoff.actions.reports import Progress, make_reports
+from takeoff.actions.reports import Progress, Reported, make_reports
 from takeoff.actions.scales import set_scale_note
 from takeoff.actions.schedules import keep_codes
-from takeoff.errors import InputError, ReportError
+from takeoff.errors import InputError
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import Sign
-from takeoff.model.point_register import Register
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.report.kinds import ReportOrder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Demonstrated:
-    """A demonstration: the job, its figures, the files written, what is open, notes, and what could not be written.
+class Demonstrated(Reported):
+    """A demonstration: its reports, with the job files among the paths, and the job.
 
     ``drafted`` are the rooms of a small bid set that was drafted, each against what is true of it.
     """
 
     job: Job
-    priced: Priced
-    paths: tuple[Path, ...]
-    points: Register
-    notes: tuple[str, ...]
-    failures: tuple[ReportError, ...]
     drafted: tuple[RoomVerdict, ...] = ()
 
 

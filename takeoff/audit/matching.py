@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
+from takeoff.audit.areas import RoomAreas
 from takeoff.audit.stated import StatedArea
 from takeoff.model.walls import Room
 
@@ -161,34 +162,30 @@ def _by_core(matches: Sequence[RoomMatch], rooms: Sequence[Room]) -> list[RoomMa
     return out
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallSize:
-    """A wall to match rows to: its name, length and height in m (``None`` where it slopes), net area in m²."""
-
-    id: str
-    length: float
-    height: float | None
-    area: float
-
-
-def match_walls(stated: Sequence[StatedArea], walls: Sequence[WallSize]) -> tuple[RoomMatch, ...]:
+def match_walls(stated: Sequence[StatedArea], walls: Mapping[str, RoomAreas]) -> tuple[RoomMatch, ...]:
     """Match each row of a table of walls to a wall: by its name, else by length and height, else by length alone.
 
     Rows and walls are paired so that sizes fit best one to one: a length may differ by what rounding to a whole foot
-    or 0.1 m hides.
+    or 0.1 m hides. ``walls``: each measured alone, by its name.
     """
-    free = {w.id: w for w in walls}
+    free = dict(walls)
     out: dict[int, RoomMatch] = {}
     for i, s in enumerate(stated):
-        named = [w for w in free.values() if plain_number(w.id) in {plain_number(t) for t in (s.number, s.name) if t}]
+        named = [id for id in free if plain_number(id) in {plain_number(t) for t in (s.number, s.name) if t}]
         if len(named) == 1:
-            out[i] = RoomMatch(stated=s, room=named[0].id, how="name")
-            del free[named[0].id]
+            out[i] = RoomMatch(stated=s, room=named[0], how="name")
+            del free[named[0]]
     pairs = sorted(
-        (abs(s.length - w.length), abs((s.height or 0.0) - (w.height or 0.0)), abs(s.area - w.area), i, w.id)
+        (
+            abs(s.length - w.perimeter),
+            abs((s.height or 0.0) - (w.height or 0.0)),
+            abs(s.area - w.areas["net"][0]),
+            i,
+            id,
+        )
         for i, s in enumerate(stated)
-        for w in free.values()
-        if i not in out and s.length is not None and abs(s.length - w.length) <= WALL_SLACK
+        for id, w in free.items()
+        if i not in out and s.length is not None and abs(s.length - w.perimeter) <= WALL_SLACK
         if s.height is None or w.height is None or abs(s.height - w.height) <= WALL_SLACK / 2.0
     )
     # of walls of one printed size the areas tell which is which
