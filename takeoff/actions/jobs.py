@@ -183,17 +183,24 @@ def apply_edits(store: JobStore, data: bytes) -> Change:
 def use_catalogue(store: JobStore, catalogue: Catalogue) -> Change:
     """Take a catalogue's systems, products, rates, currency and notes into the job, as one edit.
 
-    Systems that the job had and the catalogue lacks stay; `systems_left` tells which of them walls take.
+    Systems that the job had and the catalogue lacks stay; `systems_left` tells which of them walls take. Raises
+    `InputError` when some stay whose prices are in another currency: nothing would tell.
     """
+    job = store.job
+    known = {system.id for system in catalogue.systems}
+    stay = [id for id in job.systems if id not in known] if catalogue.currency != job.settings.currency else []
+    if stay:
+        raise InputError(
+            f"{', '.join(stay)} would stay with prices in {job.settings.currency}, and the catalogue is in"
+            f" {catalogue.currency}",
+            remedy="Put them into the catalogue with prices in its currency.",
+        )
     settings = replace(
-        store.job.settings,
-        rates=catalogue.rates,
-        currency=catalogue.currency,
-        catalogue_notes=catalogue.notes,
+        job.settings, rates=catalogue.rates, currency=catalogue.currency, catalogue_notes=catalogue.notes
     )
     edits: list[Edit] = [PutProduct(product=product) for product in catalogue.products]
     edits.extend(PutSystem(system=system) for system in catalogue.systems)
-    edits.append(SetSettings(settings=settings))
+    edits.append(SetSettings(settings=settings, has_prices=True))
     return store.do(Batch(title=f"Use the catalogue {catalogue.name}", edits=tuple(edits)))
 
 

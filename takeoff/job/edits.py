@@ -151,8 +151,15 @@ def PutProduct(job: Job, *, product: Product) -> Iterator[ChangeEntry]:
 
 
 @edit("Change the settings")
-def SetSettings(job: Job, *, settings: JobSettings) -> Iterator[ChangeEntry]:
-    """Change the job's settings."""
+def SetSettings(job: Job, *, settings: JobSettings, has_prices: bool = False) -> Iterator[ChangeEntry]:
+    """Change the job's settings; ``has_prices`` says that the job's prices come with another currency."""
+    before, after = job.settings.currency, settings.currency
+    if job.products and before != after and not has_prices:
+        raise EditError(
+            f"the prices of the job's own catalogue are in {before}, and would stand there as {after}",
+            remedy=f"Take in a catalogue in {after}.",
+            where="currency",
+        )
     yield ChangeEntry(SETTINGS, "", job.settings, settings)
 
 

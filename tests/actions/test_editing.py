@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from takeoff import actions
 from takeoff.errors import EditError, InputError
+from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.edits import PutRoom, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.model.walls import Room, Run
@@ -52,3 +55,13 @@ def test_walls_and_rooms_are_removed_in_one_step(store):
     assert (list(store.job.runs), list(store.job.rooms)) == (["wR3"], ["R3"])
     actions.undo(store)
     assert len(store.job.runs) == 3
+
+
+def test_a_catalogue_in_another_currency_leaves_no_prices_of_the_old_one_behind(store):
+    shipped = default_catalogue()
+    actions.use_catalogue(store, shipped)
+    euros = replace(shipped, currency="EUR", systems=shipped.systems[1:])
+    with pytest.raises(InputError, match=f"{shipped.systems[0].id} would stay with prices in USD"):
+        actions.use_catalogue(store, euros)
+    actions.use_catalogue(store, replace(euros, systems=shipped.systems))
+    assert store.job.settings.currency == "EUR"

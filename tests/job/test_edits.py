@@ -203,3 +203,12 @@ def test_openings_and_heights_stay_where_they_are_on_the_plan_when_the_scale_bec
 def test_a_scale_that_is_set_for_the_first_time_moves_nothing(job):
     bare = replace(job, calibrations={})
     assert after(bare, SetCalibration(calibration=Calibration(sheet=1, mx=0.02, my=0.02))).runs == job.runs
+
+
+def test_prices_of_the_job_are_not_renamed_to_another_currency(job):
+    priced = replace(job, products={"p": Product(id="p", name="P", unit="L", packs=())})
+    euros = replace(job.settings, currency="EUR")
+    refused = refusal(priced, SetSettings(settings=euros))
+    assert "are in USD, and would stand there as EUR" in refused.message
+    assert after(priced, SetSettings(settings=euros, has_prices=True)).settings == euros
+    assert after(job, SetSettings(settings=euros)).settings == euros  # it has no prices of its own
