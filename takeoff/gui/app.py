@@ -19,8 +19,8 @@ from takeoff.gui.commands import command
 from takeoff.gui.desk_bars import MenuBar
 from takeoff.gui.desk_frame import DeskFrame
 from takeoff.gui.dialogs import common, job_dialogs
-from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.starting import StartScreen, accept_files, new_job, take_dropped
+from takeoff.gui.dialogs.working import draft_set
 from takeoff.gui.host import Command
 from takeoff.gui.layout import fill_screen, hide_dot_files, keep_on_screen, place_of, take_place
 from takeoff.gui.pointing import Keyboard, Pointing

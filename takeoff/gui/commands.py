@@ -9,7 +9,6 @@ from typing import Any
 
 from takeoff.gui.dialogs import common, job_dialogs
 from takeoff.gui.dialogs.check_dialog import ask_check, check_sheet
-from takeoff.gui.dialogs.draft_dialog import draft_set
 from takeoff.gui.dialogs.drawing_dialogs import LayersDialog, StylesDialog
 from takeoff.gui.dialogs.exchange_dialogs import export, finish_schedule, take_in
 from takeoff.gui.dialogs.job_dialogs import SettingsDialog, about, keys, repeat_dialog
@@ -18,6 +17,7 @@ from takeoff.gui.dialogs.site_dialogs import ReadingDialog, TermsDialog, UseDial
 from takeoff.gui.dialogs.starting import new_job
 from takeoff.gui.dialogs.system_forms import SystemForms
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
+from takeoff.gui.dialogs.working import draft_set
 from takeoff.gui.host import Command, Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Selection, Session

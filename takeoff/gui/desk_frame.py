@@ -272,7 +272,6 @@ class DeskFrame(ctk.CTkFrame):
         for edge in self._edges.values():
             edge.configure(background=colour("line"))
         self.canvas.set_dark(is_dark)
-        self.canvas.set_text_size(text_size())
         self.figures.refit()
         self._layout = None
         self.fit_layout()

@@ -30,6 +30,22 @@ class PlanHost(Protocol):
     canvas: PlanCanvas
     session: Session | None
     snapper: Snapper | None
+    use_tool: Callable[[str], None]
+    """Take a tool by its id; where it can be of no use yet, the one that comes first."""
+    hold: Callable[[Tool], None]
+    """Take a tool that is made already."""
+    paint: Callable[[], None]
+    """Show the tool's prompt and preview, and what was last said."""
+    repaint: Callable[[], None]
+    """Draw what lies over the sheet anew."""
+    show_layers: Callable[[Sheet], None]
+    """See and snap to what of a sheet's layers and marks is to be seen now."""
+    forget_sheet: Callable[[], None]
+    """Have the sheet shown anew at the next change."""
+    choose_sheet: Callable[[int], None]
+    """Show a sheet; one without a scale is shown with the tool to set it."""
+    go_to: Callable[[OpenPoint], None]
+    """Show the place of an open point, with what settles it in hand."""
 
     @property
     def tool(self) -> Tool | None:
@@ -39,50 +55,40 @@ class PlanHost(Protocol):
     def review(self) -> Review | None:
         """The review of a new issue that is open, if one is."""
 
-    def use_tool(self, id: str) -> None:
-        """Take a tool by its id; where it can be of no use yet, the one that comes first."""
-
-    def hold(self, tool: Tool) -> None:
-        """Take a tool that is made already."""
-
     def guard(self, work: Callable[[], object]) -> bool:
         """Run something a tool does; a refusal is told. Return whether it was done."""
 
     def refuse(self, message: str) -> None:
         """Say what was refused."""
 
-    def paint(self) -> None:
-        """Show the tool's prompt and preview, and what was last said."""
-
-    def repaint(self) -> None:
-        """Draw what lies over the sheet anew."""
-
-    def show_layers(self, sheet: Sheet) -> None:
-        """See and snap to what of a sheet's layers and marks is to be seen now."""
-
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""
-
-    def forget_sheet(self) -> None:
-        """Have the sheet shown anew at the next change."""
-
-    def choose_sheet(self, id: int) -> None:
-        """Show a sheet; one without a scale is shown with the tool to set it."""
-
-    def go_to(self, point: OpenPoint) -> None:
-        """Show the place of an open point, with what settles it in hand."""
 
 
 class Host(PlanHost, Protocol):
     """What commands and dialogs need besides."""
 
-    @property
-    def root(self) -> tkinter.Tk:
-        """The window, as what dialogs are over."""
-
     preferences: Preferences
     process: Apart
     """It reads drawings beside the window."""
+    compare_issue: Callable[[Path], None]
+    """Compare a new issue with the sheet that is shown."""
+    compare_set: Callable[[Path], None]
+    """Compare a whole new set with the job."""
+    show_open_points: Callable[[], None]
+    """Turn the figures to the list of open points."""
+    step_points: Callable[[int], None]
+    """Look at the next open point, or at the one before."""
+    confirm_point: Callable[[], None]
+    """Confirm the open point that is looked at."""
+    fold: Callable[[Part], None]
+    """Fold a part beside or below the plan, or unfold it."""
+    make_tall: Callable[[], None]
+    """Give the figures most of the plan's height, or give it back."""
+
+    @property
+    def root(self) -> tkinter.Tk:
+        """The window, as what dialogs are over."""
 
     @property
     def priced(self) -> actions.Priced | None:
@@ -105,27 +111,6 @@ class Host(PlanHost, Protocol):
 
     def close_job(self) -> None:
         """Close the job."""
-
-    def compare_issue(self, path: Path) -> None:
-        """Compare a new issue with the sheet that is shown."""
-
-    def compare_set(self, path: Path) -> None:
-        """Compare a whole new set with the job."""
-
-    def show_open_points(self) -> None:
-        """Turn the figures to the list of open points."""
-
-    def step_points(self, by: int) -> None:
-        """Look at the next open point, or at the one before."""
-
-    def confirm_point(self) -> None:
-        """Confirm the open point that is looked at."""
-
-    def fold(self, part: Part) -> None:
-        """Fold a part beside or below the plan, or unfold it."""
-
-    def make_tall(self) -> None:
-        """Give the figures most of the plan's height, or give it back."""
 
 
 def session_of(host: PlanHost) -> Session:

@@ -19,10 +19,10 @@ from takeoff.errors import InputError
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.dialogs.common import Dialog
-from takeoff.gui.dialogs.draft_dialog import DraftDialog
 from takeoff.gui.dialogs.exchange_dialogs import finish_schedule
 from takeoff.gui.dialogs.revision_dialogs import ChangeDialog, IssueDialog, NewSetDialog, TakenIn
 from takeoff.gui.dialogs.starting import NewJobDialog
+from takeoff.gui.dialogs.working import DraftDialog
 from takeoff.gui.panels.figures_panel import PAGES
 from takeoff.gui.review import NewSet
 from takeoff.gui.session import Selection

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from takeoff.gui.canvas.view import Shape, View
-from takeoff.gui.widgets import family
+from takeoff.gui.widgets import family, text_size
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import sheet_to_displayed
 
@@ -29,32 +29,25 @@ class Overlay:
         self._sheet: Sheet | None = None
         self._view: View | None = None
         self._plates: list[tuple[int, int, int, int]] = []
-        self._text_size = 1.0
         self._family = family()
-
-    def set_text_size(self, size: float) -> None:
-        """Write texts larger or smaller; 1 is 100 %."""
-        if size == self._text_size:
-            return
-        self._text_size = size
-        self._draw()
 
     def show(self, shapes: Sequence[Shape], sheet: Sheet | None, view: View) -> None:
         """Draw these shapes in place of those before; without a sheet none is drawn."""
         wanted = tuple(shapes) if sheet is not None else ()
         if (wanted, sheet, view) != (self._shapes, self._sheet, self._view):
             self._shapes, self._sheet, self._view = wanted, sheet, view
-            self._draw()
+            self.draw()
 
     def move(self, view: View) -> None:
         """Put every item where the view has it."""
         before, self._view = self._view, view
         if before is None or before.scale != view.scale:
-            self._draw()
+            self.draw()
         else:
             self._canvas.move(self._layer, (before.left - view.left) * view.scale, (before.top - view.top) * view.scale)
 
-    def _draw(self) -> None:
+    def draw(self) -> None:
+        """Draw all anew: the text may have another size."""
         self._canvas.delete(self._layer)
         self._plates = []
         if self._sheet is not None and self._view is not None:
@@ -88,7 +81,7 @@ class Overlay:
 
     def _add_text(self, shape: Shape, place: Point, tags: tuple[str, ...]) -> None:
         """Write a text, with its plate, unless that would lie on one before it; closer by, it has its own room."""
-        letters = (self._family, -max(round(shape.size * self._text_size), 1))
+        letters = (self._family, -max(round(shape.size * text_size()), 1))
         anchor: Any = shape.anchor
         item = self._canvas.create_text(
             place, text=shape.text, fill=shape.colour, font=letters, anchor=anchor, tags=tags

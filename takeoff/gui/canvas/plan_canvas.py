@@ -5,7 +5,7 @@ from __future__ import annotations
 import tkinter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Collector
@@ -19,9 +19,6 @@ from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.layers import LayerLook
-
-if TYPE_CHECKING:
-    from PIL.Image import Image
 
 POLL_MS = 8
 RENEW_MS = 100
@@ -42,7 +39,8 @@ class PlanCanvas(PointerCanvas):
         self._collector = Collector(self)
         self.renderer = Renderer(self, POLL_MS)
         self._drawing, self._renewing = Later(self, self._draw), Later(self, self._renew)
-        self._source: Source | None = None
+        self.source: Source | None = None
+        """The sheet that is shown, with its file."""
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
         self._is_fitted = self._is_whole = True
         self._is_dark = False
@@ -63,7 +61,7 @@ class PlanCanvas(PointerCanvas):
     @property
     def sheet(self) -> Sheet | None:
         """The sheet that is shown, or ``None``."""
-        return None if self._source is None else self._source.sheet
+        return None if self.source is None else self.source.sheet
 
     @property
     def has_picture(self) -> bool:
@@ -78,15 +76,15 @@ class PlanCanvas(PointerCanvas):
     def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
         self._clear()
-        self._source = source = Source(data, sheet, look)
+        self.source = source = Source(data, sheet, look)
         self._picture.show(sheet)
         self.fit_sheet()
         self.renderer.request_whole(source, self._while_shown(source, self._picture.take_whole))
 
     def set_layers(self, look: LayerLook | None) -> None:
         """Show the sheet with layers dimmed or hidden, or as it is, where it is now."""
-        if self._source is not None and look != self._source.look:
-            self._source = source = replace(self._source, look=look)
+        if self.source is not None and look != self.source.look:
+            self.source = source = replace(self.source, look=look)
             self._picture.show(source.sheet)
             self._change_view(self._view)
             self.renderer.request_whole(source, self._while_shown(source, self._picture.take_whole))
@@ -96,9 +94,9 @@ class PlanCanvas(PointerCanvas):
 
         ``carry_back`` turns a point of the sheet that is shown into the same point of the old one.
         """
-        if self._source is not None:
+        if self.source is not None:
             self._drop_old_issue()
-            self._old = OldIssue(self, Source(data, old), self._source.sheet, carry_back, self._renew)
+            self._old = OldIssue(self, Source(data, old), self.source.sheet, carry_back, self._renew)
             self._old.look(self._view)
             self._picture.old = self._old
             self._renew()
@@ -107,16 +105,6 @@ class PlanCanvas(PointerCanvas):
         """Show so much of the old issue: 0 is the sheet alone, 1 the old issue alone."""
         if self._old is not None and share != self._old.share:
             self._old.set_share(share)
-
-    def request_part(self, view: View, then: Callable[[Picture], None]) -> None:
-        """Have a small part of the sheet that is shown drawn at a scale of its own."""
-        if self._source is not None:
-            self.renderer.request_view(self._source, view, then, slot="part")
-
-    def request_small(self, width: int, then: Callable[[Image], None]) -> None:
-        """Have the sheet that is shown drawn small, so many pixels wide."""
-        if self._source is not None:
-            self.renderer.request_thumbnail(self._source.data, self._source.sheet, width, then)
 
     def clear_sheet(self, message: str) -> None:
         """Show no sheet but a message in the middle."""
@@ -154,7 +142,7 @@ class PlanCanvas(PointerCanvas):
         self.zoom_at(factor, self._view.width / 2, self._view.height / 2)
 
     def point_at(self, px: float, py: float) -> Point | None:
-        return self.to_sheet(px, py) if self._source is not None else None
+        return self.to_sheet(px, py) if self.source is not None else None
 
     def zoom_at(self, factor: float, px: float, py: float) -> None:
         if self.sheet is not None:
@@ -162,7 +150,7 @@ class PlanCanvas(PointerCanvas):
             self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
 
     def pan_by(self, dx_px: float, dy_px: float) -> None:
-        if self._source is not None:
+        if self.source is not None:
             self.set_view(self._view.panned(dx_px, dy_px))
 
     def set_shapes(self, shapes: Sequence[Shape]) -> None:
@@ -175,8 +163,10 @@ class PlanCanvas(PointerCanvas):
         self._preview.show(shapes, self.sheet, self._view)
 
     def set_dark(self, is_dark: bool) -> None:
-        """Choose the dark or the light surround. Paper stays paper, dimmed a little in the dark window."""
+        """Choose the dark or the light surround, and the text's size. Paper is dimmed a little in the dark window."""
         self._is_dark = is_dark
+        for layer in (self._shapes, self._preview):
+            layer.draw()
         surround = THEME.of("desk", is_dark)
         self.configure(background=surround)
         self.itemconfigure("message", fill=THEME.of("text", is_dark))
@@ -190,11 +180,6 @@ class PlanCanvas(PointerCanvas):
         picture.paleness = PALENESS[(PALENESS.index(picture.paleness) + 1) % len(PALENESS)]
         self._renew()
         return picture.paleness
-
-    def set_text_size(self, size: float) -> None:
-        """Write what stands on the sheet larger or smaller; 1 is 100 %."""
-        for layer in (self._shapes, self._preview):
-            layer.set_text_size(size)
 
     def to_sheet(self, px: float, py: float) -> Point:
         """Turn canvas pixels into a sheet point; without a sheet, into a displayed point."""
@@ -224,7 +209,7 @@ class PlanCanvas(PointerCanvas):
     def _clear(self) -> None:
         self.renderer.forget()
         self._drop_old_issue()
-        self._source = None
+        self.source = None
         self._picture.show(None)
         self.set_shapes(())
         self.set_preview(())
@@ -237,13 +222,13 @@ class PlanCanvas(PointerCanvas):
             self._picture.old = None
 
     def _fitted(self, box: Box, margin_px: float) -> View:
-        assert self._source is not None
-        lowest, highest = scale_limits(self._source.sheet)
+        assert self.source is not None
+        lowest, highest = scale_limits(self.source.sheet)
         return fit(box, self._view.width, self._view.height, margin_px, lowest=lowest, highest=highest)
 
     def _change_view(self, view: View) -> None:
         """Take a view, show the warped picture soon, and ask for a sharp one."""
-        source = self._source
+        source = self.source
         if source is not None:
             view = view.held((0.0, 0.0, *displayed_size(source.sheet)), HOLD_PX)
         self._view = view
@@ -274,7 +259,7 @@ class PlanCanvas(PointerCanvas):
         """Make a taker of pictures that lets those of another sheet fall."""
 
         def taker(picture: Picture) -> None:
-            if self._source is source:
+            if self.source is source:
                 take(picture)
                 self._renewing.begin(RENEW_MS)
 

@@ -84,13 +84,29 @@ NEAR_PX = 60
 """Pixels from it at which the pointer has it go to the other corner."""
 
 
-class Loupe(tkinter.Canvas):
+class _OverPlan(tkinter.Canvas):
+    """A small canvas over the plan, with one picture under what else is on it."""
+
+    def __init__(self, canvas: PlanCanvas, wide: int, high: int, **look: Any) -> None:
+        super().__init__(canvas, width=wide, height=high, highlightthickness=1, borderwidth=0, **look)
+        self._canvas = canvas
+        self._photo: Any = None
+
+    def _put(self, picture: Image, x: int = 0, y: int = 0) -> None:
+        from PIL import ImageTk
+
+        if self.winfo_exists():
+            self._photo = ImageTk.PhotoImage(picture, master=self)
+            self.delete("picture")
+            self.create_image(x, y, image=self._photo, anchor="nw", tags="picture")
+            self.tag_lower("picture")
+
+
+class Loupe(_OverPlan):
     """Shows itself while a place is followed, away from the pointer."""
 
     def __init__(self, canvas: PlanCanvas) -> None:
-        super().__init__(canvas, width=SIDE, height=SIDE, highlightthickness=1, borderwidth=0, background="#FFFFFF")
-        self._canvas = canvas
-        self._photo: Any = None
+        super().__init__(canvas, SIDE, SIDE, background="#FFFFFF")
         self._followed: tuple[Point, float] | None = None
         middle, gap, arm = SIDE / 2, 6, 26
         for x, y in ((1, 0), (-1, 0), (0, 1), (0, -1)):
@@ -99,18 +115,20 @@ class Loupe(tkinter.Canvas):
 
     def follow(self, place_pt: Point | None) -> None:
         """Show a sheet point magnified; nothing where there is none."""
-        sheet = self._canvas.sheet
-        if sheet is None or place_pt is None:
+        source = self._canvas.source
+        if source is None or place_pt is None:
             self.place_forget()
             self._followed = None
             return
+        sheet = source.sheet
         scale = min(self._canvas.view.scale * TIMES, HIGHEST_SCALE)
         if self._followed == (place_pt, scale):
             return
         self._followed = (place_pt, scale)
         x, y = sheet_to_displayed(sheet, *place_pt)
         view = View(scale, x - SIDE / 2 / scale, y - SIDE / 2 / scale, SIDE, SIDE)
-        self._canvas.request_part(view, lambda picture: self._show(sheet, view, picture))
+        show = partial(self._show, sheet, view)
+        self._canvas.renderer.request_view(source, view, show, slot="part")
         px, py = self._canvas.to_pixel(place_pt)
         taken = SIDE + EDGE_PX + NEAR_PX
         is_near = px < taken and py > self._canvas.winfo_height() - taken
@@ -118,15 +136,10 @@ class Loupe(tkinter.Canvas):
         self.place(x=EDGE_PX, **(at if is_near else {"rely": 1.0, "y": -EDGE_PX, "anchor": "sw"}))
 
     def _show(self, sheet: Sheet, view: View, picture: Picture) -> None:
-        from PIL import Image, ImageTk
+        from PIL import Image
 
-        if not self.winfo_exists():
-            return
-        self._photo = ImageTk.PhotoImage(Image.fromarray(picture.pixels), master=self)
         left, top = view_origin(sheet, view, picture.whole)
-        self.delete("picture")
-        self.create_image(picture.box[0] - left, picture.box[1] - top, image=self._photo, anchor="nw", tags="picture")
-        self.tag_lower("picture")
+        self._put(Image.fromarray(picture.pixels), picture.box[0] - left, picture.box[1] - top)
 
 
 WIDE, HIGH = 168, 130
@@ -135,16 +148,14 @@ SHOWN_BELOW = 0.35
 """Share of the sheet in view below which the picture is shown."""
 
 
-class Overview(tkinter.Canvas):
+class Overview(_OverPlan):
     """Shows itself while a small part of the sheet is in view."""
 
     def __init__(self, canvas: PlanCanvas) -> None:
-        super().__init__(canvas, width=WIDE, height=HIGH, highlightthickness=1, borderwidth=0, cursor="hand2")
-        self._canvas = canvas
+        super().__init__(canvas, WIDE, HIGH, cursor="hand2")
         self._sheet: Sheet | None = None
         self._size = (1.0, 1.0)
         self._scale = 1.0
-        self._photo: Any = None
         self._is_shown = False
         self.frame_item = self.create_rectangle(0, 0, 0, 0, outline=ORANGE, width=2)
         for event in ("<Button-1>", "<B1-Motion>"):
@@ -157,16 +168,12 @@ class Overview(tkinter.Canvas):
         wide, high = (max(round(side * self._scale), 1) for side in self._size)
         self.configure(width=wide, height=high)
         self.delete("picture")
-        self._canvas.request_small(wide, partial(self._take_picture, sheet))
+        if (source := self._canvas.source) is not None:
+            self._canvas.renderer.request_thumbnail(source.data, sheet, wide, partial(self._take_picture, sheet))
 
     def _take_picture(self, sheet: Sheet, picture: Image) -> None:
-        from PIL import ImageTk
-
-        if self._sheet is sheet and self.winfo_exists():
-            self._photo = ImageTk.PhotoImage(picture, master=self)
-            self.delete("picture")
-            self.create_image(0, 0, image=self._photo, anchor="nw", tags="picture")
-            self.tag_raise(self.frame_item)
+        if self._sheet is sheet:
+            self._put(picture)
 
     def follow(self, view: View, sheet: Sheet | None) -> None:
         """Mark the part of the sheet that is in view; where that is much of it, or there is no sheet, be gone."""

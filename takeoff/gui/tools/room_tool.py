@@ -7,8 +7,9 @@ from typing import Any
 
 from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
-from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.paths import Path
 from takeoff.gui.canvas.view import Shape, box_round, plate
+from takeoff.gui.job_shapes import SAG_PT
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, shown_place
@@ -287,10 +288,7 @@ class RoomTool(Tool):
 
 
 def _outline(points: Sequence[Point], bulges: Sequence[float], *, is_sure: bool) -> Shape:
-    n = len(points)
-    line = [points[0]]
-    for i in range(n):
-        line.extend(flatten_segment(points[i], points[(i + 1) % n], bulges[i] if bulges else 0.0, 0.3)[1:])
+    line = Path(tuple(points), tuple(bulges) or (0.0,) * len(points), True).flattened(SAG_PT)
     return Shape("line", tuple(line), PREVIEW, 4, () if is_sure else (8, 5))
 
 

@@ -147,9 +147,7 @@ class ChoiceField(Field):
         size = {"height": ONE_LINE, "dynamic_resizing": False, "text_color": THEME.text}
         self.menu = ctk.CTkOptionMenu(self, values=[""], command=self._chosen, **colours, **size)
         self.menu.grid(row=0, column=1, sticky="ew")
-        reachable(self.menu, self.menu._clicked, ("space", "Return", "Down"))
-        self.menu._canvas.bind("<FocusIn>", lambda _e: self.menu.configure(fg_color=THEME.chosen), add="+")
-        self.menu._canvas.bind("<FocusOut>", lambda _e: self.menu.configure(fg_color=THEME.ground), add="+")
+        reachable(self.menu, self.menu._clicked, ("space", "Return", "Down"), fg_color=THEME.chosen)
         self.set_choices(choices)
         self.menu.bind("<Configure>", self._fit)
         Tooltip(self.menu, lambda: "\n".join(t for t in (self.menu.get(), hint) if t))
@@ -204,9 +202,7 @@ class TickField(ctk.CTkCheckBox):
         box = {"checkbox_width": 18, "checkbox_height": 18, "border_width": 2, "border_color": THEME.quiet}
         colours = {"fg_color": THEME.accent, "text_color": THEME.text}
         super().__init__(parent, text=label, command=lambda: commit(self.value), **box, **colours)
-        reachable(self, self.toggle, ("space",))
-        self._canvas.bind("<FocusIn>", lambda _e: self.configure(border_width=4), add="+")
-        self._canvas.bind("<FocusOut>", lambda _e: self.configure(border_width=2), add="+")
+        reachable(self, self.toggle, ("space",), border_width=4)
         if hint:
             Tooltip(self, hint)
 

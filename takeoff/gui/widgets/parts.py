@@ -46,9 +46,19 @@ class Later:
 Part = TypeVar("Part", bound=tkinter.Widget)
 
 
-def reachable(widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return")) -> None:
-    """Let Tab reach a widget of the toolkit, and keys use it; a frame or ground of its own shows that it has them."""
+def reachable(
+    widget: ctk.CTkBaseClass, act: Callable[[], object], keys: Sequence[str] = ("space", "Return"), **shown: Any
+) -> None:
+    """Let Tab reach a widget of the toolkit, and keys use it; how it is ``shown`` while it has them tells that."""
     inner: tkinter.Canvas = widget._canvas
+    rest: dict[str, Any] = {}
+
+    def take(_event: object) -> None:
+        rest.update({name: widget.cget(name) for name in shown})
+        widget.configure(**shown)
+
+    inner.bind("<FocusIn>", take, add="+")
+    inner.bind("<FocusOut>", lambda _e: widget.configure(**rest), add="+")
     inner.configure(takefocus=1)
 
     def use(_event: object) -> str:
@@ -187,10 +197,7 @@ class Button(ctk.CTkButton):
             hover_color=THEME.accent if is_main else THEME.chosen,
             **given,
         )
-        self._rest = 0
-        reachable(self, self.invoke)
-        self._canvas.bind("<FocusIn>", self._focused, add="+")
-        self._canvas.bind("<FocusOut>", self._unfocused, add="+")
+        reachable(self, self.invoke, border_width=2, border_color=THEME.text)
         self.bind("<Button-1>", self._pressed)
 
     def configure(self, require_redraw: bool = False, **given: Any) -> None:
@@ -198,13 +205,6 @@ class Button(ctk.CTkButton):
         if "fg_color" in given:
             given.setdefault("hover_color", THEME.accent if given["fg_color"] == THEME.accent else THEME.chosen)
         super().configure(require_redraw, **given)
-
-    def _focused(self, _event: object) -> None:
-        self._rest = self.cget("border_width")
-        self.configure(border_width=2, border_color=THEME.text)
-
-    def _unfocused(self, _event: object) -> None:
-        self.configure(border_width=self._rest, border_color=THEME.line)
 
     def _pressed(self, _event: object) -> str:
         """Take the keys from the field that has them; on the desk they go to the plan."""

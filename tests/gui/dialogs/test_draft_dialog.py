@@ -17,7 +17,7 @@ def wait_for(window, is_done):
 
 
 def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what_is_open(window, job_file):
-    from takeoff.gui.dialogs.draft_dialog import draft_set
+    from takeoff.gui.dialogs.working import draft_set
 
     window.open_path(job_file)
     dialog = draft_set(window)
@@ -43,7 +43,7 @@ def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what
 
 
 def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left(window, job_file):
-    from takeoff.gui.dialogs.draft_dialog import draft_set
+    from takeoff.gui.dialogs.working import draft_set
 
     window.open_path(job_file)
     dialog = draft_set(window)
@@ -56,7 +56,7 @@ def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left
 
 
 def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_job_as_it_was(window, job_file):
-    from takeoff.gui.dialogs.draft_dialog import draft_set
+    from takeoff.gui.dialogs.working import draft_set
 
     window.open_path(job_file)
     before = window.session.job
