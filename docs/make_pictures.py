@@ -22,12 +22,12 @@ from takeoff import actions
 from takeoff.gui.app import DeskWindow
 from takeoff.gui.commands import show_keys
 from takeoff.gui.dialogs.check_dialog import CheckDialog
-from takeoff.gui.dialogs.working import DraftDialog
 from takeoff.gui.dialogs.drawing_dialogs import LayersDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.revision_dialogs import NewSetDialog
 from takeoff.gui.dialogs.site_dialogs import UseDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
+from takeoff.gui.dialogs.working import DraftDialog
 from takeoff.gui.session import Selection
 from takeoff.report.kinds import ReportOrder, kinds_named
 

@@ -183,6 +183,7 @@ class Viewing:
             session.tell(f"Scale {ratio} was read, and it is not sure: {'. '.join(words)}", is_refusal=True)
             return
         self._host.use_tool("pick")
+        self._host.canvas.refit()  # the panel folds, and nobody has begun to work
         do = "Press G and click inside a room to trace it."
         session.tell(f"{told} Scale {ratio}, as the sheet prints it. {do}".strip())
 

@@ -20,6 +20,7 @@ from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import remedy_here, words_of
 from takeoff.model.walls import Room
+from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.signing import signed
 from tests.gui.contrast import contrast
 
@@ -504,6 +505,10 @@ def test_each_sheet_has_its_printed_scale_read_when_it_is_first_shown_and_never_
     hand.wait(lambda: session.scale is not None)
     assert session.scale.mx == pytest.approx(0.0254 / 72 * 32, rel=1e-3)
     assert "as the sheet prints it" in session.message
+    canvas, sheet = hand.window.canvas, session.sheet
+    middle = displayed_to_sheet(sheet, *(side / 2 for side in displayed_size(sheet)))
+    # the panel of the scale has gone, and the whole sheet stands in the middle of what is free now
+    hand.wait(lambda: canvas.to_pixel(middle) == pytest.approx((canvas.winfo_width() / 2, canvas.winfo_height() / 2)))
     session.undo()
     hand.window.choose_sheet(1)
     hand.wait(lambda: session.scale is not None)
