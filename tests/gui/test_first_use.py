@@ -530,7 +530,6 @@ def test_a_wall_traced_where_the_panel_comes_is_brought_beside_it(hand, job_file
     for end in ends:
         hand.press(*end)
     hand.key("Return")
-    hand.settle(0.5)
     (run,) = hand.window.session.job.runs.values()
-    assert canvas.winfo_width() < wide - 120
-    assert all(0 < canvas.to_pixel(point)[0] < canvas.winfo_width() for point in run.points_pt)
+    hand.wait(lambda: canvas.winfo_width() < wide - 120)
+    hand.wait(lambda: all(0 < canvas.to_pixel(point)[0] < canvas.winfo_width() for point in run.points_pt))
