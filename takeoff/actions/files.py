@@ -22,8 +22,11 @@ CHANGED = "Wait until it is written or copied whole, and try again."
 def read_file(path: Path, kind: str) -> bytes:
     """Read the bytes of a file; ``kind`` is what it is for, such as "plan file".
 
-    Raises `InputError` when there is none, it cannot be read, or it is changed meanwhile.
+    Raises `InputError` when there is none, it cannot be read, or it is changed meanwhile; a job file is read by none
+    but the database, whose locks on an open one would be lost (`takeoff.job.store.JobStore.open`).
     """
+    if path.suffix.lower() == ".takeoff":
+        raise InputError(f"{path} is a job file, not {_one(kind)}", remedy="Open it as a job, or name another file.")
     try:
         before = path.stat()
         if S_ISFIFO(before.st_mode) or S_ISCHR(before.st_mode):

@@ -44,3 +44,9 @@ def test_plans_that_come_later_are_added_but_for_sheets_whose_number_the_job_has
             actions.add_plans(store, [("later.pdf", later)])
         actions.undo(store)
         assert store.job.sheets == before.sheets
+
+
+def test_a_job_file_is_taken_for_no_plan_and_not_even_opened(tmp_path):
+    # whoever opens the file of an open job by other ways drops its locks on closing it (sqlite.org/howtocorrupt.html)
+    with pytest.raises(InputError, match="is a job file, not a plan file"):
+        actions.read_file(tmp_path / "none there.takeoff", "plan file")
