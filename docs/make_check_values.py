@@ -18,6 +18,7 @@ from takeoff import units
 from takeoff.estimate.bill import margin_of_markup, markup_of_margin
 from takeoff.estimate.climate import dew_point, scale_time
 from takeoff.estimate.labour import burdened_rate
+from takeoff.exchange.catalogue_units import read_figure
 from takeoff.geometry.cove import cove_girth, cove_section, fillet_section
 from takeoff.measure.rules import RULES, RuledFace, RuledOpening
 from takeoff.model.plan import KnownDimension
@@ -61,6 +62,7 @@ def us_spread(film_mil: float, solids: float = 1.0) -> float:
 
 def unit_values() -> list[Value]:
     """Exact factors."""
+    ounce, pound = read_figure("mass per area", "1 oz/ft2"), read_figure("density", "1 lb/gal")
     cubic_inch = units.INCH**3 * 1000.0
     return [
         Value("US gallon in cubic inches", "231", f"{HANDBOOK}, capacity", units.US_GALLON_LITRES / cubic_inch),
@@ -69,8 +71,18 @@ def unit_values() -> list[Value]:
             "cubic foot in US gallons", "7.480519", f"{DERIVED}: 1728 / 231", 1728 * cubic_inch / units.US_GALLON_LITRES
         ),
         Value("square foot, m²", "0.09290304", f"{DERIVED}: 0.3048²", units.SQUARE_FOOT),
-        Value("1 oz/ft², g/m²", "305.1517", f"{DERIVED}: 28.349523125 / 0.09290304", units.OUNCE_PER_SQFT * 1000),
-        Value("1 lb/US gal, kg/L", "0.11982643", f"{DERIVED}: 0.45359237 / 3.785411784", units.POUND_PER_GALLON),
+        Value(
+            "1 oz/ft², g/m²",
+            "305.1517",
+            f"{DERIVED}: 28.349523125 / 0.09290304",
+            read_figure("mass per area", "1 oz/ft2") * 1000,
+        ),
+        Value(
+            "1 lb/US gal, kg/L",
+            "0.11982643",
+            f"{DERIVED}: 0.45359237 / 3.785411784",
+            read_figure("density", "1 lb/gal"),
+        ),
         Value("12'-6 1/2\", m", "3.8227", f"{DERIVED}: 150.5 × 0.0254", units.parse_length("12'-6 1/2\"")),
         Value('1/4" = 1\'-0", m per point', "0.016933", f"{DERIVED}: 0.3048 / 18", parse_scale_note('1/4" = 1\'-0"')),
         Value("1:50, m per point", "0.01763889", f"{DERIVED}: 50 × 0.0254 / 72", parse_scale_note("1:50")),

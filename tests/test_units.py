@@ -47,9 +47,9 @@ def test_foot_mil_and_square_foot_follow_from_the_inch():
     ("factor", "published"),
     [
         (1 / units.SQUARE_FOOT, 10.7639104),
-        (units.OUNCE_PER_SQFT * 1000, 305.1517),  # 28.349523125 g / 0.09290304 m²
-        (units.OUNCE_PER_SQYD * 1000, 33.90575),
-        (units.POUND_PER_GALLON, 0.11982643),  # 0.45359237 / 3.785411784
+        (units.OUNCE / units.SQUARE_FOOT * 1000, 305.1517),  # 28.349523125 g / 0.09290304 m²
+        (units.OUNCE / units.SQUARE_FOOT / 9 * 1000, 33.90575),
+        (units.POUND / units.US_GALLON_LITRES, 0.11982643),  # 0.45359237 / 3.785411784
         (units.POUND / units.OUNCE, 16),
         (units.US_GALLON_LITRES / 1000 / units.MIL / units.SQUARE_FOOT, 9625 / 6),  # 231 / 0.001 / 144 = 1604.1667
     ],

@@ -310,12 +310,8 @@ def _annotate(parent: ElementTree.Element, mark: Mark, page: int, plans: PlanSet
     element = ElementTree.SubElement(parent, mark.kind.lower(), values)
     ElementTree.SubElement(element, "contents").text = printable(mark.contents)
     if mark.kind != "Line":
-        ElementTree.SubElement(element, "vertices").text = _pairs(mark.vertices)
+        ElementTree.SubElement(element, "vertices").text = ";".join(_pair(p) for p in mark.vertices)
 
 
 def _pair(point: Point) -> str:
     return f"{real(point[0])},{real(point[1])}"
-
-
-def _pairs(points: Sequence[Point]) -> str:
-    return ";".join(_pair(p) for p in points)

@@ -57,10 +57,6 @@ class Words:
         """Write litres and US gallons."""
         return self._figure("volume", litres)
 
-    def mass(self, kg: float) -> str:
-        """Write kilograms and pounds."""
-        return self._figure("mass", kg)
-
     def film(self, metres: float) -> str:
         """Write a film in micrometres and mils."""
         return self._figure("film", metres)

@@ -12,10 +12,7 @@ from takeoff.units.showing import FOOT as FOOT
 from takeoff.units.showing import INCH as INCH
 from takeoff.units.showing import MIL as MIL
 from takeoff.units.showing import OUNCE as OUNCE
-from takeoff.units.showing import OUNCE_PER_SQFT as OUNCE_PER_SQFT
-from takeoff.units.showing import OUNCE_PER_SQYD as OUNCE_PER_SQYD
 from takeoff.units.showing import POUND as POUND
-from takeoff.units.showing import POUND_PER_GALLON as POUND_PER_GALLON
 from takeoff.units.showing import PRECISIONS as PRECISIONS
 from takeoff.units.showing import SQUARE_FOOT as SQUARE_FOOT
 from takeoff.units.showing import US_GALLON_LITRES as US_GALLON_LITRES

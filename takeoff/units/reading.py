@@ -27,6 +27,8 @@ _TOKEN = re.compile(
       | (?P<rest>.+)""",
     re.VERBOSE,
 )
+_SIGNS = "fn'\"kcm-?"
+"""What stands for each kind of token, in their order."""
 _ONE_UNIT = re.compile(r"(?:n-?f|n|f)['\"]|n[mck]")
 _FEET_INCHES = re.compile(r"n(?:'-?(?:n-?f|n|f)|-n(?:-?f)?)\"?")
 
@@ -157,20 +159,10 @@ def _plain(text: str) -> str:
 
 
 def _tokens(plain: str) -> list[_Token]:
-    signs = {
-        "fraction": "f",
-        "number": "n",
-        "feet": "'",
-        "inches": '"',
-        "mm": "k",
-        "cm": "c",
-        "metres": "m",
-        "hyphen": "-",
-    }
     tokens = []
     start = 0
     while found := _TOKEN.match(plain, start):
-        tokens.append(_Token(sign=signs.get(str(found.lastgroup), "?"), text=found[0], start=start))
+        tokens.append(_Token(sign=_SIGNS[(found.lastindex or 0) - 1], text=found[0], start=start))
         start = found.end() + (plain[found.end() : found.end() + 1] == " ")
     return tokens
 

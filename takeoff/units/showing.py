@@ -28,12 +28,6 @@ POUND = 0.45359237
 """Kilograms in an avoirdupois pound, exact (NIST Handbook 44 App. C)."""
 OUNCE = 0.028349523125
 """Kilograms in an avoirdupois ounce: a sixteenth of a pound."""
-OUNCE_PER_SQFT = OUNCE / SQUARE_FOOT
-"""Kilograms per square metre in an ounce per square foot, 0.3051517."""
-OUNCE_PER_SQYD = OUNCE_PER_SQFT / 9
-"""Kilograms per square metre in an ounce per square yard, 0.03390575."""
-POUND_PER_GALLON = POUND / US_GALLON_LITRES
-"""Kilograms per litre in a pound per US gallon, 0.11982643."""
 
 PRECISIONS = (1, 2, 4, 8, 16, 32, 64)
 """Parts of an inch to which a length may be shown."""

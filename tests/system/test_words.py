@@ -12,7 +12,6 @@ from takeoff.system.words import Words
         ("length", 3.048, "10.0 ft (3.05 m)"),
         ("width", 0.0508, "2.0 in (51 mm)"),
         ("volume", 3.785411784, "1.00 gal (3.79 L)"),
-        ("mass", 45.359237, "100.0 lb (45.4 kg)"),
         ("film", 0.000254, "10.0 mils (254 µm)"),
         ("section", 0.00064516, "1.000 in² (645.2 mm²)"),
     ],

@@ -42,15 +42,8 @@ def around_hours(rates: Rates, crews: int) -> float:
     return rates.setup_hours / 2.0 / (rates.crew * crews)
 
 
-@dataclass(frozen=True, slots=True)
-class _Pour:
-    """Steps of a room that are worked together, with their crew hours; most often one."""
-
-    steps: tuple[tuple[Step, LabourLine, float], ...]
-
-    @property
-    def hours(self) -> float:
-        return math.fsum(hours for _, _, hours in self.steps)
+_Pour = Sequence[tuple[Step, LabourLine, float]]
+"""Steps of a room that are worked together, with their crew hours; most often one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +102,7 @@ def works_of(
     works: list[Work] = []
     chains: dict[tuple[str, str], _Chain] = {}
     for pour in _pours(lines, catalogue, rates.crew):
-        key = (pour.steps[0][1].room, pour.steps[0][1].system)
+        key = (pour[0][1].room, pour[0][1].system)
         if key not in chains:
             areas = _surface_areas([other for other in lines if (other.room, other.system) == key], catalogue)
             sharing = max(1, min(crews, int(areas.get("wall", 0.0) / share_area))) if share_area else 1
@@ -132,7 +125,7 @@ def _merged(lines: Sequence[LabourLine]) -> list[LabourLine]:
     return list(found.values())
 
 
-def _pours(lines: Sequence[LabourLine], catalogue: Catalogue, people: int) -> list[_Pour]:
+def _pours(lines: Sequence[LabourLine], catalogue: Catalogue, people: int) -> Sequence[_Pour]:
     """Put together what goes into a wet step and that step, each room by itself."""
     groups: dict[tuple[str, str, int], list[tuple[Step, LabourLine, float]]] = {}
     for line in lines:
@@ -140,7 +133,7 @@ def _pours(lines: Sequence[LabourLine], catalogue: Catalogue, people: int) -> li
         at = next(n for n, step in enumerate(steps) if step.id == line.step)
         first = next(n for n in range(at, -1, -1) if not steps[n].into_wet)
         groups.setdefault((line.room, line.system, first), []).append((steps[at], line, line.hours / people))
-    return [_Pour(tuple(rows)) for rows in groups.values()]
+    return list(groups.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,15 +156,15 @@ class _Chain:
 
     def works_of(self, pour: _Pour) -> list[Work]:
         """Return the works of a pour, coat by coat and part by part, and set the clocks by it."""
-        coats = pour.steps[0][0].coats if len(pour.steps) == 1 else 1
+        coats = pour[0][0].coats if len(pour) == 1 else 1
         works: list[Work] = []
         for coat in range(coats):
             mine = self._coat(pour, coat, coats)
             works += mine
-            for surface in {surface for step, _, _ in pour.steps for surface in step.abrades} & self.clocks.keys():
+            for surface in {surface for step, _, _ in pour for surface in step.abrades} & self.clocks.keys():
                 self.clocks[surface] = replace(self.clocks[surface], within=None)
             self.last, self.wait = mine[-1], 0.0
-            for surface, step in ruling([step for step, _, _ in pour.steps]).items():
+            for surface, step in ruling([step for step, _, _ in pour]).items():
                 most = step.max_recoat if coat + 1 == coats else most_between(step)
                 wait = self.site.scaled(step.min_recoat or 0.0, step)
                 within = None if most is None else self.site.scaled(most, step)
@@ -180,15 +173,13 @@ class _Chain:
         return works
 
     def _coat(self, pour: _Pour, coat: int, coats: int) -> list[Work]:
-        line = pour.steps[0][1]
-        hours = pour.hours / coats / self.crews
-        mixes = tuple(
-            (h / coats / self.crews, pot) for s, _, h in pour.steps if (pot := self.site.pot_life(s)) is not None
-        )
+        line = pour[0][1]
+        hours = math.fsum(h for _, _, h in pour) / coats / self.crews
+        mixes = tuple((h / coats / self.crews, pot) for s, _, h in pour if (pot := self.site.pot_life(s)) is not None)
         is_one_batch = any(h > 0.0 for h, _ in mixes) and all(h <= pot for h, pot in mixes)
-        is_wet = len(pour.steps) > 1 or pour.steps[0][0].wet_edge
+        is_wet = len(pour) > 1 or pour[0][0].wet_edge
         parts = max(1, math.ceil(hours / self.site.shift - 1e-9)) if is_wet else 1
-        steps = "+".join(each.id for each, _, _ in pour.steps)
+        steps = "+".join(each.id for each, _, _ in pour)
         works: list[Work] = []
         for part in range(parts):
             said = [f"coat {coat + 1} of {coats}"] * (coats > 1) + [f"part {part + 1} of {parts}"] * (parts > 1)
@@ -216,7 +207,7 @@ class _Chain:
             found[before.id] = Follow(work=before.id)
         elif self.last is not None:
             found[self.last.id] = Follow(work=self.last.id, wait=self.wait)
-        covered = {surface_of(step) for step, _, _ in pour.steps if covers(step)}
+        covered = {surface_of(step) for step, _, _ in pour if covers(step)}
         for surface, clock in self.clocks.items():
             if before is None and clock.wait > 0.0:
                 last = found.get(clock.works[-1].id, Follow(work=clock.works[-1].id))
@@ -273,7 +264,7 @@ def _overlap(one: tuple[float, float], other: tuple[float, float]) -> float:
 
 
 def _name(pour: _Pour) -> str:
-    first, last = pour.steps[0][0].name, pour.steps[-1][0].name
-    if len(pour.steps) == 1:
+    first, last = pour[0][0].name, pour[-1][0].name
+    if len(pour) == 1:
         return first
-    return f"{first} {'with' if len(pour.steps) == 2 else 'to'} {last}"
+    return f"{first} {'with' if len(pour) == 2 else 'to'} {last}"
