@@ -62,7 +62,6 @@ def us_spread(film_mil: float, solids: float = 1.0) -> float:
 
 def unit_values() -> list[Value]:
     """Exact factors."""
-    ounce, pound = read_figure("mass per area", "1 oz/ft2"), read_figure("density", "1 lb/gal")
     cubic_inch = units.INCH**3 * 1000.0
     return [
         Value("US gallon in cubic inches", "231", f"{HANDBOOK}, capacity", units.US_GALLON_LITRES / cubic_inch),
