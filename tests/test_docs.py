@@ -24,7 +24,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.cli.main import run
-from takeoff.exchange import catalogue_entries, edits_entries, job_json
+from takeoff.exchange import catalogue_file, edits_entries, job_json
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.dialogs.job_dialogs import OTHER_KEYS
@@ -169,13 +169,13 @@ def test_drawings_are_those_that_the_script_makes(script):
 @pytest.mark.parametrize(
     ("page", "heading", "entry"),
     [
-        ("catalogue.md", "The file", catalogue_entries.CatalogueEntry),
-        ("catalogue.md", "A product", catalogue_entries.ProductEntry),
-        ("catalogue.md", "A pack", catalogue_entries.PackEntry),
-        ("catalogue.md", "A system", catalogue_entries.SystemEntry),
-        ("catalogue.md", "Rates", catalogue_entries.RatesEntry),
-        ("catalogue.md", "People of a crew", catalogue_entries.PersonEntry),
-        ("catalogue.md", "A line of your own", catalogue_entries.LineEntry),
+        ("catalogue.md", "The file", catalogue_file.CatalogueEntry),
+        ("catalogue.md", "A product", catalogue_file.ProductEntry),
+        ("catalogue.md", "A pack", catalogue_file.PackEntry),
+        ("catalogue.md", "A system", catalogue_file.SystemEntry),
+        ("catalogue.md", "Rates", catalogue_file.RatesEntry),
+        ("catalogue.md", "People of a crew", catalogue_file.PersonEntry),
+        ("catalogue.md", "A line of your own", catalogue_file.LineEntry),
         ("edits-file.md", "The file", edits_entries.EditsFile),
         ("edits-file.md", "A room", edits_entries.RoomEntry),
         ("edits-file.md", "A run", edits_entries.RunEntry),
@@ -193,7 +193,7 @@ def test_every_key_of_a_file_is_described_and_no_other(page, heading, entry):
 
 def test_every_key_kind_and_basis_of_a_step_is_described_and_no_other():
     keys, kinds, bases = re.split(r"^### .*\n", section("catalogue.md", "A step"), flags=re.MULTILINE)
-    assert sorted(keys_in(keys)) == sorted(catalogue_entries.StepUse.__struct_fields__)
+    assert sorted(keys_in(keys)) == sorted(catalogue_file.StepUse.__struct_fields__)
     assert set(keys_in(kinds)) == set(get_args(StepKind))
     assert set(keys_in(bases)) == set(get_args(Basis))
 

@@ -1,35 +1,30 @@
 """The catalogue file: TOML with units at the rim, read into checked systems, products and rates.
 
-The file's keys are those of `takeoff.model.systems`; every figure with a unit is a string that says it. Unknown keys,
-units and names are refused with their place in the file.
+The file's keys are those of `takeoff.model.systems`; every figure with a unit is a string that says it. What a file
+writes otherwise is told with the classes that it is read into, which its schema is made from: texts that may not be
+empty, figures with their units as texts, and keys that a value has no field of. Unknown keys, units and names are
+refused with their place in the file.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import dataclasses
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import cache, partial
 from importlib import resources
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, get_type_hints
 
 import msgspec
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.exchange import catalogue_units as read
-from takeoff.exchange.catalogue_entries import (
-    CatalogueEntry,
-    CatalogueWritten,
-    LineEntry,
-    ProductEntry,
-    RatesEntry,
-    StepEntry,
-    SystemEntry,
-)
 from takeoff.exchange.catalogue_writer import put_in
 from takeoff.exchange.form_faults import Fault, form_fault, placed, read_toml, refusal_of
 from takeoff.model.systems import (
     PRICED_BY,
+    Basis,
     Catalogue,
     CrewMember,
     Labour,
@@ -38,11 +33,114 @@ from takeoff.model.systems import (
     Product,
     Rates,
     Step,
+    StepKind,
+    Substrate,
     System,
     Unit,
-)
+)  # fmt: skip
 from takeoff.system.bases import basis_kind
 from takeoff.system.catalogue_check import check_catalogue
+
+Text = Annotated[str, msgspec.Meta(min_length=1, max_length=2000)]
+"""What may not be empty, nor a book."""
+FIGURE = (str | None, None)
+"""A figure with its unit; where it is left out the value has it by itself."""
+_DAYS = (Annotated[int, msgspec.Meta(ge=0)] | None, None)
+_Key = tuple[str, Any] | tuple[str, Any, Any]
+"""Name and type, and the default of what may be left out."""
+
+
+def _made(name: str, says: str, keys: Sequence[_Key], *bases: type) -> Any:
+    return msgspec.defstruct(
+        name, keys, bases=bases or None, namespace={"__doc__": says}, module=__name__,
+        forbid_unknown_fields=True, frozen=True, kw_only=True,
+    )  # fmt: skip
+
+
+def _keys_of(value: type, after: dict[str, _Key] | None = None, **written: Any) -> list[_Key]:
+    """Give the fields of a value as keys.
+
+    ``written`` are types of keys that a file writes otherwise, each with its default where that is another, too;
+    ``after`` are keys that a value has no field of, each by the field that it follows.
+    """
+    types, keys = get_type_hints(value), list[_Key]()
+    for field in dataclasses.fields(value):
+        kind, default = types[field.name], field.default
+        if field.name in written:
+            told = written[field.name]
+            kind, default = told if isinstance(told, tuple) else (told, default)
+        keys.append((field.name, kind) if default is dataclasses.MISSING else (field.name, kind, default))
+        keys += [after[field.name]] if after and field.name in after else []
+    return keys
+
+
+if TYPE_CHECKING:
+    PackEntry = Any
+    ProductEntry = Any
+    StepEntry = Any
+    SystemEntry = Any
+    LineEntry = Any
+    RatesEntry = Any
+    StepUse = Any
+    SystemWritten = Any
+else:
+    PackEntry = _made("PackEntry", "A pack.", _keys_of(Pack, name=Text, size=Text))
+    _figures = ("density", "pot_life", "width", "mass_per_area", "stock_length", "left_in_tools", "dew_margin")
+    _product = _keys_of(
+        Product, id=Text, name=Text, packs=tuple[PackEntry, ...], temperature=(str, "23 C"), lead_days=_DAYS,
+        shelf_life_days=_DAYS, **dict.fromkeys((*_figures, "least_temperature", "most_temperature"), FIGURE),
+    )  # fmt: skip
+    ProductEntry = _made("ProductEntry", "A product.", _product)
+    _figures = ("wet_film", "dry_film", "spread", "amount", "lap", "trim_top", "trim_base", "labour")
+    _step = _keys_of(
+        Step, {"labour": ("height_factor", bool, True)}, id=Text, name=Text,
+        day=(Annotated[int, msgspec.Meta(ge=1)] | None, None),
+        **dict.fromkeys((*_figures, "min_recoat", "max_recoat", "max_between"), FIGURE),
+    )  # fmt: skip
+    StepEntry = _made("StepEntry", "A step, written out in full.", _step)
+    _system = _keys_of(
+        System, id=Text, name=Text, summary=(str, ""), steps=tuple[StepEntry, ...],
+        substrate_extra=(dict[Substrate, str], {}), cure=FIGURE,
+    )  # fmt: skip
+    SystemEntry = _made("SystemEntry", "A system, its steps written out in full.", _system)
+    _per = Literal["job", "phase", "visit", "day", "room", "m2", "ft2", "m", "ft", "hour", "fraction"]
+    LineEntry = _made(
+        "LineEntry", "A line of one's own in the price.", _keys_of(OwnLine, id=Text, label=Text, per=_per)
+    )
+    PersonEntry = _made("PersonEntry", "People of one class in a crew.", _keys_of(CrewMember, name=Text))
+    _rates = _keys_of(
+        Rates, height_factors=tuple[tuple[str, float], ...], travel_per_km=str, people=tuple[PersonEntry, ...],
+        lines=tuple[LineEntry, ...],
+    )  # fmt: skip
+    _named = {"travel_per_km": "travel_per_distance"}
+    _rates = [(_named.get(name, name), kind | None, None) for name, kind, _ in _rates]
+    RatesEntry = _made("RatesEntry", "The table of rates.", _rates)
+    _own = {"step": Text, "id": Text, "name": Text, "kind": StepKind, "basis": Basis}
+    _says = "A step as a file writes it: in full, or what is different from the step of the list that it names."
+    StepUse = _made("StepUse", _says, [(name, kind | None, None) for name, kind in _own.items()], StepEntry)
+    _says = "A system as a file writes it: steps in full, by id, or with what is different."
+    SystemWritten = _made("SystemWritten", _says, [("steps", tuple[Text | StepUse, ...])], SystemEntry)
+
+
+class CatalogueEntry(msgspec.Struct, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    """The whole file, with every step written out in full where it is used."""
+
+    schema: Literal["takeoff.catalogue/1"]
+    name: Text
+    currency: Text
+    products: tuple[ProductEntry, ...]
+    steps: tuple[StepEntry, ...] = ()
+    systems: tuple[SystemEntry, ...]
+    rates: RatesEntry = RatesEntry()
+    notes: tuple[str, ...] = ()
+
+
+class CatalogueWritten(CatalogueEntry, forbid_unknown_fields=True, frozen=True, kw_only=True):
+    """The file as it is written: steps may build on each other."""
+
+    steps: tuple[StepUse, ...] = ()
+    systems: tuple[SystemWritten, ...]
+
 
 Entry = TypeVar("Entry")
 LARGEST_FILE = 4_000_000
@@ -56,7 +154,15 @@ def read_catalogue(source: Path | bytes) -> Catalogue:
     does not pass `takeoff.system.catalogue_check.check_catalogue`. Its place is in the error: file, line and table.
     """
     name = "" if isinstance(source, bytes) else str(source)
-    data = _bytes_of(source)
+    try:
+        data = source if isinstance(source, bytes) else source.read_bytes()
+    except OSError as error:
+        said = f"the catalogue cannot be read ({error.strerror})"
+        raise CatalogueError(said, remedy="Check its path.", where=name) from error
+    if len(data) > LARGEST_FILE:
+        raise CatalogueError(
+            f"the catalogue is {len(data):,} bytes long", remedy=f"At most {LARGEST_FILE:,} bytes are taken."
+        )
     try:
         return _read(_parse(data))
     except CatalogueError as error:
@@ -122,23 +228,6 @@ def default_catalogue_text() -> str:
 def catalogue_schema() -> dict[str, Any]:
     """Return the JSON schema of the catalogue file."""
     return msgspec.json.schema(CatalogueWritten)
-
-
-def _bytes_of(source: Path | bytes) -> bytes:
-    if isinstance(source, bytes):
-        data = source
-    else:
-        try:
-            data = source.read_bytes()
-        except OSError as error:
-            raise CatalogueError(
-                f"the catalogue cannot be read ({error.strerror})", remedy="Check its path.", where=str(source)
-            ) from error
-    if len(data) > LARGEST_FILE:
-        raise CatalogueError(
-            f"the catalogue is {len(data):,} bytes long", remedy=f"At most {LARGEST_FILE:,} bytes are taken."
-        )
-    return data
 
 
 def _parse(data: bytes) -> dict[str, Any]:
