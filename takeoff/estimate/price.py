@@ -285,6 +285,10 @@ def _doubts(
     for id, own in dict.fromkeys((lot.system, lot.substrate or rates.substrate) for lot in lots):
         done = steps_on(catalogue.system(id), own)
         doubts += [f"The system {id} {words}." for words in _left_to_defaults(done, catalogue)]
+        elsewhere = [step for step in catalogue.system(id).steps if step.on and step.kind == "coat"]
+        if elsewhere and not set(elsewhere).intersection(done):
+            names = ", ".join(dict.fromkeys(step.name for step in elsewhere))
+            doubts.append(f"The system {id} lays {names} on other substrates alone and has no such coat for {own}.")
         steps = done if own in POROUS else ()
         mat = next((n for n, step in enumerate(steps) if step.kind == "mat"), 0)
         if mat and not any(step.fills_pores for step in steps[:mat]):

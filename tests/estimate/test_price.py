@@ -142,6 +142,18 @@ def test_a_step_without_labour_and_a_wage_of_nothing_are_told():
     assert not [d for d in estimate([make_lot()], CATALOGUE, RATES).doubts if "labour" in d]
 
 
+def test_a_coat_that_the_system_has_for_other_substrates_alone_is_told():
+    # docs/catalogue.md, `on`: a step is done on these substrates; a wall of another goes without it
+    primer = replace(COAT, id="prime", name="Prime", on=("concrete", "block"))
+    system = System(id="wall", name="Wall", summary="", steps=(primer, COAT))
+    for substrate, told in (("metal", True), ("concrete", False)):
+        lot = replace(make_lot(), substrate=substrate)
+        found = estimate([lot], replace(CATALOGUE, systems=(system,)), RATES)
+        assert len(found.materials[0].needs) == 2 - told
+        said = f"The system wall lays Prime on other substrates alone and has no such coat for {substrate}."
+        assert (said in found.doubts) == told
+
+
 def test_what_a_catalogue_leaves_to_its_defaults_and_a_factor_for_a_fraction_are_told():
     # docs/catalogue.md: without loss none is bought, without volume solids a dry film takes as much as a wet one
     coat = replace(COAT, wet_film=None, dry_film=2e-4, loss=0.0)
