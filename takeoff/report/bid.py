@@ -6,8 +6,9 @@ hour, rate or pack can reach a file that leaves the house.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, fields
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from takeoff.estimate.alternates import Comparison
 from takeoff.estimate.days.calendar import day_words
@@ -242,20 +243,14 @@ def alternates_of_bid(result: Comparison) -> Table:
 
 def _days(plan: DayPlan, first: date | None) -> Table:
 
-    def words(day: date) -> str:
-        return day_words(day) if first is None else f"day {_working_day(first, day)}"
+    def words(moment: datetime) -> str:
+        return day_words(moment) if first is None else f"day {bisect_left(plan.dates, moment.date()) + 1}"
 
     rows: list[tuple[Cell, ...]] = []
     for room in plan.rooms:
         begun = min(work.start for work in plan.works if work.room == room.room)
-        rows.append((room.room, words(begun.date()), words(room.done.date())))
+        rows.append((room.room, words(begun), words(room.done - timedelta(minutes=1))))
     counted = "" if first is None else " Days are working days, counted from the first day on site."
     note = f"{plan.days_on_site} working days on site, where every room is handed over in time.{counted}"
     columns = texts("Room", "First day", "Last day")
     return Table(id="days", title="Days on site", columns=columns, rows=tuple(rows), note=note)
-
-
-def _working_day(first: date, day: date) -> int:
-    """Count the weekdays from Monday to Friday from the first day to this one, both counted."""
-    between = (first + timedelta(days=n) for n in range((day - first).days + 1))
-    return sum(d.weekday() < 5 for d in between)

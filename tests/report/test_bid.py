@@ -331,7 +331,7 @@ def test_days_are_dates_where_the_first_is_known_and_else_working_days_counted(s
     plan = DayPlan(
         works=(work("A", friday, friday), work("A", monday, monday), work("B", monday, monday)),
         rooms=(RoomReady(room="A", done=monday, ready=monday), RoomReady(room="B", done=monday, ready=monday)),
-        finish=monday, days=2, hours=1.0, bound=1.0, abraded=0,
+        finish=monday, days=2, hours=1.0, bound=1.0, abraded=0, dates=(friday.date(), monday.date()),
     )  # fmt: skip
     dated = make_bid(content, days=plan).days
     counted = make_bid(content, days=plan, first_day=date(2026, 3, 6)).days

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from takeoff import actions
 from takeoff.actions.reports import report_content
+from takeoff.estimate.days.calendar import Calendar
+from takeoff.estimate.days.schedule import plan_days
+from takeoff.estimate.days.works import Crew, Work
 from takeoff.job.edits import PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
@@ -34,6 +38,17 @@ def din(tmp_path: Path) -> ReportContent:
         store.do(PutRoom(room=Room(id="R", height=HeightProfile.constant(3.0), system="thin-film")))
         store.do(PutRun(run=run))
         return report_content(store, actions.make_estimate(store.job), at=ANN["sign"]()[1])
+
+
+def test_a_bid_counts_the_working_days_of_the_site_and_no_others(din: ReportContent) -> None:
+    # by hand: from Monday, 2 March 2026, with Saturdays and without Thursday, eight hours a day
+    calendar = Calendar(start=date(2026, 3, 2), workdays=(0, 1, 2, 3, 4, 5), holidays=(date(2026, 3, 5),))
+    works = [Work(id=str(n), room=f"R{n}", step="a", name="A", hours=8.0, crews=(("A", 1),)) for n in range(6)]
+    plan = plan_days(works, [Crew(id="A", name="Crew")], calendar)
+    assert [room.done.date().day for room in plan.rooms] == [2, 3, 4, 6, 7, 9]
+    days = make_bid(din, days=plan, first_day=date(2026, 3, 2)).days
+    assert days is not None
+    assert [row[1:] for row in days.rows] == [(f"day {n}", f"day {n}") for n in range(1, 7)]
 
 
 def number(text: str) -> float:

@@ -56,6 +56,7 @@ def day_plan(
         planned_hours=round(hours.planned, 2),
         abrading_hours=round(hours.abrading, 2),
         notes=tuple(notes),
+        dates=grid.calendar.working_days(-(-end // grid.shift)),
     )
 
 

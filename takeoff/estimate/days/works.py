@@ -6,7 +6,7 @@ Hours are clock hours for waits, and for work the hours that the crews it takes 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal
 
 WHOLE_JOB = "Whole job"
@@ -103,7 +103,7 @@ class DayPlan:
     ``hours`` is the working time from the first shift to the end of the last work, ``bound`` what no plan can be
     shorter than. ``abraded`` counts recoat windows that are missed. ``asked_hours`` and ``planned_hours`` are the hours
     of all crews at work, set-up and clean-up with them: as given, and as planned in whole slots with abrading.
-    ``abrading_hours`` are those of crews that abrade. All are rounded to hundredths.
+    ``abrading_hours`` are those of crews that abrade. All are rounded to hundredths. ``dates`` are the working days.
     """
 
     works: tuple[PlannedWork, ...]
@@ -117,6 +117,7 @@ class DayPlan:
     planned_hours: float = 0.0
     abrading_hours: float = 0.0
     notes: tuple[str, ...] = ()
+    dates: tuple[date, ...] = ()
 
     @property
     def days_on_site(self) -> int:
