@@ -226,7 +226,12 @@ def add_price(book: Book, content: ReportContent) -> None:
         book.put(sheet, r, 1, value, book.number(form), book.wrapped)
         book.book.define_name(name, f"=Price!$B${r + 1}")
     sheet.set_column(0, 0, 40)
-    sheet.print_area(0, 0, n + 1 + len(extra), 1)
+    still = [p.label for p in e.price if p.id not in formulas and p.amount]
+    end = n + 1 + len(extra)
+    if still:
+        end += 2
+        book.note(sheet, end, f"As estimated; these lines do not recalculate: {', '.join(still)}.", (40, 14))
+    sheet.print_area(0, 0, end, 1)
     book.book.define_name("price_total", f"=Price!${at['price'][0]}${at['price'][1:]}")
 
 

@@ -19,7 +19,7 @@ from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalog
 from takeoff.job.edits import PutRoom, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
-from takeoff.model.costs import Estimate
+from takeoff.model.costs import Arithmetic, Estimate, PriceLine
 from takeoff.model.walls import HeightProfile
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
@@ -315,3 +315,15 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: 
     price = next(row for row in shown["Alternates"].iter_rows(min_row=2, values_only=True) if row[0] == "Price")
     assert price[2] == content.estimate.line("price").amount
     assert price[4] == pytest.approx(price[3] - price[2])
+
+
+def test_lines_of_the_price_without_a_formula_are_named(thin: JobStore) -> None:
+    # a line of one's own, travel or nights away stand as numbers: whoever changes the wage has to know
+    made = report_content(thin, actions.make_estimate(thin.job), at="2026-03-02T10:00:00+00:00")
+    own = PriceLine(id="own:bond", label="Bond", amount=100.0, arithmetic=Arithmetic(lines=()))
+    at = [line.id for line in made.estimate.price].index("net_price")
+    price = (*made.estimate.price[:at], own, *made.estimate.price[at:])
+    for content, told in ((made, False), (replace(made, estimate=replace(made.estimate, price=price)), True)):
+        sheet = openpyxl.load_workbook(io.BytesIO(report_workbook(content)))["Price"]
+        texts = [cell.value for row in sheet.iter_rows() for cell in row if isinstance(cell.value, str)]
+        assert ("As estimated; these lines do not recalculate: Bond." in texts) == told
