@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import statistics
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -21,6 +22,7 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.scales.claims import Verdict
 from takeoff.trace.scales.groups import is_same
+from takeoff.trace.scales.scale_doubts import WELL_KNOWN
 from takeoff.trace.scales.scale_weighing import ScaleReading
 from takeoff.trace.scales.signs import find_doors
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside, read_printed_areas, scale_told
@@ -31,9 +33,9 @@ NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
 _ALIKE, _WARNS = "on sheet ", "the sheet says "
 _BORNE = "printed alike, confirms the notes of its file"
-_SHRUNK = ", printed alike, has dimensions that are as much off its note"
-_SETTLED = ("dimensions alone", "the note says ")
-"""What such a sheet settles: that few dimensions tell the scale, and that they contradict the note."""
+_SHRUNK = ", printed alike, has other dimensions that give the same"
+_FEW, _ROUGH, _NOTE = "dimensions alone", "the dimensions tell the scale to ±", "the note says "
+"""What such a sheet settles: that few dimensions tell the scale, or to little, and that they contradict the note."""
 METRIC = (1.0, 1.25, 1.5, 2.0, 2.5, 5.0, 7.5)
 """What N of 1:N begins with on metric drawings (common practice, no source)."""
 SAME_PAGE_PT = 1.0
@@ -92,10 +94,10 @@ def note_scale(sheet: Sheet) -> float | None:
 
 
 def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dict[int, Calibration]) -> Calibration:
-    """Weigh a scale that nothing on its own sheet bears out against the sheets that were printed alike."""
+    """Weigh a scale that its own sheet leaves open against the sheets that were printed alike."""
     basis, note = basis_of(calibration, "mx"), note_scale(sheet)
-    if basis is not None and note is not None and calibration.source == "dimensions" and basis.how == "measured":
-        return _shrunk_alike(job, sheet, calibration, known, note, basis)
+    if basis is not None and calibration.source == "dimensions" and basis.how == "measured":
+        return _drawn_alike(job, sheet, calibration, known, basis)
     if basis is None or basis.how not in ("note", "person") or calibration.source == "dimensions" or note is None:
         return calibration
     own = [said for said in basis.unsure.split("; ") if said and not said.startswith(_ALIKE)]
@@ -105,12 +107,15 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
     against: list[str] = []
     others: list[float] = []
     borne = None
-    for other, shrunk in _printed_alike(job, sheet, known):
-        expected = note * shrunk
+    for other, its in _printed_alike(job, sheet, known):
+        said = its.mx if its.source == "note" else note_scale(other)  # of several it took one
+        if said is None:
+            continue
+        expected = note * math.sqrt(its.mx * its.my) / said
         if not is_same(expected, scale):
             others.append(expected)
             against.append(
-                f"{_ALIKE}{other.id}, printed alike, the dimensions give {ratio_text(known[other.id].mx)} and its note "
+                f"{_ALIKE}{other.id}, printed alike, the dimensions give {ratio_text(its.mx)} and its note "
                 f"says {other.scale_note}: by that this one is {ratio_text(expected)}"
             )
         elif is_same(scale, note):
@@ -122,24 +127,35 @@ def _told_by_others(job: Job, sheet: Sheet, calibration: Calibration, known: dic
     return calibration if mine is not None and mine.unsure == basis.unsure else made
 
 
-def _shrunk_alike(
-    job: Job, sheet: Sheet, calibration: Calibration, known: dict[int, Calibration], note: float, basis: Basis
+def _drawn_alike(
+    job: Job, sheet: Sheet, calibration: Calibration, known: dict[int, Calibration], basis: Basis
 ) -> Calibration:
-    """Settle what is open about few dimensions where those of another sheet are off its note as much.
+    """Settle what is open about few dimensions where other lengths on another sheet give the same scale.
 
-    Nobody draws at such a scale, so both were shrunk with their paper. Says so again when the other is gone.
+    A note that both are off is settled where nobody draws at such a scale: both were shrunk with their paper. Says so
+    again when the other is gone.
     """
-    scale = math.sqrt(calibration.mx * calibration.my)
     text, was_settled, _ = basis.text.partition("; sheet ")
     own = [said for said in basis.unsure.split("; ") if said]
     if was_settled:
-        own.append(f"few {_SETTLED[0]} tell the scale: check it with another")
-    alike = [o.id for o, shrunk in _printed_alike(job, sheet, known) if is_same(note * shrunk, scale)]
-    if alike and not _is_usual(ratio_of(scale)) and any(word in said for said in own for word in _SETTLED):
-        own = [said for said in own if not any(word in said for word in _SETTLED)]
+        own.append(f"few {_FEW} tell the scale: check it with another")
+    alike = [
+        other.id
+        for other, its in _printed_alike(job, sheet, known)
+        if abs(math.log(its.mx / calibration.mx)) <= WELL_KNOWN and _is_other(text, words_of(its)[2])
+    ]
+    settled = (_FEW, _ROUGH) if _is_usual(ratio_of(calibration.mx)) else (_FEW, _ROUGH, _NOTE)
+    if alike and any(word in said for said in own for word in settled):
+        own = [said for said in own if not any(word in said for word in settled)]
         text += f"; sheet {alike[0]}{_SHRUNK}"
     made = based(calibration, "measured", text, own, ())
     return calibration if basis_of(made, "mx") == replace(basis, low=None, high=None) else made
+
+
+def _is_other(one: str, other: str) -> bool:
+    """Tell whether two texts name lengths of which neither has all of the other's."""
+    own, its = (set(re.findall("“(.+?)”", text)) for text in (one, other))
+    return bool(own - its) and bool(its - own)
 
 
 def _is_usual(ratio: float) -> bool:
@@ -148,11 +164,10 @@ def _is_usual(ratio: float) -> bool:
     return any(is_same(lead, one) for one in METRIC) or any(is_same(ratio, usual) for _, usual in USUAL_NOTES)
 
 
-def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Iterator[tuple[Sheet, float]]:
-    """Yield the sheets of the same file and page size whose dimensions tell by how much their notes are off."""
+def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Iterator[tuple[Sheet, Calibration]]:
+    """Yield the sheets of the same file and page size whose dimensions tell their scales, with these."""
     for id, calibration in known.items():
         other, basis = job.sheets[id], basis_of(calibration, "mx")
-        note = calibration.mx if calibration.source == "note" else note_scale(other)  # of several it took one
         is_alike = (
             other.source == sheet.source
             and other.kind == sheet.kind
@@ -161,8 +176,8 @@ def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Ite
                 for a, b in ((other.width_pt, sheet.width_pt), (other.height_pt, sheet.height_pt))
             )
         )
-        if id != sheet.id and is_alike and note is not None and basis is not None and basis.how == "measured":
-            yield other, math.sqrt(calibration.mx * calibration.my) / note
+        if id != sheet.id and is_alike and basis is not None and basis.how == "measured":
+            yield other, calibration
 
 
 def words_of(calibration: Calibration) -> tuple[str, How, str]:

@@ -31,11 +31,10 @@ from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.claims import judge_scale
-from takeoff.trace.scales.groups import ScaleVote, is_same, spread
+from takeoff.trace.scales.groups import ScaleVote, is_along, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
-from takeoff.trace.scales.scale_doubts import is_along
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
-from takeoff.trace.scales.scale_weighing import ScaleReading, box_of
+from takeoff.trace.scales.scale_weighing import ScaleReading
 from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
@@ -201,7 +200,7 @@ def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[
     """Make a region of each part of a sheet whose dimensions confirm each other at a scale of their own."""
     made: list[MadeScale] = []
     for group in reading.parts:
-        region = free_region(sheet, box_of(group).bounds, there, made)
+        region = free_region(sheet, group.box.bounds, there, made)
         fitted = replace(_fitted(sheet, group.votes, group.m_per_pt), region=region.id)
         drawn = replace(reading, others=(), votes=tuple(replace(vote, agrees=True) for vote in group.votes))
         made.append((region, with_reading(fitted, drawn, (PART_OUTLINE,))))

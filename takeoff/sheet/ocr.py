@@ -28,8 +28,9 @@ if TYPE_CHECKING:
 
 SCAN_DPI = 200.0
 """Pixels per inch at which a scan is read: letters of 8 points are read whole from here on."""
-A4_PT = 842.0
-"""Points of the longer side of the smallest paper that people draw on (ISO 216): smaller pages were shrunk."""
+A4_PT, A0_PT = 842.0, 3370.0
+"""Points of the longer side of the smallest and the largest paper that people draw on (ISO 216): smaller pages were
+shrunk, larger ones are plotted at the size of the building or are in the units of the drawing."""
 TILE = 1600
 OVERLAP = 240
 """Pixels of one part of a sheet that is read in one call, and by how much parts overlap, so no line is cut in both."""
@@ -114,9 +115,10 @@ def can_recognise() -> bool:
 
 
 def scan_dpi(sheet: Sheet) -> float:
-    """Return the pixels per inch at which a sheet is read: a scan's own, up to `SCAN_DPI`; a small drawing as an A4."""
+    """Return the pixels per inch at which a sheet is read: a scan's own, up to `SCAN_DPI`; a drawing as on paper of A4 to A0."""
     if sheet.kind == "vector" and sheet.dpi is None:
-        return SCAN_DPI * max(1.0, A4_PT / max(sheet.width_pt, sheet.height_pt))
+        longest = max(sheet.width_pt, sheet.height_pt)
+        return SCAN_DPI * min(max(A4_PT, longest), A0_PT) / longest
     return min(SCAN_DPI, sheet.dpi or SCAN_DPI)
 
 

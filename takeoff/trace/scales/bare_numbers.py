@@ -36,6 +36,10 @@ _GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 ALONE, HEARD = 1e4, 1e2
 """How many times likelier than any other a unit is taken without a word: by the building alone, and where the header of
 the drawing names it too (our choice)."""
+PRINTED = (0.6, 3.0)
+"""Parts of its written scale that a print may have: A1 on A4 is 2.8, A4 on A3 0.7 (ISO 216, from memory)."""
+FEET_LEAST = 24.0
+"""N of 1:N under which nobody writes feet with decimals: 1/2" = 1'-0" (judgement)."""
 RARE = 0.5
 """A unit less usual than this for its form is asked, whatever the doors say (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
@@ -95,7 +99,7 @@ def settle_units(
         if unit is None and len(references) > len(stated) and not groups[0].is_sure:
             continue  # few numbers of another form beside lengths that tell the scale
         if unit is None:
-            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs, hearsay)
+            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs, (hearsay, stated))
             told += doubt
         votes = [_turned(v, unit) if v.is_bare and form_of(v.text) == form else v for v in votes]
         references.append(scale * unit)
@@ -136,18 +140,24 @@ def _unit_of_references(group: VoteGroup, form: Form, references: Sequence[float
 
 
 def _likely_unit(
-    votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs, hearsay: Sequence[float]
+    votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs, told: tuple[Sequence[float], Sequence[float]]
 ) -> tuple[float, list[str]]:
-    """Return the factor to the unit that makes the likeliest building, and a doubt where another is possible too."""
+    """Return the factor to the unit that makes the likeliest building, and a doubt where another is possible too.
+
+    ``told`` are the scales that are hearsay and those that are stated: no print is so far off its note as most units
+    are off one another.
+    """
     lengths = [vote.known.length for vote in votes if vote.known is not None]
     units = [_rated(name, metres / ASSUMED[form], lengths, scale, form, signs) for name, metres in METRES.items()]
     best = max(units, key=lambda unit: (unit.is_possible, unit.score))
     doors = {unit.name for unit in units if signs.doors_fit(scale * unit.factor)}
-    odds = HEARD if any(is_same(scale * best.factor, heard) for heard in hearsay) else ALONE
+    is_heard = any(is_same(scale * best.factor, heard) for heard in told[0])
+    printed = {u.name for u in units if any(PRINTED[0] < scale * u.factor / note < PRINTED[1] for note in told[1])}
     others = [
         unit
         for unit in units
-        if unit is not best and unit.is_possible and unit.score > best.score - math.log(odds) and doors != {best.name}
+        if unit is not best and unit.is_possible and doors != {best.name}
+        if unit.score > best.score - math.log(HEARD if is_heard or printed == {best.name} else ALONE)
     ]
     if not others and _USUAL[form][best.name] < RARE:  # doors may be of another view than the numbers
         others = [max(units, key=lambda unit: _USUAL[form][unit.name])]
@@ -171,7 +181,8 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
     if signs.doors_fit(scale * factor):
         score += math.log(10.0)
-    return _Unit(name, factor, score, is_plausible(own, scale * factor, signs))
+    is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
+    return _Unit(name, factor, score, not is_large and is_plausible(own, scale * factor, signs))
 
 
 def _turned(vote: ScaleVote, factor: float) -> ScaleVote:

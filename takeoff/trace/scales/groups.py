@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import shapely
 
 from takeoff.model.plan import KnownDimension, Point
 
@@ -97,6 +98,8 @@ CLAIM, SURE = 0.05, 0.01
 """Greatest probability of chance at which a group's scale is claimed, and is claimed without a word (our choice)."""
 MIXED = 1.1
 """Lengths that differ by less than this factor make no sure scale together: room numbers in boxes agree too."""
+AROUND_PT = 12.0
+"""Points round what lengths are measured at that belong to the same part of a sheet: a line of text and a half."""
 ALIKE = 0.01
 """Equal lengths whose drawn spans differ by less than this are one reading, not two."""
 
@@ -156,6 +159,17 @@ class VoteGroup:
         return [(vote.known.start_pt, vote.known.end_pt) for vote in self.votes if vote.known is not None]
 
     @property
+    def box(self) -> shapely.Polygon:
+        """The box in sheet points round everything that it was measured at, as wide again as its texts are."""
+        ends = [end for span in self.spans_pt for end in span]
+        return shapely.box(*shapely.MultiPoint([*ends, *(vote.at_pt for vote in self.votes)]).buffer(AROUND_PT).bounds)
+
+    @property
+    def crosses(self) -> bool:
+        """True where some of its lengths run along the sheet and others up it."""
+        return len({is_along(vote) for vote in self.votes}) == 2
+
+    @property
     def is_claim(self) -> bool:
         """True where its scale may be claimed."""
         return self.chance <= CLAIM
@@ -202,6 +216,12 @@ def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:
 def is_near(vote: ScaleVote, m_per_pt: float) -> bool:
     """Tell whether a vote agrees with a scale."""
     return abs(math.log(vote.m_per_pt / m_per_pt)) <= vote.tolerance
+
+
+def is_along(vote: ScaleVote) -> bool:
+    """Tell whether a length runs along the sheet rather than up it."""
+    (x0, y0), (x1, y1) = (vote.known.start_pt, vote.known.end_pt) if vote.known else ((0.0, 0.0), (1.0, 0.0))
+    return abs(x1 - x0) >= abs(y1 - y0)
 
 
 def agrees_with(vote: ScaleVote, group: VoteGroup) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.bare_numbers import is_plausible
-from takeoff.trace.scales.groups import APART, SURE, ScaleVote, VoteGroup, agrees_with, is_same
+from takeoff.trace.scales.groups import APART, SURE, ScaleVote, VoteGroup, agrees_with, is_along, is_same
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 from takeoff.units import INCH
 
@@ -22,6 +22,8 @@ WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
 ALIKE_DOORS = 0.22
 """Natural logarithm by which the middle doors of two halves of a plan differ at the most: a quarter (judgement)."""
+CROSSING = 0.02
+"""Greatest probability of chance at which two lengths that cross most of what is drawn are enough (our choice)."""
 STRETCHED = 0.3
 """Natural logarithm by which a drawing that was stretched one way may be off (judgement)."""
 
@@ -50,7 +52,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         return told + _nothing_found(case)
     if isinstance(chosen, VoteGroup):
         is_stated = any(agrees_with(vote, chosen) for vote in case.stated)
-        told += _group_doubts(chosen, is_stated=is_stated)
+        told += _group_doubts(chosen, case.signs, is_stated=is_stated)
         told += [] if is_stated else _doors_beside(chosen, case.signs)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
@@ -136,7 +138,7 @@ def _nothing_found(case: Case) -> list[str]:
     return told
 
 
-def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
+def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[str]:
     """Say how little a scale rests on that drawn lengths give."""
     if group.support == 1 and not is_stated:
         vote = group.votes[0]
@@ -145,7 +147,8 @@ def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
             return [f"a scale bar alone, “{vote.text}”{unit} tells the scale: check it with a dimension"]
         return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
     told: list[str] = []
-    if not group.is_sure and not is_stated:
+    crosses = group.chance <= CROSSING and group.crosses and signs.spans_all(group)
+    if not (group.is_sure or crosses or is_stated):
         lengths = " and ".join(f"“{vote.text}”" for vote in group.votes[:2])
         told.append(f"{group.support} dimensions alone, {lengths}, tell the scale: check it with another")
     if group.u > WELL_KNOWN:
@@ -188,19 +191,23 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
     return [told]
 
 
-def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup]) -> list[str]:
-    """Say where the lengths that agree run one way, and as many across them give another scale that is not far off."""
+def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup], notes: Sequence[ScaleVote]) -> list[str]:
+    """Say where the lengths that agree run one way, and as many across them give another scale that is not far off.
+
+    Where a note says what they do, one length across them is more likely at a wrong line.
+    """
     ways = [is_along(vote) for vote in main.votes if vote.reader == "dimension"] if main is not None else []
     if main is None or not ways:
         return []
     way = 2 * sum(ways) >= len(ways)
+    least = max(ways.count(not way), 2 if any(agrees_with(note, main) for note in notes) else 1)
     off = [
         group
         for group in groups
         if group is not main
         and all(vote.reader == "dimension" and is_along(vote) is not way for vote in group.votes)
         and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
-        and len(group.votes) >= ways.count(not way)
+        and len(group.votes) >= least
     ]
     return [
         f"the lengths that agree run {'along' if way else 'up'} the sheet, and “{group.votes[0].text}” across them "
@@ -237,12 +244,6 @@ def has_bar(group: VoteGroup) -> bool:
 def is_off(bar: ScaleVote, m_per_pt: float) -> bool:
     """Tell whether a short scale bar speaks against a scale."""
     return abs(math.log(bar.m_per_pt / m_per_pt)) > max(NEAR_BAR, APART * bar.u)
-
-
-def is_along(vote: ScaleVote) -> bool:
-    """Tell whether a length runs along the sheet rather than up it."""
-    (x0, y0), (x1, y1) = (vote.known.start_pt, vote.known.end_pt) if vote.known else ((0.0, 0.0), (1.0, 0.0))
-    return abs(x1 - x0) >= abs(y1 - y0)
 
 
 def _door(case: Case, at: ScaleVote | VoteGroup) -> str:

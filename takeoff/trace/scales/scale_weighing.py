@@ -11,8 +11,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import shapely
-
 from takeoff.trace.scales.bare_numbers import settle_units
 from takeoff.trace.scales.groups import (
     APART,
@@ -38,17 +36,13 @@ from takeoff.trace.scales.scale_doubts import (
     stretch_doubts,
     told_of,
 )
-from takeoff.trace.scales.signs import AROUND_PT, SMALL_LETTERS_M, Signs
+from takeoff.trace.scales.signs import Signs
 
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
 DIMENSIONED = (0.00035, 1.8)
 """Metres per sheet point that a dimension may give, 1:1 to 1:5000; beyond, a number is no dimension (our choice)."""
 NO_SIGNS = Signs()
-OF_ALL = 0.6
-"""Part of what is drawn that dimensions span where they are of all of it (judgement)."""
-USUAL_LETTERS_M = (0.0016, 0.0032)
-"""Height of most capitals on a print as it was plotted: 1.8 and 2.5 mm are usual, 3/32 in too (from memory)."""
 FITTED = 0.0015
 """Natural logarithm by which many lengths differ from a note of their print at the most: twice the 0.07 % met on sheets
 whose scale is known (measured)."""
@@ -116,7 +110,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     case = Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
-    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(main, groups)]
+    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(main, groups, notes)]
     if chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
@@ -198,7 +192,7 @@ def _refuted(
     """Return the notes, or the unit in a drawing's header, that nothing is left to.
 
     Either the lengths and the file's own measurement agree without them, or many lengths that are of all of the sheet
-    tell it, and either doors that fit them and not what is stated, or letters that were usual on a larger print.
+    tell it and no doors speak against them: they cross, or the doors fit them alone.
     """
     if main is None or not main.is_sure:
         return ()
@@ -207,28 +201,16 @@ def _refuted(
     claims = (*embedded, *notes)
     if len(claims) != 1 or agrees_with(claims[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
         return ()
-    drawn = shapely.box(*signs.drawn_pt)
-    if box_of(main).intersection(drawn).area <= OF_ALL * drawn.area:
-        return ()  # a site plan beside the plan
     fits, fits_claim = signs.doors_fit(main.m_per_pt), signs.doors_fit(claims[0].m_per_pt)
+    if fits is False or not signs.spans_all(main):
+        return ()  # such as a site plan beside the plan
     if embedded:  # units are so far apart that doors which are none in one tell
-        return claims if claims[0].is_bare and is_unit_told and fits is not False and fits_claim is False else ()
-    letters = signs.letters_m or 0.0
-    were = letters * main.m_per_pt / notes[0].m_per_pt
-    is_small = letters < SMALL_LETTERS_M and USUAL_LETTERS_M[0] <= were <= USUAL_LETTERS_M[1]
-    return claims if (is_small and fits is not False) or (fits is True and fits_claim is False) else ()
+        return claims if claims[0].is_bare and is_unit_told and fits_claim is False else ()
+    return claims if main.crosses or (fits and fits_claim is False) else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
     """Tell whether lengths that confirm each other at their own scale stand in a part of the sheet of their own."""
     if group is main or not group.is_sure:
         return False
-    return not box_of(group).intersects(box_of(main))
-
-
-def box_of(group: VoteGroup) -> shapely.Polygon:
-    """Return the box in sheet points round everything that a group was measured at, as wide again as its texts are."""
-    points = shapely.MultiPoint(
-        [*(end for span in group.spans_pt for end in span), *(vote.at_pt for vote in group.votes)]
-    )
-    return shapely.box(*points.buffer(AROUND_PT).bounds)
+    return not group.box.intersects(main.box)

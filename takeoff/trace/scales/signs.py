@@ -20,6 +20,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
+from takeoff.trace.scales.groups import AROUND_PT, VoteGroup
 
 LEAF = (0.60, 1.25)
 """Metres that the middle one of a sheet's door leaves is wide: doors of 24 to 48 in (common practice, no source)."""
@@ -54,8 +55,8 @@ _WARNING = re.compile(
     re.IGNORECASE,
 )
 """Words that warn of measuring on a sheet (ordinary words, no source)."""
-AROUND_PT = 12.0
-"""Points round what lengths are measured at that belong to the same part of a sheet: a line of text and a half."""
+OF_ALL = 0.6
+"""Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 MOST = (10, 90)
 """Hundredths of the lines that lie before and behind most of what is drawn (judgement)."""
 SAME_PAPER = 0.01
@@ -92,6 +93,11 @@ class Signs:
         if LEAF[0] <= door <= LEAF[1]:
             return True
         return None if NO_LEAF[0] <= door <= NO_LEAF[1] else False
+
+    def spans_all(self, group: VoteGroup) -> bool:
+        """Tell whether lengths go across most that is drawn, and are not of a part of the sheet."""
+        drawn = shapely.box(*self.drawn_pt)
+        return bool(group.box.intersection(drawn).area > OF_ALL * drawn.area)
 
     def parted(self, spans: Sequence[tuple[Point, Point]]) -> tuple[Signs, Signs]:
         """Return these signs with the doors between lines that are drawn between two points each, and with the rest.

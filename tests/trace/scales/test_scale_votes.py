@@ -440,16 +440,16 @@ def test_a_print_that_was_reduced_is_read_from_its_dimensions_and_its_note_is_to
     assert reading.refuted or any(doubt.startswith(told) for doubt in reading.doubts)
 
 
-@pytest.mark.parametrize(("letters", "is_asked"), [(3.5, False), (7.0, True)])
-def test_a_note_of_a_larger_print_gives_way_where_its_letters_were_usual_on_that(
-    letters: float, is_asked: bool
-) -> None:
+@pytest.mark.parametrize(("upright", "is_asked"), [(3, False), (0, True)])
+def test_a_note_gives_way_to_many_lengths_that_cross_most_of_what_is_drawn(upright: int, is_asked: bool) -> None:
     paper = Paper()
-    for place, length in enumerate((3.1, 4.35, 5.2, 6.75, 2.4, 7.15)):  # 1:50 printed at half its size
-        paper.dimension((100, 80 + 70 * place), (100 + length / (100 * POINT), 80 + 70 * place), f"{length:.2f} m")
-    for line in range(12):
-        paper.write("GENERAL REMARK", (600, 60 + 20 * line), size=letters)  # capitals of 1 mm, and of 2 mm
-    paper.write("SCALE 1:50", (400, 560), size=letters)
+    lengths = (3.1, 4.35, 5.2, 6.75, 2.4, 7.15)  # 1:50 printed at half its size
+    for place, length in enumerate(lengths):
+        across = (100 + length / (100 * POINT), 80 + 70 * place)
+        paper.dimension((100, 80 + 70 * place), across, f"{length:.2f} m")
+        if place < upright:
+            paper.dimension((400 + 90 * place, 80), (400 + 90 * place, 80 + length / (100 * POINT)), f"{length:.2f} m")
+    paper.write("SCALE 1:50", (400, 560))
     reading = read(paper)
     assert ratio_of(reading.m_per_pt or 0) == pytest.approx(100, rel=1e-3)
     assert (bool(reading.doubts), reading.refuted) == (is_asked, () if is_asked else ("1:50",))
