@@ -14,8 +14,9 @@ from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import heading_row, kinds_by, title_over
-from takeoff.trace.schedules.text_tables import Cell, Column, Row, cells_of, length_in, read_table, ways_to_read
+from takeoff.trace.schedules.heading_rows import kinds_by, title_over
+from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables
+from takeoff.trace.schedules.text_tables import Cell, cells_of, length_in, ways_to_read
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -46,6 +47,8 @@ _ALL_WALLS = re.compile(
 )
 _REFERS = "".join(rf"(?<!\b{word})" for word in ("TO", "AS", "SEE", "OR", "AND", "OVER", "WITH", "MATCH", "LIKE"))
 """Not behind a word after which a code is spoken of and not explained."""
+_OF_ROOMS = re.compile(r"\b(?:ALL|EVERY|EACH|EXCEPT|UNLESS|U\.?N\.?O|ELSEWHERE|TYPICAL)\b", re.IGNORECASE)
+"""Words of notes that are of several rooms (ordinary words, no source)."""
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
     (
@@ -167,34 +170,39 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
 
 
 def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSchedule | None:
-    heading = _heading(cells)
-    if heading is None:
+    tables, doubts = read_tables(cells, linework, sheet, _FORM)
+    if not (tables or doubts):
         return None
-    number = next(cell for cell in heading if _kind(cell.text) == "number")
-    columns, under = read_table(heading, cells, number, _NUMBER, linework, sheet, _kind)
-    rows, doubts = _rows(columns, _sides([cell.text for cell in heading]), under)
-    if not rows:
-        doubts.append("its headings were found, and no row under them was read")
-    own = {c for row in under for c in row.cells if columns[0].low < c.x < columns[-1].high}
+    found: list[FinishRow] = []
+    for table in tables:
+        rows, told = _rows(table)
+        found += rows
+        doubts += told if rows or told else ["its headings were found, and no row under them was read"]
+    kept, twice = _told_once(found)
+    own = {cell for table in tables for row in table.rows for cell in row.cells}
     beside = [cell for cell in cells if cell not in own]
-    codes = {code.upper() for row in rows for code in (*row.walls, row.base) if code}
-    return FinishSchedule(rows=tuple(rows), legend=_legend(beside, codes), doubts=tuple(doubts))
+    codes = {code.upper() for row in kept for code in (*row.walls, row.base) if code}
+    doubts += twice + [f"a note beside the schedule may change rows of it: “{said}”" for said in _notes(beside, codes)]
+    return FinishSchedule(rows=tuple(kept), legend=_legend(beside, codes), doubts=tuple(doubts))
 
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a finish schedule."""
-    return any(_heading(cells_of(lines, way)) for way in ways_to_read(lines, sheet))
+    ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
+    return any(find_headings(cells, _FORM) or headless(cells, _FORM, way) for cells, way in ways)
 
 
-def _heading(cells: Sequence[Cell]) -> list[Cell] | None:
-    return heading_row(cells, _kind, ("wall", "base"), lambda row: _is_schedule(row, title_over(row, cells)))
-
-
-def _is_schedule(row: Sequence[Cell], title: str) -> bool:
+def _is_schedule(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
+    title, kinds = title_over(row, cells), {_kind(cell.text) for cell in row}
     if re.search("DOOR|WINDOW|OPENING", title) and "FINISH" not in title:
         return False
-    kinds = {_kind(cell.text) for cell in row}
     return {"number", "wall"} <= kinds and bool({"base", "height", "ceiling height"} & kinds)
+
+
+_FORM = Form(
+    _kind, ("wall", "base"), ("number",), _NUMBER, ("wall", "base"), lambda t: _CODE.fullmatch(t) is not None,
+    _is_schedule,
+)  # fmt: skip
 
 
 def _sides(headings: Sequence[str]) -> list[str]:
@@ -229,13 +237,16 @@ def _wall(text: str) -> tuple[str, float | None]:
     return (said["code"], top) if said and top is not None else (text, None)
 
 
-def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row]) -> tuple[list[FinishRow], list[str]]:
-    """Read the rows; what is said of a room more than once is taken where it is the same."""
-    rows: dict[str, FinishRow] = {}
+def _rows(table: Table) -> tuple[list[FinishRow], list[str]]:
+    """Read the rows of a table."""
+    columns, sides = table.columns, _sides([cell.text for cell in table.heading])
+    rows: list[FinishRow] = []
     doubts: list[str] = []
-    twice: set[str] = set()
     has_height = any(column.kind == "height" for column in columns)
-    for row in under:
+    for row in table.rows:
+        if row.is_struck:
+            doubts.append(f"room {row.key} is struck out in the schedule and is left out")
+            continue
         texts = dict(reversed([(c.kind, text) for c, text in zip(columns, row.texts, strict=True) if c.kind]))
         written = [(side, text) for c, side, text in zip(columns, sides, row.texts, strict=True) if c.kind == "wall"]
         if len(written) == 1:
@@ -265,13 +276,27 @@ def _rows(columns: Sequence[Column], sides: Sequence[str], under: Sequence[Row])
         )
         if made.unread_height:
             doubts.append(f"room {row.key}: the height “{height_text}” is not one length")
-        if rows.setdefault(row.key.upper(), made) != made:
-            twice.add(row.key.upper())
-    doubts += [f"room {number} stands in the schedule more than once and is left out" for number in sorted(twice)]
-    kept = [row for number, row in rows.items() if number not in twice]
-    if not has_height and any(row.height == length_in(row.height_text) is not None for row in kept):
+        rows.append(made)
+    if not has_height and any(row.height == length_in(row.height_text) is not None for row in rows):
         doubts.append("the schedule gives ceiling heights, and they are taken for the top of the coating")
-    return kept, doubts
+    return rows, doubts
+
+
+def _told_once(rows: Sequence[FinishRow]) -> tuple[list[FinishRow], list[str]]:
+    """Leave out the rooms of which several rows say different things, and tell of them."""
+    said: dict[str, list[FinishRow]] = {}
+    for row in rows:
+        said.setdefault(row.number.upper(), []).append(row)
+    twice = sorted(number for number, own in said.items() if any(row != own[0] for row in own))
+    kept = [own[0] for number, own in said.items() if number not in twice]
+    return kept, [f"room {number} stands in the schedule more than once and is left out" for number in twice]
+
+
+def _notes(cells: Sequence[Cell], codes: Collection[str]) -> list[str]:
+    """Return the texts that say of rooms together which of the codes they have: all baths W2."""
+    known = "|".join(map(re.escape, sorted(codes))) or _CODE.pattern
+    code = re.compile(rf"(?<![\w-])(?:{known}|[A-Z]{{1,3}}-?\d{{1,2}})(?![\w-])", re.IGNORECASE)
+    return [cell.text for cell in cells if _OF_ROOMS.search(cell.text) and code.search(cell.text)]
 
 
 def _legend(cells: Sequence[Cell], codes: Collection[str]) -> dict[str, str]:

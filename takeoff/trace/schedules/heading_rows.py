@@ -16,7 +16,7 @@ from takeoff.units import FOOT, INCH
 RISE = 2.8
 """Heights of a heading by which another one of the same table may stand higher, at the most (judgement)."""
 TITLE = re.compile(
-    r"SCHEDULE|LISTE?\b|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE|STAAT|ZESTAWIENIE|TYPES\b",
+    r"SCHEDULE|LISTE?\b|TABLEAU|NOMENCLATURE|CUADRO|PLANILLA|TABLA|ABACO|QUADRO|TABELLE|STAAT|ZESTAWIENIE|F[ÖO]RTECKNING|SKJEMA|V[ÝY]PIS|TYPES\b",
     re.IGNORECASE,
 )
 """Words that say that a text is the title of a table (common trade words, from memory)."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from takeoff.errors import LengthError
 from takeoff.model.plan import Point, Sheet
@@ -17,18 +16,10 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, heading_row, kinds_by, title_over, unit_over
+from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, kinds_by, title_over, unit_over
 from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
-from takeoff.trace.schedules.text_tables import (
-    GROUPED,
-    Cell,
-    Column,
-    Row,
-    cells_of,
-    length_in,
-    read_table,
-    ways_to_read,
-)
+from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables
+from takeoff.trace.schedules.text_tables import GROUPED, Cell, Row, cells_of, length_in, ways_to_read
 from takeoff.units import FOOT, INCH, door_size
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -42,8 +33,6 @@ _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
 """Feet and inches of a leaf, as in 2/8 (common practice in drawings of houses in the US, no source)."""
 MOST_WORDS = 6
 """Words of the title of a table at the most (judgement)."""
-MOST_TABLES = 6
-"""Opening schedules of one sheet that are read."""
 _BY = re.compile(r"\s*[x×*]\s*|\s+/\s+|(?<=\d[\d.,])/(?=\d[\d.,]+$)", re.IGNORECASE)
 _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\s*", re.IGNORECASE)
 
@@ -76,15 +65,6 @@ class OpeningSchedule:
     doubts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Heading:
-    """The headings of one table, left to right, the one that its rows are told apart by, and what the table is of."""
-
-    cells: tuple[Cell, ...]
-    key: Cell
-    kind: OpeningKind | None
-
-
 def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> OpeningSchedule | None:
     """Read the opening schedules of a sheet together; nothing where it shows none.
 
@@ -97,69 +77,30 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
 def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSchedule:
     rows: list[OpeningRow] = []
-    doubts: list[str] = []
-    held: set[Cell] = set()
-    tables = _tables(cells)
-    for heading, beside in tables:
-        inside = [cell for cell in cells if beside[0] < cell.x < beside[1]]
-        columns, under = read_table(heading.cells, inside, heading.key, MARK, linework, sheet, _kind)
-        held |= {cell for row in under for cell in row.cells}
-        for more in _continued(heading, columns, [row.at for row in under], [c for c in cells if c not in held]):
-            moved, by = more
-            under += read_table(moved.cells, cells, moved.key, MARK, linework, sheet, _kind, by)[1]
-        found, told = _rows(columns, under, heading, sheet)
+    tables, doubts = read_tables(cells, linework, sheet, _FORM)
+    for table in tables:
+        found, told = _rows(table, _table_kind(_words_of(table.heading, cells)), sheet)
         rows += found
-        doubts += told
-    doubts += _unread(tables, cells, sheet)
+        doubts = [*told, *doubts]
+    doubts += _unread([cell for table in tables for cell in table.heading], cells, sheet)
     return OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts))
 
 
 def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show an opening schedule."""
     ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
-    return any(_tables(cells) or _unread((), cells, way) for cells, way in ways)
-
-
-def _continued(
-    heading: _Heading, columns: Sequence[Column], keys: Sequence[Cell], rest: Sequence[Cell]
-) -> list[tuple[_Heading, list[Column]]]:
-    """Find the parts of a table that go on beside it without headings: marks over another, with sizes as far from them.
-
-    Each with the headings moved over it and its columns.
-    """
-    found: list[tuple[_Heading, list[Column]]] = []
-    width = columns[-1].high - columns[0].low
-    runs: list[list[Cell]] = []
-    for cell in sorted((c for c in rest if keys and MARK.fullmatch(c.text)), key=lambda c: (round(c.box[0]), c.y)):
-        near = runs and abs(cell.box[0] - runs[-1][0].box[0]) < cell.size and cell.y - runs[-1][-1].y < 3 * cell.size
-        runs.append([*runs.pop(), cell] if near else [cell])
-    for run in runs:
-        away = run[0].box[0] - keys[0].box[0]
-        sides = [c for c in columns if c.kind in ("size", "width", "height")]
-        level = [[c for c in rest if abs(c.y - key.y) < 0.5 * key.size] for key in run]
-        is_like = all(
-            any(side.low < c.x - away < side.high and _is_side(c.text) for c in own) for own in level for side in sides
-        )
-        if len(run) > 1 and away > 0.5 * width and is_like:
-            up = run[0].box[1] - max(cell.box[3] for cell in heading.cells) - 1.0
-            moved = {cell: _moved(cell, away, up) for cell in heading.cells}
-            by = [Column(column.kind, column.low + away, column.high + away) for column in columns]
-            found.append((_Heading(tuple(moved.values()), moved[heading.key], heading.kind), by))
-    return found
-
-
-def _moved(cell: Cell, x: float, y: float) -> Cell:
-    x0, y0, x1, y1 = cell.box
-    return Cell(cell.text, (x0 + x, y0 + y, x1 + x, y1 + y))
+    return any(
+        find_headings(cells, _FORM) or _unread((), cells, way) or headless(cells, _FORM, way) for cells, way in ways
+    )
 
 
 def _is_side(text: str) -> bool:
     return BARE.fullmatch(text) is not None or _length(text, None) is not None or None not in size_in(text)
 
 
-def _unread(tables: Sequence[tuple[_Heading, tuple[float, float]]], cells: Sequence[Cell], sheet: Sheet) -> list[str]:
+def _unread(headings: Sequence[Cell], cells: Sequence[Cell], sheet: Sheet) -> list[str]:
     """Tell of titles of opening schedules over headings of sizes that no table was read of."""
-    tops = [(cell.y, cell.x) for heading, _ in tables for cell in heading.cells]
+    tops = [(cell.y, cell.x) for cell in headings]
     told = []
     for title in cells:
         if not (TITLE.search(title.text) and re.search(OF, title.text.upper())) or len(title.text.split()) > MOST_WORDS:
@@ -171,41 +112,15 @@ def _unread(tables: Sequence[tuple[_Heading, tuple[float, float]]], cells: Seque
     return told
 
 
-def _tables(cells: Sequence[Cell]) -> list[tuple[_Heading, tuple[float, float]]]:
-    """Find the headings of every table of openings, each with how far to the left and right its table may reach."""
-    rest = list(cells)
-    found: list[tuple[_Heading, tuple[float, float]]] = []
-    while len(found) < MOST_TABLES:
-        row = heading_row(rest, _kind, ("size", "height"), lambda level: bool(_parts(level, cells)))
-        if row is None:
-            break
-        parts = _parts(row, cells)
-        ends = [part.cells[0].box[0] - part.cells[0].size for part in parts[1:]]
-        found += zip(parts, pairwise([float("-inf"), *ends, float("inf")]), strict=True)
-        rest = [cell for cell in rest if not any(cell.y == one.y for one in row)]
-    return found
+def _is_table(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
+    """Tell whether headings are those of a table of openings."""
+    kinds = {_kind(cell.text) for cell in row}
+    is_sized = "size" in kinds or {"width", "height"} <= kinds
+    return is_sized and bool({"mark", "type"} & kinds) and re.search(OF, _words_of(row, cells)) is not None
 
 
-def _parts(row: Sequence[Cell], cells: Sequence[Cell]) -> list[_Heading]:
-    """Part a row of headings where tables stand side by side; those that are of openings are returned."""
-    kinds_of = [_kind(cell.text) for cell in row]
-    sort = "mark" if "mark" in kinds_of else "type"
-    starts = [i for i, kind in enumerate(kinds_of) if kind == sort or (kind == "type" and "type" in kinds_of[:i])]
-    found: list[_Heading] = []
-    first = starts[0] if starts else 0
-    while first and _kind(row[first - 1].text):
-        first -= 1
-    for a, b in pairwise([first, *starts[1:], len(row)]) if starts else ():
-        part = row[a:b]
-        last = max((i for i, cell in enumerate(part) if _kind(cell.text)), default=0)
-        figures = (i for i, cell in enumerate(part) if i > last and any(sign.isdigit() for sign in cell.text))
-        part = part[: next(figures, len(part))]  # a row of the next part of the table may stand level with them
-        kinds = {_kind(cell.text) for cell in part}
-        title = _title_words(part, cells) or _words_under(part, cells)
-        if re.search(OF, title) and ("size" in kinds or {"width", "height"} <= kinds):
-            key = next(cell for cell in part if _kind(cell.text) in (sort, "type"))
-            found.append(_Heading(tuple(part), key, _table_kind(title)))
-    return found
+def _words_of(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
+    return _title_words(row, cells) or _words_under(row, cells)
 
 
 def _title_words(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
@@ -225,37 +140,39 @@ def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     )
 
 
+_FORM = Form(_kind, ("size", "height"), ("mark", "type"), MARK, ("size", "width", "height"), _is_side, _is_table)
+
+
 def _table_kind(title: str) -> OpeningKind | None:
     """Return what all rows of a table are, by its title; nothing where it is of openings of several kinds."""
     is_door, is_window = (re.search(words, title) is not None for words in (DOORS, WINDOWS))
     return None if is_door == is_window else "door" if is_door else "window"
 
 
-def _rows(
-    columns: Sequence[Column], under: Sequence[Row], heading: _Heading, sheet: Sheet
-) -> tuple[list[OpeningRow], list[str]]:
-    """Read the rows under a heading; what stands in several rows is taken where they say the same."""
-    has_jambs = any(_JAMB.search(cell.text) for cell in heading.cells)  # then sill and head are numbers of details
+def _rows(table: Table, sort: OpeningKind | None, sheet: Sheet) -> tuple[list[OpeningRow], list[str]]:
+    """Read the rows of a table of one sort; what stands in several rows is taken where they say the same."""
+    columns, under, heading = table.columns, table.rows, table.heading
+    has_jambs = any(_JAMB.search(cell.text) for cell in heading)  # then sill and head are numbers of details
     kinds = [
         "" if has_jambs and column.kind in ("sill", "head") and not _HIGH.search(cell.text) else column.kind
-        for column, cell in zip(columns, heading.cells, strict=True)
+        for column, cell in zip(columns, heading, strict=True)
     ]
-    if any(STRUCTURAL.match(cell.text) for cell in heading.cells):
+    if any(STRUCTURAL.match(cell.text) for cell in heading):
         kinds = [
             "" if kind in ("size", "width", "height") and not STRUCTURAL.match(cell.text) else kind
-            for kind, cell in zip(kinds, heading.cells, strict=True)
+            for kind, cell in zip(kinds, heading, strict=True)
         ]
     texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
-    is_metric = any(METRIC.match(cell.text) for cell in heading.cells)
+    is_metric = any(METRIC.match(cell.text) for cell in heading)
     sides = [_sides(one) for one in texts]
-    unit = unit_over(kinds, heading.cells) or bare_unit(sides, heading.kind, is_metric=is_metric)
+    unit = unit_over(kinds, heading) or bare_unit(sides, sort, is_metric=is_metric)
     read: dict[str, list[OpeningRow]] = {}
     struck = [row.key for row in under if row.is_struck]
     written: dict[str, str] = {}
     for row, one in zip(under, texts, strict=True):
         if row.is_struck:
             continue
-        made = _row(row, one, unit, heading, sheet)
+        made = _row(row, one, unit, sort, sheet)
         read.setdefault(made.mark.upper(), []).append(made)
         written[made.mark.upper()] = one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
     rows = {mark: alike[0] for mark, alike in read.items() if len({_said(row) for row in alike}) == 1}
@@ -265,10 +182,10 @@ def _rows(
         told = [f"the schedule's {missing} cannot be read from “{written[mark]}”"] if missing else []
         doubts += [f"{made.kind or 'opening'} {made.mark}: {said}" for said in (*told, made.unsure) if said]
     doubts += [
-        f"{heading.kind or 'opening'} {mark} stands in the schedule more than once and is left out"
+        f"{sort or 'opening'} {mark} stands in the schedule more than once and is left out"
         for mark in sorted(set(read) - set(rows))
     ]
-    doubts += [f"{heading.kind or 'opening'} {mark} is struck out in the schedule and is left out" for mark in struck]
+    doubts += [f"{sort or 'opening'} {mark} is struck out in the schedule and is left out" for mark in struck]
     return list(rows.values()), doubts
 
 
@@ -276,7 +193,7 @@ def _said(row: OpeningRow) -> tuple[object, ...]:
     return row.width, row.height, row.sill, row.kind
 
 
-def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading, sheet: Sheet) -> OpeningRow:
+def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind | None, sheet: Sheet) -> OpeningRow:
     """Read one row from the texts of its columns; ``unit`` is what a bare number counts, in metres."""
     width, height = (_length(texts.get(side, ""), unit) for side in ("width", "height"))
     if width is None and height is None:
@@ -290,7 +207,7 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, heading: _Heading,
         sill = head - height
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
     adds = next(filter(None, map(ADDS.search, row.texts)), None)
-    kind = heading.kind or next((kind for kind, pattern in KINDS if pattern.search(words)), None)
+    kind = sort or next((kind for kind, pattern in KINDS if pattern.search(words)), None)
     return OpeningRow(
         mark=row.key,
         width=width,

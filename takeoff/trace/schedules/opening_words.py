@@ -9,7 +9,7 @@ from takeoff.model.walls import OpeningKind
 OF = (
     r"(?:DOOR|WINDOW|OPENING|T(?:Ü|UE)R|FENSTER|PORTE|FEN[EÊ]TRE|PUERTA|VENTANA|PORTA|FINESTRA|JANELA|ESQUADRIA"
     r"|CARPINTER[IÍ]A|MENUISERIE|SERRAMENT[IO]|INFISS[IO]|CAIXILHARIA|DEUR(?:EN)?|RAAM|RAMEN|KOZIJN(?:EN)?"
-    r"|DRZWI|OKNO?|OKIEN\w*|STOLARK\w*)"
+    r"|DRZWI|OKNO?|OKIEN\w*|STOLARK\w*|D[ÖØ]R(?:R|RAR|RE)?|F[ÖØ]NSTER|VINDU(?:E|ER)?|DVE[ŘR]E)"
 )
 BEFORE = (
     rf"(?:(?:{OF}|LEAF|UNIT|FRAME|CLEAR|ROUGH|STRUCTURAL|R\.?O\.?|S\.?O\.?"
@@ -23,7 +23,7 @@ HEADINGS = (
         "mark",
         re.compile(
             rf"(?:(?:{OF}|TYPE)[-. ]*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#|SYM(?:BOL)?\.?|POS(?:ITION)?\.?"
-            rf"|MARCA|CLAVE|C[OÓ]D(?:IGO)?\.?|MERK|REP[EÈ]RE|REF\.?)|{OF}",
+            rf"|MARCA|CLAVE|C[OÓ]D(?:IGO)?\.?|MERK|REP[EÈ]RE|REF\.?|LITT?(?:ERA)?\.?|OZN\.?)|{OF}",
             re.I,
         ),
     ),
@@ -38,14 +38,15 @@ HEADINGS = (
     (
         "width",
         re.compile(
-            rf"{BEFORE}(?:WIDTH|WD\.?|[WBL]|BREITE|LARG(?:EUR)?\.?|ANCHO|LARGHEZZA|LARGURA|BREEDTE|SZEROKO(?:ŚĆ|SC))",
+            rf"{BEFORE}(?:WIDTH|WD\.?|[WBL]|BREITE|LARG(?:EUR)?\.?|ANCHO|LARGHEZZA|LARGURA|BREEDTE|SZEROKO(?:ŚĆ|SC)|BREDDE?|[ŠS][ÍI][ŘR]KA)",
             re.I,
         ),
     ),
     (
         "height",
         re.compile(
-            rf"{BEFORE}(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUT(?:EUR)?\.?|ALTO|ALTEZZA|ALTURA|HOOGTE|WYSOKO(?:ŚĆ|SC))", re.I
+            rf"{BEFORE}(?:HEIGHT|HT\.?|HGT\.?|H|HÖHE|HAUT(?:EUR)?\.?|ALTO|ALTEZZA|ALTURA|HOOGTE|WYSOKO(?:ŚĆ|SC)|H[ÖØ]JDE?|HØYDE|V[ÝY][ŠS]KA)",
+            re.I,
         ),
     ),
     (
@@ -62,8 +63,8 @@ HEADINGS = (
     ("remarks", re.compile(r"REMARKS?|NOTES?|COMMENTS?|DESCRIPTION|BEMERKUNG(?:EN)?|OBS(?:ERVA\w*)?\.?", re.I)),
 )
 """What headings say (common trade words, from memory)."""
-DOORS = r"DOOR|T(?:Ü|UE)R|PORT[EA]|PUERTA|DEUR|DRZWI"
-WINDOWS = r"WINDOW|FENSTER|FEN[EÊ]TRE|VENTANA|FINESTRA|JANELA|RAAM|RAMEN|OKN|OKIEN"
+DOORS = r"DOOR|T(?:Ü|UE)R|PORT[EA]|PUERTA|DEUR|DRZWI|D[ÖØ]R|DVE[ŘR]"
+WINDOWS = r"WINDOW|FENSTER|FEN[EÊ]TRE|VENTANA|FINESTRA|JANELA|RAAM|RAMEN|OKN|OKIEN|F[ÖØ]NSTER|VINDU"
 KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
     ("pass-through", re.compile(r"\bPASS[- ]?THROUGH|\bSERVING\b", re.I)),
     ("window", re.compile(r"\bWINDOW|\bCASEMENT|\bSASH|\bHUNG\b|\bAWNING|\bGLAZ|\bLOUV|\bLITE\b|\bSTOREFRONT", re.I)),
@@ -71,7 +72,7 @@ KINDS: tuple[tuple[OpeningKind, re.Pattern[str]], ...] = (
 )
 """Words of a row's type that tell what it is; the first that fits."""
 METRIC = re.compile(
-    r"BREITE|HÖHE|LARG|HAUT|ANCHO|ALTO|ALTEZZA|ALTURA|BREEDTE|HOOGTE|SZEROKO|WYSOKO|REP[EÈ]RE|MEDIDAS|ABMESS|C[OÓ]D",
+    r"BREITE|HÖHE|LARG|HAUT|ANCHO|ALTO|ALTEZZA|ALTURA|BREEDTE|HOOGTE|SZEROKO|WYSOKO|BREDD|H[ÖØ]J|HØY|[ŠS][ÍI][ŘR]KA|V[ÝY][ŠS]KA|REP[EÈ]RE|MEDIDAS|ABMESS|C[OÓ]D",
     re.IGNORECASE,
 )
 """Headings of languages in which lengths are metric."""

@@ -33,6 +33,8 @@ LEVEL = 0.75
 the rows: a row without a key between two is of neither (judgement)."""
 THROUGH = 0.22
 """Part of the height of a text by which a line that strikes it out is off its middle at the most (judgement)."""
+FLAT = 0.25
+"""Rise of a line that strikes out a row, over its length, at the most: those of a cross are not level (judgement)."""
 LINE = 1.3
 """Distance of two lines of one text at the most, over their height (judgement)."""
 _DITTO = re.compile(r"[\"”″〃]|''|,,|-?\s*DO\.?\s*-?|DITTO|IDEM|(?:SAME\s+)?AS\s+ABOVE", re.IGNORECASE)
@@ -103,6 +105,7 @@ def read_table(
     """
     body = body_under(heading, cells, key, is_key)
     level, upright = straight(linework, sheet)
+    strokes = _strokes(linework, sheet)
     columns = columns or _columns(heading, body, upright, kind_of)
     under = next(column for column in columns if column.low < key.x < column.high)
     keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
@@ -114,7 +117,7 @@ def read_table(
         above = rows[-1].texts if rows else texts
         said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
         inside = tuple(cell for cell in own if columns[0].low < cell.x < columns[-1].high)
-        rows.append(Row(text, at, said, inside, _is_struck(at, level)))
+        rows.append(Row(text, at, said, inside, _is_struck(at, strokes)))
     return columns, rows
 
 
@@ -169,10 +172,19 @@ def _level(keys: Sequence[Cell], is_key: re.Pattern[str], body: Sequence[Cell]) 
     return [(anchor.text, anchor, held) for anchor, held in zip(anchors, own, strict=True)]
 
 
-def _is_struck(cell: Cell, level: Floats) -> bool:
-    """Tell whether a line runs through the middle of a text: rules and underlines run between the rows."""
-    is_through = np.abs(level[:, 0] - cell.y) < THROUGH * cell.size
-    return bool((is_through & (level[:, 1] < cell.box[0] + cell.size / 2) & (level[:, 2] > cell.box[2])).any())
+def _is_struck(cell: Cell, strokes: Floats) -> bool:
+    """Tell whether a line runs through the middle of a row: rules and underlines run between the rows."""
+    is_through = np.abs(strokes[:, 0] - cell.y) < THROUGH * cell.size
+    return bool((is_through & (strokes[:, 1] < cell.box[0] + cell.size / 2) & (strokes[:, 2] > cell.box[2])).any())
+
+
+def _strokes(linework: Linework, sheet: Sheet) -> Floats:
+    """Return the middle y and both x, as displayed, of lines that strike out: level ones, and those across a row."""
+    ends = _displayed(linework.lines, sheet)
+    low, high = ends.min(axis=1), ends.max(axis=1)
+    flat = high[:, 1] - low[:, 1] < FLAT * (high[:, 0] - low[:, 0])
+    found: Floats = np.column_stack([(low[:, 1] + high[:, 1]) / 2, low[:, 0], high[:, 0]])[flat]
+    return found
 
 
 def _band(cell: Cell, level: Floats) -> Band:
@@ -287,12 +299,17 @@ def straight(linework: Linework, sheet: Sheet) -> tuple[Floats, Floats]:
     lines = linework.lines
     spans = np.abs(lines[:, 2:] - lines[:, :2])
     lines = lines[(spans.min(axis=1) < STRAIGHT_PT) & (spans.max(axis=1) > RULE_PT)]
-    zero, along, down = (np.array(sheet_to_displayed(sheet, *at)) for at in ((0, 0), (1, 0), (0, 1)))
-    ends = (zero + lines.reshape(-1, 2) @ np.array([along - zero, down - zero])).reshape(-1, 2, 2)
+    ends = _displayed(lines, sheet)
     low, high = ends.min(axis=1), ends.max(axis=1)
     is_level = high[:, 0] - low[:, 0] >= high[:, 1] - low[:, 1]
     rows = np.concatenate([low, high], axis=1)
     return rows[is_level][:, [1, 0, 2]], rows[~is_level][:, [0, 1, 3]]
+
+
+def _displayed(lines: Floats, sheet: Sheet) -> Floats:
+    zero, along, down = (np.array(sheet_to_displayed(sheet, *at)) for at in ((0, 0), (1, 0), (0, 1)))
+    ends: Floats = (zero + lines.reshape(-1, 2) @ np.array([along - zero, down - zero])).reshape(-1, 2, 2)
+    return ends
 
 
 def _text_in(column: Column, cells: Sequence[Cell]) -> str:
