@@ -39,8 +39,6 @@ from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
-FEW_TEXTS = 20
-"""Lines of text under which most letters of a sheet may be drawn as lines (judgement)."""
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -109,16 +107,12 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
             with suppress(CalibrationError):
                 areas = read_printed_areas(read_lines(data, sheet))
                 return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
-        texts = len(read_lines(data, sheet))
         if not recognises or sheet.kind != "vector" or not can_recognise():
             raise
-        if texts >= FEW_TEXTS:
-            look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
-            raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
         try:
             return set_scale_scanned(store, sheet)
         except CalibrationError as again:
-            raise refused if texts else again from None
+            raise refused if read_lines(data, sheet) else again from None
     return put_scales(store, made)
 
 

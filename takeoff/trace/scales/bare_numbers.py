@@ -114,17 +114,6 @@ def form_of(text: str) -> Form:
     return "tenths" if len(plain.rstrip("0123456789")) == len(plain) - 1 else "decimal"
 
 
-def is_plausible(lengths: Sequence[float], m_per_pt: float, signs: Signs) -> bool:
-    """Tell whether a plan could be so: its dimensions in metres, its ratio and its doors at a scale."""
-    middle, longest = statistics.median(lengths), max(lengths)
-    return (
-        MIDDLE_LIMITS_M[0] <= middle <= MIDDLE_LIMITS_M[1]
-        and LONGEST_LIMITS_M[0] <= longest <= LONGEST_LIMITS_M[1]
-        and RATIO_LIMITS[0] <= ratio_of(m_per_pt) <= RATIO_LIMITS[1]
-        and signs.doors_fit(m_per_pt) is not False
-    )
-
-
 def _count_of(votes: Sequence[ScaleVote]):  # type: ignore[no-untyped-def]
     plain = [vote.text for vote in votes if vote.is_bare and not _GROUPED.fullmatch(vote.text)]
     return lambda form: -sum(form_of(text) == form for text in plain)
@@ -181,8 +170,14 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
     if signs.doors_fit(scale * factor):
         score += math.log(10.0)
-    is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
-    return _Unit(name, factor, score, not is_large and is_plausible(own, scale * factor, signs))
+    is_possible = (
+        not (form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST)
+        and MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
+        and LONGEST_LIMITS_M[0] <= max(own) <= LONGEST_LIMITS_M[1]
+        and RATIO_LIMITS[0] <= ratio_of(scale * factor) <= RATIO_LIMITS[1]
+        and signs.doors_fit(scale * factor) is not False
+    )
+    return _Unit(name, factor, score, is_possible)
 
 
 def _turned(vote: ScaleVote, factor: float) -> ScaleVote:

@@ -2,8 +2,7 @@
 
 A text that was matched to a line not its own gives a scale at random. On the sheets looked at, such scales scatter over
 a factor of about thirty, evenly in their logarithm; so the number of them that lie near any one scale is known, and a
-scale is claimed only where more agree than chance explains. Where the lengths on a sheet are much alike (bays, rooms in
-a row), even a shuffled sheet agrees with itself: the readings are shuffled and counted too.
+scale is claimed only where more agree than chance explains.
 """
 
 from __future__ import annotations
@@ -21,11 +20,6 @@ from takeoff.model.plan import KnownDimension, Point
 SCATTER = 3.4
 """Natural logarithm of the factor over which scales from texts at the wrong lines scatter: about 30 (measured on 79
 texts of a plotted office plan, 1:73 to 1:3953 at the outside)."""
-SHUFFLES = 60
-"""How often readings are shuffled; the most that agree in 57 of 60 are taken for chance."""
-MOST_TO_SHUFFLE = 300
-FEWEST_TO_SHUFFLE = 6
-"""With fewer readings a shuffle leaves too many in place to tell anything."""
 
 
 def chance_of(support: int, tolerances: Sequence[float]) -> float:
@@ -57,30 +51,6 @@ def chance_at(support: int, tolerances: Sequence[float]) -> float:
     mean = sum(2.0 * tolerance / SCATTER for tolerance in tolerances)
     fewer = sum(math.exp(-mean) * mean**count / math.factorial(count) for count in range(support))
     return max(0.0, 1.0 - fewer)
-
-
-def agree_when_shuffled(lengths: Sequence[float], spans: Sequence[float], tolerances: Sequence[float]) -> int:
-    """Return how many readings agree, at any scale, when the lengths are shuffled among the spans.
-
-    The number is reached or passed by one shuffle in twenty. 0 with fewer than `FEWEST_TO_SHUFFLE` readings.
-
-    Parameters
-    ----------
-    lengths, spans
-        What is written and what is drawn, in any units, one of each for each reading.
-    tolerances
-        How far each reading may lie from a scale and still agree with it, relative; the surest `MOST_TO_SHUFFLE` first.
-    """
-    if len(lengths) < FEWEST_TO_SHUFFLE:
-        return 0
-    kept = slice(0, MOST_TO_SHUFFLE)
-    written, drawn, reach = np.log(np.array(lengths[kept])), np.log(np.array(spans[kept])), np.array(tolerances[kept])
-    order = np.random.default_rng(0)  # always the same shuffles: a sheet is read alike every time
-    most: list[int] = []
-    for _ in range(SHUFFLES):
-        scales = order.permutation(written) - drawn
-        most.append(int((np.abs(scales[:, None] - scales[None, :]) <= reach[:, None]).sum(axis=0).max()))
-    return sorted(most)[math.ceil(0.95 * SHUFFLES) - 1]
 
 
 Reader = Literal["note", "dimension", "bar", "embedded"]
@@ -142,8 +112,7 @@ class ScaleVote:
 class VoteGroup:
     """Drawn lengths that agree: their scale in metres per sheet point and its relative standard uncertainty.
 
-    ``support`` counts the different lengths among them, ``chance`` is the probability that as many agree by chance,
-    and ``chance_at`` that as many lie by chance where another reader says that the scale is.
+    ``support`` counts the different lengths among them, ``chance`` is the probability that as many agree by chance.
     """
 
     m_per_pt: float
@@ -151,7 +120,6 @@ class VoteGroup:
     votes: tuple[ScaleVote, ...]
     support: int
     chance: float
-    chance_at: float
 
     @property
     def spans_pt(self) -> list[tuple[Point, Point]]:
@@ -194,8 +162,6 @@ def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:
     """Part readings from drawn lengths into groups that agree, the one with most weight first."""
     rest = list(drawn)
     kept = _different(drawn)
-    known = [(v.known.length, v.span_pt, v.tolerance) for v in kept if v.known is not None]
-    by_chance = agree_when_shuffled(*zip(*known, strict=True)) if known else 0
     groups: list[VoteGroup] = []
     while any(vote.u <= FINE for vote in rest):
         scale = max(
@@ -208,7 +174,7 @@ def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:
             scale = _weighted_median(members) if members else scale
         if not members:
             break
-        groups.append(_group(members, scale, kept, by_chance))
+        groups.append(_group(members, scale, kept))
         rest = [vote for vote in rest if vote not in members]
     return groups
 
@@ -239,25 +205,16 @@ def is_same(one: float, other: float) -> bool:
     return math.isclose(one, other, rel_tol=AGREE)
 
 
-def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote], by_chance: int) -> VoteGroup:
+def _group(members: Sequence[ScaleVote], scale: float, kept: Sequence[ScaleVote]) -> VoteGroup:
     support = len([vote for vote in kept if vote in members])
-    tolerances = [vote.tolerance for vote in kept]
-    chance = chance_of(support, tolerances)
+    chance = chance_of(support, [vote.tolerance for vote in kept])
     fine = [vote for vote in kept if vote.u <= FINE]
     if len(fine) < len(kept):  # coarse readings agree with anything: the fine ones are asked by themselves too
         chance = min(chance, 2.0 * chance_of(sum(vote in members for vote in fine), [vote.tolerance for vote in fine]))
-    chance = chance if support > by_chance else 1.0
     spans = [vote.span_pt for vote in members if vote.known is not None]
     if spans and max(spans) < MIXED * min(spans):
         chance = max(chance, (CLAIM + SURE) / 2)
-    return VoteGroup(
-        scale,
-        _u_of(members, scale),
-        tuple(sorted(members, key=lambda vote: vote.u)),
-        support,
-        chance,
-        chance_at(support, tolerances),
-    )
+    return VoteGroup(scale, _u_of(members, scale), tuple(sorted(members, key=lambda vote: vote.u)), support, chance)
 
 
 def _different(drawn: Sequence[ScaleVote]) -> list[ScaleVote]:

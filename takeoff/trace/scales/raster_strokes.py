@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from takeoff.geometry.pairs import linked_groups
-from takeoff.trace.drawing.linework import Flags, Floats, Ints
+from takeoff.trace.drawing.linework import Floats, Ints
 
 Grey = NDArray[np.float32]
 
@@ -23,6 +23,8 @@ _HOLE = 3.0
 """Pixels; a break in the ink of one stroke up to this long is closed."""
 _REACH = 40.0
 """Pixels; how far beyond its edges a stroke is followed."""
+_JOINED = 7.0
+"""Pixels between edges that may be of one line."""
 _TILE = 2048
 _SEAM = 48
 
@@ -44,15 +46,8 @@ def find_strokes(thin: Grey) -> Floats:
     if not len(edges):
         return np.zeros((0, 4))
     centred = _centred(thin, edges)
-    groups = _collinear(centred, 5.6)
-    joined = joined_lines(centred, groups)
-    placed, weight = fitted(thin, joined)
-    whole = _followed(thin, placed, weight)
-    lines, _ = fitted(thin, whole)
-    lines, _ = fitted(thin, joined_lines(lines, _collinear(lines, 0.5)))
-    keep = _distinct(lines)
-    keep[keep] = _is_inked(thin, lines[keep])
-    return lines[keep]
+    placed, weight = fitted(thin, joined_lines(centred, _collinear(centred)))
+    return fitted(thin, _followed(thin, placed, weight))[0]
 
 
 def lengths_of(lines: Floats) -> Floats:
@@ -156,10 +151,10 @@ def _centred(thin: Grey, lines: Floats) -> Floats:
     return kept
 
 
-def _collinear(lines: Floats, gap: float) -> Ints:
-    """Number the groups of lines that go on in, or lie on, one another, over gaps up to ``gap``."""
+def _collinear(lines: Floats) -> Ints:
+    """Number the groups of lines that go on in, or lie on, one another."""
     tree = shapely.STRtree(shapely.linestrings(lines.reshape(-1, 2, 2)))
-    a, b = tree.query(shapely.linestrings(lines.reshape(-1, 2, 2)), predicate="dwithin", distance=gap + 1.4)
+    a, b = tree.query(shapely.linestrings(lines.reshape(-1, 2, 2)), predicate="dwithin", distance=_JOINED)
     pick = a < b
     a, b = a[pick], b[pick]
     length = lengths_of(lines)
@@ -261,36 +256,3 @@ def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
             if high - low >= _SHORT and min(high, length[row]) - max(low, 0.0) > min(_SHORT, 0.5 * (high - low)):
                 found.append(np.concatenate([a + u * low, a + u * high]))
     return np.array(found).reshape(-1, 4)
-
-
-def _is_inked(thin: Grey, lines: Floats) -> Flags:
-    """Tell which lines lie on ink all along; what cuts a corner or spans a bow does not."""
-    if not len(lines):
-        return np.zeros(0, bool)
-    d = lines[:, 2:] - lines[:, :2]
-    share = np.linspace(0.03, 0.97, 33)
-    ink = sampled(thin, lines[:, None, :2] + share[None, :, None] * d[:, None, :])
-    level = 0.35 * np.percentile(ink, 80, axis=1)
-    flags: Flags = (ink > np.maximum(level, 0.1)[:, None]).mean(1) > 0.85
-    return flags
-
-
-def _distinct(lines: Floats) -> Flags:
-    """Tell which lines are not covered by a longer one."""
-    length = lengths_of(lines)
-    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
-    keep: Flags = length >= _SHORT
-    if not len(lines):
-        return keep
-    near = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=1.5)
-    a, b = near
-    pick = (a != b) & ((length[a] > length[b]) | ((length[a] == length[b]) & (a < b)))
-    a, b = a[pick], b[pick]
-    u = (lines[a, 2:] - lines[a, :2]) / np.maximum(length[a], 1e-9)[:, None]
-    n = np.column_stack([-u[:, 1], u[:, 0]])
-    offs = np.stack([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)])
-    along = np.stack([((lines[b, k : k + 2] - lines[a, :2]) * u).sum(1) for k in (0, 2)])
-    low, high = np.maximum(along.min(0), 0), np.minimum(along.max(0), length[a])
-    covered = (offs.max(0) < 1.6) & (high - low > 0.75 * length[b])
-    keep[b[covered]] = False
-    return keep

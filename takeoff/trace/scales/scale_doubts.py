@@ -7,17 +7,23 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from takeoff.sheet.scales import ratio_of, ratio_text
-from takeoff.trace.scales.bare_numbers import is_plausible
-from takeoff.trace.scales.groups import APART, SURE, ScaleVote, VoteGroup, agrees_with, is_along, is_same
+from takeoff.sheet.scales import ratio_text
+from takeoff.trace.scales.groups import (
+    APART,
+    SURE,
+    ScaleVote,
+    VoteGroup,
+    agrees_with,
+    chance_at,
+    is_along,
+    is_same,
+)
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 from takeoff.units import INCH
 
 NEAR_BAR = 0.05
 """Natural logarithm by which dimensions may be off a note that a scale bar confirms, and fall to both: lines that were
 set loosely, as in a mark-up; a plan at another scale is further off (judgement)."""
-USUAL_RATIOS = (10.0, 1000.0)
-"""N of 1:N that a length or two tell on their own; beyond, they are of a detail or a map (judgement)."""
 WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
 ALIKE_DOORS = 0.22
@@ -63,10 +69,6 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         )
     if case.signs.doors_fit(chosen.m_per_pt) is False:
         told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the doors would be {_door(case, chosen)} wide")
-    elif isinstance(chosen, ScaleVote) and case.main is not None and agrees_with(chosen, case.main):
-        lengths = [vote.known.length for vote in case.main.votes if vote.known is not None]
-        if len(lengths) > 1 and not is_plausible(lengths, chosen.m_per_pt, case.signs):
-            told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the longest dimension is {max(lengths):,.4g} m")
     return told
 
 
@@ -171,10 +173,10 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
     """Say where a note rests on nothing but itself."""
     main = case.main
     if main is not None and agrees_with(note, main):
-        if main.chance_at > SURE and not has_bar(main):
-            count = sum(len(group.votes) for group in case.groups)
+        every = [vote for group in case.groups for vote in group.votes]
+        if chance_at(main.support, [vote.tolerance for vote in every]) > SURE and not has_bar(main):
             return [
-                f"{len(main.votes)} of {count} lengths confirm the note, as chance would have it: check it with a "
+                f"{len(main.votes)} of {len(every)} lengths confirm the note, as chance would have it: check it with a "
                 "dimension"
             ]
         if main.u > WELL_KNOWN:
@@ -229,11 +231,7 @@ def part_doubts(case: Case, parts: Sequence[VoteGroup]) -> list[str]:
 
 def is_alone(case: Case) -> bool:
     """Tell whether a single length, however often, is all that is drawn, or two that agree."""
-    return (
-        len(case.groups) == 1
-        and case.groups[0].support < 3
-        and USUAL_RATIOS[0] <= ratio_of(case.groups[0].m_per_pt) <= USUAL_RATIOS[1]
-    )
+    return len(case.groups) == 1 and case.groups[0].support < 3
 
 
 def has_bar(group: VoteGroup) -> bool:

@@ -40,8 +40,6 @@ from takeoff.trace.scales.signs import Signs
 
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
-DIMENSIONED = (0.00035, 1.8)
-"""Metres per sheet point that a dimension may give, 1:1 to 1:5000; beyond, a number is no dimension (our choice)."""
 NO_SIGNS = Signs()
 FITTED = 0.0015
 """Natural logarithm by which many lengths differ from a note of their print at the most: twice the 0.07 % met on sheets
@@ -99,7 +97,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     signs = signs or NO_SIGNS
     embedded = tuple(vote for vote in votes if vote.reader == "embedded")
     notes = tuple(vote for vote in votes if vote.reader == "note")
-    drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE and _is_dimensioned(vote)]
+    drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE]
     told, heard = ([v.m_per_pt for v in (*embedded, *notes) if v.is_bare is bare] for bare in (False, True))
     drawn, unit_doubts = settle_units(drawn, told, signs, heard)
     groups = tuple(group_votes(drawn))
@@ -128,11 +126,6 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
         parts=parts,
         signs=signs,
     )
-
-
-def _is_dimensioned(vote: ScaleVote) -> bool:
-    low, high = (0.001 * DIMENSIONED[0], 1000 * DIMENSIONED[1]) if vote.is_bare else DIMENSIONED
-    return low <= vote.m_per_pt <= high
 
 
 def _main_group(groups: Sequence[VoteGroup], stated: Sequence[ScaleVote]) -> VoteGroup | None:

@@ -98,9 +98,12 @@ def test_two_plans_of_one_scale_are_one_sheet():
     assert (region, round(scale.ratio)) == (None, 50)
 
 
-def test_a_scale_that_the_lengths_over_it_contradict_parts_nothing():
-    [(region, _)] = read((80.0, 80.0, 50.0, "1:50"), (80.0, 420.0, 100.0, "1:20"))
-    assert region is None
+def test_a_plan_whose_lengths_contradict_the_scale_under_it_is_measured_by_them_and_asked():
+    (_, first), (region, second) = read((80.0, 80.0, 50.0, "1:50"), (80.0, 420.0, 100.0, "1:20"))
+    assert (round(first.ratio), round(second.ratio)) == (50, 100)
+    assert region is not None
+    assert first.basis[0].unsure
+    assert second.basis[0].unsure
 
 
 def test_a_sheet_with_two_scales_says_nothing_against_the_note_of_the_next_one(tmp_path):

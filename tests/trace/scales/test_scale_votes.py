@@ -195,10 +195,6 @@ def test_a_short_scale_bar_that_contradicts_the_note_leaves_no_scale() -> None:
     assert "the note says 1:192, but the scale bar “bar 296” gives about 1:296" in reading.doubts
 
 
-def test_one_length_of_a_detail_alone_tells_no_scale() -> None:
-    assert weigh_votes([vote("dimension", 2.1)]).m_per_pt is None
-
-
 def test_one_dimension_and_nothing_else_gives_a_scale_and_a_doubt() -> None:
     reading = weigh_votes([vote("dimension", 50, text="3.81 m")])
     assert ratio(reading) == 50
