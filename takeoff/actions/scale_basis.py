@@ -20,7 +20,6 @@ from takeoff.sheet.scales import USUAL_NOTES, parse_scale_note, ratio_of, ratio_
 from takeoff.trace.drawing.crowded import count_drawn
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
-from takeoff.trace.scales.claims import Verdict
 from takeoff.trace.scales.groups import is_same
 from takeoff.trace.scales.scale_doubts import WELL_KNOWN
 from takeoff.trace.scales.scale_weighing import ScaleReading
@@ -58,15 +57,15 @@ def with_reading(calibration: Calibration, reading: ScaleReading, doubts: Sequen
     return based(calibration, how, text, doubts, reading.others)
 
 
-def with_verdict(calibration: Calibration, verdict: Verdict | None) -> Calibration:
-    """Return a calibration that a person stated with what the sheet says of it; ``None`` where nothing can be read."""
-    is_measured_by_hand = calibration.source == "dimensions"
-    if verdict is not None and verdict.is_borne_out:
+def with_verdict(
+    calibration: Calibration, is_borne_out: bool, against: Sequence[str], others: Sequence[float]
+) -> Calibration:
+    """Return a calibration that a person stated with what the sheet says of it, as `judge_scale` gives it."""
+    if is_borne_out:
         return based(calibration, "measured", "the dimensions on the sheet", (), ())
-    against = verdict.against if verdict is not None else ()
-    if is_measured_by_hand and not against:
+    if calibration.source == "dimensions" and not against:
         return calibration
-    return based(calibration, "person", calibration.stated, against or (NOTHING,), verdict.others if verdict else ())
+    return based(calibration, "person", calibration.stated, against or (NOTHING,), others)
 
 
 def of_one_set(job: Job, made: Sequence[Calibration]) -> list[Calibration]:

@@ -30,11 +30,10 @@ from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.scales.claims import judge_scale
 from takeoff.trace.scales.groups import ScaleVote, is_along, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
-from takeoff.trace.scales.scale_weighing import ScaleReading
+from takeoff.trace.scales.scale_weighing import ScaleReading, judge_scale
 from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
@@ -251,14 +250,12 @@ def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:
 
 def _set_stated(store: JobStore, sheet: Sheet, calibration: Calibration, region: ScaleRegion | None) -> Calibration:
     """Set a scale that a person states, with what the sheet says of it."""
-    verdict = None
+    judged: tuple[bool, tuple[str, ...], tuple[float, ...]] = (False, (), ())
     if sheet.kind == "vector":
         reading = _read_for_verdict(store.source(sheet.source), sheet)
         scale = math.sqrt(calibration.mx * calibration.my)
-        verdict = judge_scale(
-            reading, scale, calibration.u_scale, outline_pt=region.outline_pt if region is not None else None
-        )
-    return put_scales(store, [(region, with_verdict(calibration, verdict))])[0]
+        judged = judge_scale(reading, scale, calibration.u_scale, region.outline_pt if region is not None else None)
+    return put_scales(store, [(region, with_verdict(calibration, *judged))])[0]
 
 
 @apart

@@ -115,7 +115,7 @@ def can_recognise() -> bool:
 
 
 def scan_dpi(sheet: Sheet) -> float:
-    """Return the pixels per inch at which a sheet is read: a scan's own, up to `SCAN_DPI`; a drawing as on paper of A4 to A0."""
+    """Return the pixels per inch that a sheet is read at: a scan's own, up to `SCAN_DPI`; a drawing's as A4 to A0."""
     if sheet.kind == "vector" and sheet.dpi is None:
         longest = max(sheet.width_pt, sheet.height_pt)
         return SCAN_DPI * min(max(A4_PT, longest), A0_PT) / longest

@@ -11,6 +11,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import shapely
+
+from takeoff.model.plan import Point
+from takeoff.sheet.scales import ratio_text
 from takeoff.trace.scales.bare_numbers import settle_units
 from takeoff.trace.scales.groups import (
     APART,
@@ -29,6 +33,7 @@ from takeoff.trace.scales.scale_doubts import (
     NEAR_BAR,
     WELL_KNOWN,
     Case,
+    door_text,
     has_bar,
     is_alone,
     is_off,
@@ -41,6 +46,9 @@ from takeoff.trace.scales.signs import Signs
 TOO_COARSE = 0.1
 """A reading less certain than this tells nothing: a wall's thickness in whole inches."""
 NO_SIGNS = Signs()
+CLOSE = 0.002
+"""A stated scale this far from the sheet's dimensions is theirs, however certain both are: what a printer stretches
+(common practice, no source)."""
 FITTED = 0.0015
 """Natural logarithm by which many lengths differ from a note of their print at the most: twice the 0.07 % met on sheets
 whose scale is known (measured)."""
@@ -207,3 +215,49 @@ def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
     if group is main or not group.is_sure:
         return False
     return not group.box.intersects(main.box)
+
+
+def judge_scale(
+    reading: ScaleReading, m_per_pt: float, u: float, outline_pt: tuple[Point, ...] | None = None
+) -> tuple[bool, tuple[str, ...], tuple[float, ...]]:
+    """Weigh a scale that a person states against the readings of a sheet.
+
+    Parameters
+    ----------
+    reading
+        What was read on the sheet.
+    m_per_pt, u
+        The scale in metres per sheet point and its relative standard uncertainty.
+    outline_pt
+        The part of the sheet that it is for; the whole sheet where ``None``.
+
+    Returns
+    -------
+    bool
+        Whether drawn lengths agree.
+    tuple of str
+        Sentences about what speaks against it.
+    tuple of float
+        The scales in metres per sheet point that do.
+    """
+    main, doors = reading.main, reading.signs.doors_fit(m_per_pt)
+    if outline_pt is not None:
+        part = shapely.Polygon(outline_pt)
+        spans = [(v, shapely.LineString([v.known.start_pt, v.known.end_pt])) for v in reading.votes if v.known]
+        main, doors = weigh_votes([vote for vote, span in spans if part.covers(span.centroid)]).main, None
+    against: list[str] = []
+    speaks = main is not None and (main.is_claim or (len(main.votes) == 1 and not main.votes[0].is_bare))
+    if main is not None and speaks:
+        if abs(math.log(m_per_pt / main.m_per_pt)) <= max(CLOSE, APART * math.hypot(u, main.u)):
+            return main.is_claim, (), ()
+        longest = max(main.votes, key=lambda vote: vote.span_pt)
+        times = m_per_pt / longest.m_per_pt
+        would = f"{times:.0%}" if times < 2 and not 0.95 < times < 1.05 else f"{times:.4g} times"
+        against.append(
+            f"{main.name} {ratio_text(main.m_per_pt)}; by {ratio_text(m_per_pt)} the line of “{longest.text}” would "
+            f"be {would} as long as that"
+        )
+    others = (main.m_per_pt,) if main is not None and against else ()
+    if doors is False:
+        against.append(f"by {ratio_text(m_per_pt)} the doors would be {door_text(reading.signs, m_per_pt)} wide")
+    return False, tuple(against), others

@@ -41,12 +41,10 @@ _PAPERS_MM = {
     "ANSI B": (279.4, 431.8), "ANSI C": (431.8, 558.8), "ANSI D": (558.8, 863.6), "ANSI E": (863.6, 1117.6),
 }  # fmt: skip
 """Papers that a note may name, in millimetres: ISO 216; the others after ASME Y14.1 (from memory)."""
-_NAMED_PAPER = re.compile(r"@\s*(A[0-4])\b|\b(A[0-4])\s*[@:]|\bARCH\s+([B-E])\b|\bANSI\s+([B-E])\b", re.IGNORECASE)
-
-
+_PAPER = r"A[0-4]|(?:ARCH|ANSI)\s+[B-E]"
 _ON_PAPER = re.compile(
-    r"(?P<a>1\s*:\s*\d+(?:\.\d+)?)\s*[@(–-]?\s*(?:at|on)?\s*(?P<p>A[0-4])\b|"
-    r"\b(?P<q>A[0-4])\)?\s*[:=@–-]?\s*(?P<b>1\s*:\s*\d+(?:\.\d+)?)",
+    rf"(?P<a>1\s*:\s*\d+(?:\.\d+)?|[^@=]+=[^@]+?)\s*[@(–-]?\s*(?:at|on)?\s*(?<!\w)(?P<p>{_PAPER})\b|"
+    rf"\b(?P<q>{_PAPER})\)?\s*[:=@–-]?\s*(?P<b>1\s*:\s*\d+(?:\.\d+)?)",
     re.IGNORECASE,
 )
 _WARNING = re.compile(
@@ -128,14 +126,16 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
         doors=find_doors(linework),
         drawn_pt=(x0, y0, x1, y1),
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
-        is_paper_named=any(_names_its_paper(line.text, sheet) for line in lines)
-        or any(_names_its_paper(note, sheet) for note in notes),
+        is_paper_named=any(
+            (told := scale_on_paper(text, sheet)) is not None and told[1] == 1.0
+            for text in (*notes, *(line.text for line in lines))
+        ),
         warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),
     )
 
 
 def scale_on_paper(text: str, sheet: Sheet) -> tuple[str, float] | None:
-    """Return the scale in a text that names an ISO paper beside it, and how many times larger that paper is.
+    """Return the scale in a text that names its paper beside it, and how many times larger that paper is.
 
     Of several, such as 1:50 @ A1, 1:100 @ A3, the one whose paper the sheet is; nothing where none names a paper, or
     the sheet is no such paper.
@@ -143,11 +143,11 @@ def scale_on_paper(text: str, sheet: Sheet) -> tuple[str, float] | None:
     sides = sorted(side * 25.4 / 72 for side in (sheet.width_pt, sheet.height_pt))
     found = []
     for named in _ON_PAPER.finditer(text):
-        paper = _PAPERS_MM[(named["p"] or named["q"]).upper()]
+        paper = _PAPERS_MM[re.sub(r"\s+", " ", named["p"] or named["q"]).upper()]
         factors = [one / other for one, other in zip(paper, sides, strict=True)]
         if abs(factors[0] / factors[1] - 1) < 2 * SAME_PAPER:
             factor = 1.0 if abs(factors[0] - 1) < SAME_PAPER else factors[0]
-            found.append((re.sub(r"\s", "", named["a"] or named["b"]), factor))
+            found.append((re.sub(r"\s*:\s*", ":", named["a"] or named["b"]), factor))
     return min(found, key=lambda one: abs(math.log(one[1])), default=None)
 
 
@@ -175,16 +175,3 @@ def find_doors(linework: Linework) -> tuple[tuple[float, float, float], ...]:
         if any((np.hypot(near[:, 2] - x, near[:, 3] - y) < 0.12 * radius).any() for x, y in (start, end)):
             doors.append((*centre, radius))
     return tuple(doors)
-
-
-def _names_its_paper(text: str, sheet: Sheet) -> bool:
-    """Tell whether a text names the paper beside a scale (1:50 @ A1) and the sheet is of that size."""
-    if (on_paper := scale_on_paper(text, sheet)) is not None:
-        return on_paper[1] == 1.0
-    found = _NAMED_PAPER.search(text)
-    if found is None or not re.search(r"\d\s*:\s*\d|=", text):
-        return False
-    iso = found[1] or found[2]
-    name = iso.upper() if iso else f"ARCH {found[3].upper()}" if found[3] else f"ANSI {found[4].upper()}"
-    size = sorted(side * 25.4 / 72 for side in (sheet.width_pt, sheet.height_pt))
-    return all(abs(side - named) < SAME_PAPER * named for side, named in zip(size, _PAPERS_MM[name], strict=True))

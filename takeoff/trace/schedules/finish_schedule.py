@@ -15,7 +15,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.heading_rows import kinds_by, title_over
-from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables
+from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables, told_once
 from takeoff.trace.schedules.text_tables import Cell, cells_of, length_in, ways_to_read
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -178,7 +178,7 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
         rows, told = _rows(table)
         found += rows
         doubts += told if rows or told else ["its headings were found, and no row under them was read"]
-    kept, twice = _told_once(found)
+    kept, twice = told_once("room", [(row.number, row) for row in found], lambda row: row)
     own = {cell for table in tables for row in table.rows for cell in row.cells}
     beside = [cell for cell in cells if cell not in own]
     codes = {code.upper() for row in kept for code in (*row.walls, row.base) if code}
@@ -244,9 +244,6 @@ def _rows(table: Table) -> tuple[list[FinishRow], list[str]]:
     doubts: list[str] = []
     has_height = any(column.kind == "height" for column in columns)
     for row in table.rows:
-        if row.is_struck:
-            doubts.append(f"room {row.key} is struck out in the schedule and is left out")
-            continue
         texts = dict(reversed([(c.kind, text) for c, text in zip(columns, row.texts, strict=True) if c.kind]))
         written = [(side, text) for c, side, text in zip(columns, sides, row.texts, strict=True) if c.kind == "wall"]
         if len(written) == 1:
@@ -280,16 +277,6 @@ def _rows(table: Table) -> tuple[list[FinishRow], list[str]]:
     if not has_height and any(row.height == length_in(row.height_text) is not None for row in rows):
         doubts.append("the schedule gives ceiling heights, and they are taken for the top of the coating")
     return rows, doubts
-
-
-def _told_once(rows: Sequence[FinishRow]) -> tuple[list[FinishRow], list[str]]:
-    """Leave out the rooms of which several rows say different things, and tell of them."""
-    said: dict[str, list[FinishRow]] = {}
-    for row in rows:
-        said.setdefault(row.number.upper(), []).append(row)
-    twice = sorted(number for number, own in said.items() if any(row != own[0] for row in own))
-    kept = [own[0] for number, own in said.items() if number not in twice]
-    return kept, [f"room {number} stands in the schedule more than once and is left out" for number in twice]
 
 
 def _notes(cells: Sequence[Cell], codes: Collection[str]) -> list[str]:

@@ -18,7 +18,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, kinds_by, title_over, unit_over
 from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
-from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables
+from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables, told_once
 from takeoff.trace.schedules.text_tables import GROUPED, Cell, Row, cells_of, length_in, ways_to_read
 from takeoff.units import FOOT, INCH, door_size
 
@@ -166,31 +166,18 @@ def _rows(table: Table, sort: OpeningKind | None, sheet: Sheet) -> tuple[list[Op
     is_metric = any(METRIC.match(cell.text) for cell in heading)
     sides = [_sides(one) for one in texts]
     unit = unit_over(kinds, heading) or bare_unit(sides, sort, is_metric=is_metric)
-    read: dict[str, list[OpeningRow]] = {}
-    struck = [row.key for row in under if row.is_struck]
-    written: dict[str, str] = {}
-    for row, one in zip(under, texts, strict=True):
-        if row.is_struck:
-            continue
-        made = _row(row, one, unit, sort, sheet)
-        read.setdefault(made.mark.upper(), []).append(made)
-        written[made.mark.upper()] = one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
-    rows = {mark: alike[0] for mark, alike in read.items() if len({_said(row) for row in alike}) == 1}
+    read = [(row.key, _row(row, one, unit, sort, sheet)) for row, one in zip(under, texts, strict=True)]
+    written = {
+        row.key: one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
+        for row, one in zip(under, texts, strict=True)
+    }
     doubts: list[str] = []
-    for mark, made in rows.items():
+    rows, twice = told_once(sort or "opening", read, lambda row: (row.width, row.height, row.sill, row.kind))
+    for made in rows:
         missing = " and ".join(side for side in ("width", "height") if getattr(made, side) is None)
-        told = [f"the schedule's {missing} cannot be read from “{written[mark]}”"] if missing else []
+        told = [f"the schedule's {missing} cannot be read from “{written[made.mark]}”"] if missing else []
         doubts += [f"{made.kind or 'opening'} {made.mark}: {said}" for said in (*told, made.unsure) if said]
-    doubts += [
-        f"{sort or 'opening'} {mark} stands in the schedule more than once and is left out"
-        for mark in sorted(set(read) - set(rows))
-    ]
-    doubts += [f"{sort or 'opening'} {mark} is struck out in the schedule and is left out" for mark in struck]
-    return list(rows.values()), doubts
-
-
-def _said(row: OpeningRow) -> tuple[object, ...]:
-    return row.width, row.height, row.sill, row.kind
+    return rows, doubts + twice
 
 
 def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind | None, sheet: Sheet) -> OpeningRow:

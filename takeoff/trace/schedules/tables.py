@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.schedules.heading_rows import heading_row
 from takeoff.trace.schedules.text_tables import Cell, Column, Kinds, Row, read_table, straight
 
+R = TypeVar("R")
 MOST_TABLES = 6
 """Tables of one form on a sheet that are read."""
 FEWEST, APART = 3, 3.0
@@ -50,7 +52,7 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table as read: its headings, its columns, and its rows with those that go on beside it."""
+    """A table as read: its headings, its columns, its rows with those that go on beside it, without struck ones."""
 
     heading: tuple[Cell, ...]
     columns: Sequence[Column]
@@ -76,9 +78,21 @@ def read_tables(cells: Sequence[Cell], linework: Linework, sheet: Sheet, form: F
             held |= {cell for row in more for cell in (row.at, *row.cells)}
             rows += more
         held |= set(heading.cells)
-        tables.append(Table(heading.cells, columns, rows))
+        struck = [row.key for row in rows if row.is_struck]
+        tables.append(Table(heading.cells, columns, [row for row in rows if not row.is_struck]))
+        doubts += [f"the row of {key} is struck out in the schedule and is left out" for key in struck]
         doubts += _of_several(inside, heading, columns, rows, form)
     return tables, [*doubts, *headless(cells, form, sheet, held)]
+
+
+def told_once(what: str, rows: Sequence[tuple[str, R]], says: Callable[[R], object]) -> tuple[list[R], list[str]]:
+    """Leave out the keys of which several rows say different things, and tell of them; ``what`` has the keys."""
+    own: dict[str, list[R]] = {}
+    for key, row in rows:
+        own.setdefault(key.upper(), []).append(row)
+    twice = sorted(key for key, alike in own.items() if any(says(row) != says(alike[0]) for row in alike))
+    kept = [alike[0] for key, alike in own.items() if key not in twice]
+    return kept, [f"{what} {key} stands in the schedule more than once and is left out" for key in twice]
 
 
 def _connected(columns: Sequence[Column], heading: Heading, level: Floats) -> slice:

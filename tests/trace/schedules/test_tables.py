@@ -73,7 +73,7 @@ def test_a_legend_with_headings_beside_a_schedule_is_no_part_of_it():
 def test_a_room_that_is_struck_out_is_left_out_and_told():
     read = finishes(table(HEADINGS, *FIRST, struck=(2,)))
     assert list(codes(read)) == ["101"]
-    assert read.doubts == ("room 102 is struck out in the schedule and is left out",)
+    assert read.doubts == ("the row of 102 is struck out in the schedule and is left out",)
 
 
 @pytest.mark.parametrize(
