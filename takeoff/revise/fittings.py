@@ -77,16 +77,16 @@ def fitting_between(drawn: Drawn, side: Stretch, low: float, high: float, thickn
         How deep the wall is, m.
     """
     width = high - low
-    ends = [side.at(low), side.at(high)]
-    local = side.local(drawn.near(ends[0], ends[1], thickness + 1.2 * width))
+    local = side.local(drawn.near(side.at(low), side.at(high), thickness + 1.2 * width))
     span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
+    depths = _depths(local, span, low, high, side.hand, thickness)
     return Fitting(
         leaves=(
             _leaf(local, span, low, width, side.hand, thickness),
             _leaf(local, span, high, width, side.hand, thickness),
         ),
-        across=len(_depths(local, span, low, high, side.hand, thickness)),
-        in_face=_covers(drawn, side, low, high),
+        across=len(depths),
+        in_face=any(abs(depth) <= PIECES for depth in depths),
     )
 
 
@@ -120,15 +120,6 @@ def _depths(local: np.ndarray, span: np.ndarray, low: float, high: float, hand: 
         if total(overlap(face_spans(found, depth_here, PIECES), [(low, high)])) >= SPANNED * (high - low):
             out.append(depth_here)
     return out
-
-
-def _covers(drawn: Drawn, side: Stretch, low: float, high: float) -> bool:
-    ends = [side.at(low), side.at(high)]
-    local = side.local(drawn.near(ends[0], ends[1], PIECES))
-    span = np.hypot(local[:, 2] - local[:, 0], local[:, 3] - local[:, 1])
-    level = np.abs(local[:, 3] - local[:, 1]) <= PARALLEL * np.maximum(span, 1e-9)
-    found = [(0.0, float(min(p, q)), float(max(p, q))) for p, q in local[level][:, [0, 2]]]
-    return total(overlap(face_spans(found, 0.0, PIECES), [(low, high)])) >= SPANNED * (high - low)
 
 
 def changed_kind(before: Fitting, after: Fitting, gone: Fitting, came: Fitting) -> str:

@@ -9,17 +9,18 @@ import numpy as np
 
 from takeoff.errors import SheetError
 from takeoff.geometry.pairs import nearest_within
+from takeoff.revise.linediff import ordered
 from takeoff.revise.registration import (
     BY_HAND,
     OTHER_SHEET,
     Aim,
-    Box,
     Floats,
     Kind,
     Registration,
     apply,
     finished,
     fit_robust,
+    middles_in,
 )
 
 SHORTEST_PT = 3.0
@@ -67,7 +68,7 @@ def register_lines(
         What for (`Aim`).
     """
     focus_pt = aim["focus_pt"]
-    first = _longest(_within(old, focus_pt), MOST_OLD)
+    first = _longest(old[middles_in(old, focus_pt)], MOST_OLD)
     second = _longest(new, MOST_NEW)
     if len(first) < LEAST_LINES or len(second) < LEAST_LINES:
         raise SheetError("there are too few lines to register the sheets by", remedy=BY_HAND)
@@ -112,24 +113,15 @@ def _lengths(lines: Floats) -> Floats:
     return lengths
 
 
-def _within(lines: Floats, box: Box) -> Floats:
-    x, y = lines[:, [0, 2]], lines[:, [1, 3]]
-    inside = (x >= box[0]).all(1) & (x <= box[2]).all(1) & (y >= box[1]).all(1) & (y <= box[3]).all(1)
-    kept: Floats = lines[inside]
-    return kept
-
-
 def _longest(lines: Floats, most: int) -> Floats:
     lengths = _lengths(lines)
     kept = lines[lengths >= SHORTEST_PT]
     if len(kept) > most:
         kept = kept[np.argsort(-_lengths(kept), kind="stable")[:most]]
     # drawn twice counts once, whichever way round
-    ordered = np.where(
-        ((kept[:, 0] - kept[:, 2]) + 1e-3 * (kept[:, 1] - kept[:, 3]) > 0)[:, None], kept[:, [2, 3, 0, 1]], kept
-    )
-    _, rows = np.unique(np.round(ordered, 2), axis=0, return_index=True)
-    lines_once: Floats = ordered[np.sort(rows)]
+    kept = ordered(kept)
+    _, rows = np.unique(np.round(kept, 2), axis=0, return_index=True)
+    lines_once: Floats = kept[np.sort(rows)]
     return lines_once
 
 
@@ -157,13 +149,8 @@ def _candidates(first: Floats, second: Floats, hint: float | None) -> list[tuple
         return np.asarray(np.bincount(at, _lengths(lines) ** 0.5, 4 * size)[: 4 * size], np.float64)
 
     votes = np.fft.irfft(np.fft.rfft(sizes(second), 8 * size) * np.conj(np.fft.rfft(sizes(first), 8 * size)), 8 * size)
-    reach = size // 2
-    scales = [
-        math.exp((peak if peak < 4 * size else peak - 8 * size) * SCALE_STEP)
-        for peak in _peaks(
-            np.concatenate([votes[: reach + 1], votes[-reach:]]), 4, apart=3, total=8 * size, reach=reach
-        )
-    ]
+    steps = np.r_[: size // 2 + 1, -(size // 2) : 0]
+    scales = [math.exp(int(steps[row]) * SCALE_STEP) for row in _peaks(votes[steps], 4, apart=3)]
     if hint is not None:
         scales = [hint, *scales]
     scales = [s for i, s in enumerate(scales) if all(abs(math.log(s / t)) > SCALE_STEP for t in scales[:i])]
@@ -173,29 +160,20 @@ def _candidates(first: Floats, second: Floats, hint: float | None) -> list[tuple
     return [(t, s) for s in scales for t in upright] + [(t, s) for s in scales[:2] for t in both if t not in upright]
 
 
-def _peaks(votes: Floats, count: int, *, apart: int, total: int | None = None, reach: int = 0) -> list[int]:
-    """Rows of the highest votes at least ``apart`` from each other; wrapped rows get their place in ``total``."""
+def _peaks(votes: Floats, count: int, *, apart: int) -> list[int]:
+    """Rows of the highest votes at least ``apart`` from each other, the last row beside the first."""
     left = votes.copy()
-    out = []
-    for _ in range(count):
-        row = int(np.argmax(left))
-        if left[row] <= 0:
-            break
-        out.append(row if total is None or row <= reach else total - (len(votes) - row))
-        for k in range(-apart, apart + 1):
-            left[(row + k) % len(left)] = 0.0
+    out: list[int] = []
+    while len(out) < count and left.max() > 0.0:
+        out.append(int(np.argmax(left)))
+        left[(out[-1] + np.arange(-apart, apart + 1)) % len(left)] = 0.0
     return out
-
-
-def _turned(turn: float, scale: float) -> tuple[float, float, float, float, float, float]:
-    c, s = scale * math.cos(turn), scale * math.sin(turn)
-    return (c, -s, 0.0, s, c, 0.0)
 
 
 def _shifted(first: Floats, second: Floats, turn: float, scale: float) -> tuple[float, ...]:
     """Find the shift under which the drawn lines cover one another best, to about a cell of the old drawing."""
-    matrix = _turned(turn, scale)
-    a = apply(matrix, _sampled(first, scale))
+    c, s = scale * math.cos(turn), scale * math.sin(turn)
+    a = apply((c, -s, 0.0, s, c, 0.0), _sampled(first, scale))
     b = _sampled(second, 1.0)
     shift = np.zeros(2)
     for _ in range(2):
@@ -207,7 +185,7 @@ def _shifted(first: Floats, second: Floats, turn: float, scale: float) -> tuple[
         if len(near) < LEAST_LINES:
             break
         b = near
-    return (matrix[0], matrix[1], float(shift[0]), matrix[3], matrix[4], float(shift[1]))
+    return (c, -s, float(shift[0]), s, c, float(shift[1]))
 
 
 def _covered(a: Floats, b: Floats) -> tuple[Floats, float]:

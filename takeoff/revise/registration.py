@@ -124,26 +124,17 @@ class Registration:
 
 def fit(old: Floats, new: Floats, weights: Floats, kind: Kind) -> tuple[float, ...]:
     """Fit a similarity or affine map of old points to new ones, shape (n, 2), by weighted least squares."""
-    centre = (weights[:, None] * old).sum(0) / weights.sum()
-    x, y = (old - centre).T
-    one, zero = np.ones(len(old)), np.zeros(len(old))
+    centre, target = (np.average(points, axis=0, weights=weights) for points in (old, new))
+    x, y = old - centre, new - target
     if kind == "similarity":
-        rows = np.concatenate([np.stack([x, -y, one, zero], 1), np.stack([y, x, zero, one], 1)])
+        p, q = (weights[:, None] * x * y).sum(), (weights * (x[:, 0] * y[:, 1] - x[:, 1] * y[:, 0])).sum()
+        linear = np.array([[p, -q], [q, p]]) / (weights[:, None] * x * x).sum()
     else:
-        rows = np.concatenate(
-            [np.stack([x, y, one, zero, zero, zero], 1), np.stack([zero, zero, zero, x, y, one], 1)]
-        )  # fmt: skip
-    w = np.sqrt(np.concatenate([weights, weights]))
-    solution, *_ = np.linalg.lstsq(rows * w[:, None], np.concatenate([new[:, 0], new[:, 1]]) * w, rcond=None)
-    if kind == "similarity":
-        p, q, c, f = solution
-        a, b, d, e = p, -q, q, p
-    else:
-        a, b, c, d, e, f = solution
-    return (
-        float(a), float(b), float(c - a * centre[0] - b * centre[1]),
-        float(d), float(e), float(f - d * centre[0] - e * centre[1]),
-    )  # fmt: skip
+        w = np.sqrt(weights)[:, None]
+        linear = np.linalg.lstsq(x * w, y * w, rcond=None)[0].T
+    (a, b), (d, e) = linear.tolist()
+    c, f = (target - linear @ centre).tolist()
+    return (a, b, c, d, e, f)
 
 
 def apply(matrix: Sequence[float], points: Floats) -> Floats:
@@ -179,19 +170,12 @@ def fit_robust(
 
 def leverage(old: Floats, corners: Floats, kind: Kind) -> float:
     """Largest standard uncertainty at corners where each coordinate of the fitted points has that of 1."""
-    centre = old.mean(0)
-    x, y = (old - centre).T
-    n = len(old)
-    worst = 0.0
-    for cx, cy in corners - centre:
-        if kind == "similarity":
-            inertia = float((x * x + y * y).sum())
-            share = 1.0 / n + (cx * cx + cy * cy) / max(inertia, 1e-9)
-        else:
-            spread = np.linalg.pinv(np.array([[(x * x).sum(), (x * y).sum()], [(x * y).sum(), (y * y).sum()]]))
-            share = 1.0 / n + float(np.array([cx, cy]) @ spread @ np.array([cx, cy]))
-        worst = max(worst, math.sqrt(share))
-    return worst
+    from_centre, away = old - old.mean(0), corners - old.mean(0)
+    spread = from_centre.T @ from_centre
+    if kind == "similarity":
+        spread = np.trace(spread) * np.eye(2)
+    shares = 1.0 / len(old) + ((away @ np.linalg.pinv(spread)) * away).sum(1)
+    return float(np.sqrt(shares.max()))
 
 
 def finished(

@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import shapely
@@ -37,7 +36,7 @@ from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import mark_changes, text_changes
-from takeoff.sheet.render import cover_of_pictures, darkest, render_array
+from takeoff.sheet.render import cover_of_pictures, darkest, grey, render_array
 from takeoff.trace.drawing.crowded import MANY
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.dimensions import find_dimensions
@@ -123,8 +122,8 @@ class SheetPair(SheetTexts):
             dpi = min(sheet.dpi or PICTURE_DPI, PICTURE_DPI * 1.5)
             shown = render_array(data, sheet, dpi=dpi)
             turns = sheet.rotation // 90
-            grey = np.ascontiguousarray(np.rot90(_grey(shown), turns))
-            out.append((grey, np.rot90(_coloured(shown), turns), dpi))
+            light = np.ascontiguousarray(np.rot90(grey(shown), turns))
+            out.append((light, np.rot90(_coloured(shown), turns), dpi))
         return out
 
     @property
@@ -275,16 +274,6 @@ def _solid(linework: Linework) -> Floats:
     return drawn if dashed.mean() > MOST_DASHED else drawn[~dashed]
 
 
-def _coloured(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> NDArray[np.bool_]:
-    if picture.ndim == 2:
-        return np.zeros(picture.shape, bool)
-    red, green, blue = (picture[..., colour] for colour in range(3))
-    return np.asarray(np.maximum(np.maximum(red, green), blue) - darkest(picture) > COLOUR, bool)
-
-
-def _grey(picture: np.ndarray[Any, np.dtype[np.uint8]]) -> Picture:
-    if picture.ndim == 2:
-        return picture
-    import cv2
-
-    return np.asarray(cv2.cvtColor(picture[..., :3], cv2.COLOR_RGB2GRAY), np.uint8)
+def _coloured(picture: Picture) -> NDArray[np.bool_]:
+    brightest = np.maximum(np.maximum(picture[..., 0], picture[..., 1]), picture[..., 2])
+    return np.asarray(brightest - darkest(picture) > COLOUR, bool)

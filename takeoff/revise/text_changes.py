@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from takeoff.errors import LengthError
@@ -23,6 +23,9 @@ FAR_TEXT = 3.0
 """Metres by which a text on the plan may have moved with what it names."""
 SAME_PLACE = 0.3
 """Metres by which a text may be moved and still be the same one."""
+THERE, NEAR, FIGURES, OTHER, FAR = range(5)
+"""How two texts are paired, the likeliest first: the same where it was, the same moved a little, one of the same words
+with other figures, another one in its place, the same somewhere else."""
 
 
 def mark_changes(
@@ -57,93 +60,71 @@ def text_changes(
     reach = SAME_PLACE / m_per_pt * max(registration.scale, 1.0 / registration.scale)
     before = [(line.text, registration.carry_box(line.box_pt)) for line in old]
     after = [(line.text, line.box_pt) for line in new]
-    left_before, left_after = _unpaired(before, after, reach)
     out = []
-    free = set(left_after)
-    paired, used = set(), set()
-    for unlike, _, i, j in sorted(_candidates(before, after, left_before, left_after, registration.scale, focus_pt)):
-        if i in paired or j in used:
+    left, free = dict(enumerate(before)), dict(enumerate(after))
+    same = sorted(_same(before, after, reach, FAR_TEXT / m_per_pt, focus_pt))
+    for how, _, i, j in same:
+        if how == THERE and i in left and j in free:
+            del left[i], free[j]
+    for how, _, i, j in sorted([*same, *_others(left, free, registration.scale, focus_pt)]):
+        if i not in left or j not in free:
             continue
-        used.add(j)
-        if unlike:
-            paired.add(i)
-            free.discard(j)
-            (text, box), (now, place) = before[i], after[j]
+        (text, box), (now, place) = left.pop(i), free.pop(j)
+        if how in (FIGURES, OTHER):
             both = box_round((box, place)) if meets(box, focus_pt) else place
             out.append(_text(text, now, both, m_per_pt, focus_pt))
-    stayed = [row for row in left_before if row not in paired]
-    for i in stayed:
-        text, box = before[i]
-        is_beside = not meets(box, focus_pt)
-        same = [
-            j for j in free
-            if after[j][0] == text and (is_beside or _apart(after[j][1], box) <= FAR_TEXT / m_per_pt)
-        ]  # fmt: skip
-        nearest = min(same, key=lambda k: _apart(after[k][1], box), default=None)
-        if nearest is None:
-            out.append(_text(text, "", box, m_per_pt, focus_pt))
-            continue
-        free.discard(nearest)
-        to = after[nearest][1]
-        if meets(box, focus_pt) or meets(to, focus_pt):
-            moved = _text(text, text, box_round((box, to)), m_per_pt, focus_pt)
-            out.append(replace(moved, by=((to[0] - box[0]) * m_per_pt, (to[1] - box[1]) * m_per_pt)))
-    out.extend(_text("", after[j][0], after[j][1], m_per_pt, focus_pt) for j in sorted(free))
+        elif meets(box, focus_pt) or meets(place, focus_pt):
+            moved = _text(text, text, box_round((box, place)), m_per_pt, focus_pt)
+            out.append(replace(moved, by=((place[0] - box[0]) * m_per_pt, (place[1] - box[1]) * m_per_pt)))
+    out.extend(_text(text, "", box, m_per_pt, focus_pt) for text, box in left.values())
+    out.extend(_text("", text, box, m_per_pt, focus_pt) for text, box in free.values())
     return tuple(out)
 
 
-def _candidates(
-    before: Sequence[tuple[str, Box]],
-    after: Sequence[tuple[str, Box]],
-    left_before: Sequence[int],
-    left_after: Sequence[int],
-    scale: float,
-    focus_pt: Box,
+def _same(
+    before: Sequence[tuple[str, Box]], after: Sequence[tuple[str, Box]], reach: float, far: float, focus_pt: Box
 ) -> Iterator[tuple[int, float, int, int]]:
-    """Texts that may have been changed to others: how unlike and how far apart they are, and their rows.
-
-    On the plan these are near by, beside it of the same words. Unlike is 0 for the same text, 1 for one of the same
-    words with other figures, which is the one that was changed, 2 for another.
-    """
-    words = [[re.sub(r"[\W\d]+", " ", text.casefold()) for text, _ in texts] for texts in (before, after)]
-    beside = [j for j in left_after if not meets(after[j][1], focus_pt)]
-    is_other_scale = abs(math.log(scale)) >= OTHER_SCALE
-    for i in left_before:
-        text, box = before[i]
-        on_plan, height = meets(box, focus_pt), max(box[3] - box[1], 4.0)
-        for j in left_after if on_plan else beside:
-            now, place = after[j]
-            unlike = 0 if text == now else 1 if words[0][i] == words[1][j] else 2
-            by = 2.0 if is_other_scale and unlike < 2 else 0.6
-            if meets(_grown(place, by * height), box) if on_plan else unlike == 1 and len(words[0][i].strip()) > 2:
-                yield unlike, _apart(box, place), i, j
-
-
-def _unpaired(
-    before: Sequence[tuple[str, Box]], after: Sequence[tuple[str, Box]], reach: float
-) -> tuple[list[int], list[int]]:
-    """Rows of texts that have no like on the other sheet near by, the nearest taken first."""
+    """Texts that read the same: how they are paired, how far apart they are, and their rows."""
     places: dict[str, list[int]] = {}
     for j, (text, _) in enumerate(after):
         places.setdefault(text, []).append(j)
-    pairs = sorted(
-        (_apart(box, after[j][1]), i, j) for i, (text, box) in enumerate(before) for j in places.get(text, ())
-    )
-    done_before, done_after = set(), set()
-    for apart, i, j in pairs:
-        if apart > reach or i in done_before or j in done_after:
-            continue
-        done_before.add(i)
-        done_after.add(j)
-    return (
-        [i for i in range(len(before)) if i not in done_before],
-        [j for j in range(len(after)) if j not in done_after],
-    )
+    for i, (text, box) in enumerate(before):
+        for j in places.get(text, ()):
+            apart, is_near = _apart(box, after[j][1]), meets(_grown(after[j][1], 0.6 * _height(box)), box)
+            if apart <= far or not meets(box, focus_pt):
+                yield THERE if apart <= reach else NEAR if is_near else FAR, apart, i, j
+
+
+def _others(
+    before: Mapping[int, tuple[str, Box]], after: Mapping[int, tuple[str, Box]], scale: float, focus_pt: Box
+) -> Iterator[tuple[int, float, int, int]]:
+    """Texts that may have been changed to others, likewise: on the plan those near by, beside it of the same words."""
+    words, now_words = ({i: _words(text) for i, (text, _) in texts.items()} for texts in (before, after))
+    is_other_scale = abs(math.log(scale)) >= OTHER_SCALE
+    for i, (text, box) in before.items():
+        on_plan = meets(box, focus_pt)
+        for j, (now, place) in after.items():
+            is_alike = words[i] == now_words[j]
+            by = 2.0 if is_other_scale and is_alike else 0.6
+            if on_plan:
+                is_it = meets(_grown(place, by * _height(box)), box)
+            else:
+                is_it = is_alike and len(words[i].strip()) > 2 and not meets(place, focus_pt)
+            if is_it and now != text:
+                yield FIGURES if is_alike else OTHER, _apart(box, place), i, j
+
+
+def _words(text: str) -> str:
+    return re.sub(r"[\W\d]+", " ", text.casefold())
 
 
 def _text(before: str, after: str, box: Box, m_per_pt: float, focus_pt: Box) -> SheetChange:
     size = max(box[2] - box[0], box[3] - box[1]) * m_per_pt
     return SheetChange(kind="text", box_pt=box, size=size, before=before, after=after, on_plan=meets(box, focus_pt))
+
+
+def _height(box: Box) -> float:
+    return max(box[3] - box[1], 4.0)
 
 
 def _grown(box: Box, by: float) -> Box:
