@@ -10,12 +10,12 @@ from typing import Literal
 import numpy as np
 
 from takeoff.errors import GeometryError
-from takeoff.geometry.pairs import pairs_within
 from takeoff.geometry.paths import Path
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening
+from takeoff.revise.linediff import common_shift
 from takeoff.revise.linework_along import (
     Length,
     Stretch,
@@ -207,34 +207,12 @@ def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None
     if any(s.state == "same" and not s.doubt for s in sides):
         return None
     points = np.array(path.flattened(0.005))
-    reach = 2.5 * SEARCH
-    size = float(np.ptp(points, 0).max())
-    if size > LARGEST:
+    if float(np.ptp(points, 0).max()) > LARGEST:
         return None
-    low, high = points.min(0) - 0.05, points.max(0) + 0.05
+    reach, low, high = 2.5 * SEARCH, points.min(0) - 0.05, points.max(0) + 0.05
     own = _lines_in(scene.gone.lines, low, high)
-    if len(own) < 2:
-        return None
     near = _lines_in(scene.came.lines, low - reach, high + reach)
-    step, size_own = own[:, 2:] - own[:, :2], len(own)
-    votes: list[Floats] = []
-    for other in near:
-        move = other[2:] - other[:2]
-        for sign, first in ((1.0, other[:2]), (-1.0, other[2:])):
-            same = np.hypot(*(step - sign * move).T) <= 2.0 * scene.tolerance
-            votes.extend(first - own[i, :2] for i in np.flatnonzero(same))
-    if not votes:
-        return None
-    spots = np.array(votes)
-    grain = 0.1 * scene.tolerance
-    places, times = np.unique(np.round(spots / grain), axis=0, return_counts=True)
-    a, b, _ = pairs_within(places * grain, places * grain, 2.0 * scene.tolerance)
-    counts = np.bincount(a, weights=times[b])
-    best = places[int(np.argmax(counts))] * grain
-    if counts.max() < 0.8 * size_own or math.hypot(*best) <= scene.tolerance:
-        return None
-    close = spots[np.hypot(*(spots - best).T) <= 2.0 * scene.tolerance]
-    return (float(close[:, 0].mean()), float(close[:, 1].mean()))
+    return common_shift(own, near, scene.tolerance) if len(own) >= 2 and len(near) else None
 
 
 def _lines_in(lines: Floats, low: Floats, high: Floats) -> Floats:

@@ -10,9 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.geometry.pairs import nearest_within, pairs_within
-from takeoff.model.plan import Point
-from takeoff.revise.linediff import groups, ordered, unmatched
+from takeoff.revise.linediff import common_shift, groups, unmatched
 from takeoff.revise.linework_along import Length, in_metres
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.trace.drawing.linework import Linework
@@ -174,32 +172,5 @@ def _kind(
         return "removed", None
     if not len(removed):
         return "added", None
-    shift = _shift(removed, added, tolerance)
-    if shift is not None:
-        return "moved", (shift[0] * m_per_pt, shift[1] * m_per_pt)
-    return "redrawn", None
-
-
-def _shift(removed: Floats, added: Floats, tolerance: float) -> Point | None:
-    """The shift that lays the removed lines on the added ones, where there is one for nearly all of them."""
-
-    def described(lines: Floats) -> Floats:
-        placed = ordered(lines)
-        return np.column_stack([placed[:, :2], placed[:, 2:] - placed[:, :2]])
-
-    a, b = described(removed), described(added)
-    if not 0.6 <= len(a) / len(b) <= 1.7:
-        return None
-    rows, others, _ = pairs_within(a[:200, 2:], b[:, 2:], 2 * tolerance)
-    nth = np.arange(len(rows)) - np.searchsorted(rows, rows)
-    rows, others = rows[nth < 50], others[nth < 50]
-    if not len(rows):
-        return None
-    spots = b[others, :2] - a[rows, :2]
-    best = spots[int(np.argmax(np.bincount(pairs_within(spots, spots, 2 * tolerance)[0])))]
-    shift = spots[np.hypot(*(spots - best).T) <= 2 * tolerance].mean(0)
-    moved = removed + np.tile(shift, 2)
-    found = nearest_within(described(moved), b, 3 * tolerance)[1] >= 0
-    if found.mean() < 0.8 or math.hypot(*shift) <= tolerance:
-        return None
-    return (float(shift[0]), float(shift[1]))
+    shift = common_shift(removed, added, tolerance) if 0.6 <= len(removed) / len(added) <= 1.7 else None
+    return ("redrawn", None) if shift is None else ("moved", (shift[0] * m_per_pt, shift[1] * m_per_pt))

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.geometry.pairs import linked_groups, pairs_within
+from takeoff.geometry.pairs import linked_groups, nearest_within, pairs_within
+from takeoff.model.plan import Point
 from takeoff.revise.registration import Floats
 
 Flags = NDArray[np.bool_]
@@ -15,6 +16,11 @@ TURNED = 0.05
 """Sine of the angle from which two lines do not lie on one another (3°)."""
 TURNED_CHORD = 0.3
 """The same at the most for short lines: curves are cut into other chords at another size of print."""
+
+MOST_TRIED, MOST_ALIKE = 200, 50
+"""Lines, and lines like each of them, that a shift is looked for among."""
+MOVED = 0.8
+"""Part of the lines that a shift lays on others at least."""
 
 
 def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
@@ -51,6 +57,32 @@ def ordered(lines: Floats) -> Floats:
     along = lines + 1e-6 * lines[:, [1, 0, 3, 2]]
     turned: Floats = np.where((along[:, 0] > along[:, 2])[:, None], lines[:, [2, 3, 0, 1]], lines)
     return turned
+
+
+def common_shift(lines: Floats, others: Floats, tolerance: float) -> Point | None:
+    """The shift that lays lines on other ones, where there is one for four fifths of them or more.
+
+    Parameters as for `unmatched`; a shift within the tolerance is none.
+    """
+    a, b = _placed(lines), _placed(others)
+    rows, found, _ = pairs_within(a[:MOST_TRIED, 2:], b[:, 2:], 2.0 * tolerance)
+    nth = np.arange(len(rows)) - np.searchsorted(rows, rows)
+    rows, found = rows[nth < MOST_ALIKE], found[nth < MOST_ALIKE]
+    if not len(rows):
+        return None
+    spots = b[found, :2] - a[rows, :2]
+    best = spots[int(np.argmax(np.bincount(pairs_within(spots, spots, 2.0 * tolerance)[0])))]
+    shift = spots[np.hypot(*(spots - best).T) <= 2.0 * tolerance].mean(0)
+    there = nearest_within(_placed(lines + np.tile(shift, 2)), b, 3.0 * tolerance)[1] >= 0
+    if there.mean() < MOVED or np.hypot(*shift) <= tolerance:
+        return None
+    return (float(shift[0]), float(shift[1]))
+
+
+def _placed(lines: Floats) -> Floats:
+    """Beginnings and steps of lines, whichever way they were drawn."""
+    placed = ordered(lines)
+    return np.column_stack([placed[:, :2], placed[:, 2:] - placed[:, :2]])
 
 
 def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:

@@ -8,8 +8,7 @@ from typing import Any, Unpack
 import numpy as np
 
 from takeoff.errors import SheetError
-from takeoff.revise.pictures import Picture, picture_lines
-from takeoff.revise.register_lines import register_lines
+from takeoff.revise.pictures import Picture
 from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Aim, Floats, Registration, apply, finished
 
 FEATURES = 4000
@@ -55,7 +54,7 @@ def register_pictures(
     part = old[top:bottom, left:right]
     if part.size == 0 or min(part.shape) < 4 * PATCH:
         raise SheetError("the part of the old sheet to look at is too small", remedy=BY_HAND)
-    first, second, share = _found(part, new)
+    first, second, share = _patches(part, new, _guess(part, new))
     if len(first) < LEAST_PATCHES or share < LEAST_SHARE:
         raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
     # pixel centres lie half a pixel in from the edge that sheet points count from
@@ -63,43 +62,6 @@ def register_pictures(
     b = (second + 0.5) * from_px
     return finished(
         a, b, method="picture", share=share, floor=FLOOR_PX * from_px, bias=BIAS_PX * from_px, **aim
-    )  # fmt: skip
-
-
-def _found(old: Picture, new: Picture) -> tuple[Floats, Floats, float]:
-    """Patches of both pictures that are one: from the guess by features or, where that misleads, by lines."""
-    best: tuple[Floats, Floats, float] = (np.zeros((0, 2)), np.zeros((0, 2)), 0.0)
-    refusal: SheetError | None = None
-    for guess in (_guess, _guess_by_lines):
-        try:
-            made = _patches(old, new, guess(old, new))
-        except SheetError as error:
-            refusal = error
-            continue
-        if made[2] > best[2]:
-            best = made
-        if best[2] >= LEAST_SHARE and len(best[0]) >= LEAST_PATCHES:
-            break
-    if not len(best[0]) and refusal is not None:
-        raise refusal
-    return best
-
-
-def _guess_by_lines(old: Picture, new: Picture) -> tuple[float, ...]:
-    """First map of old pixels to new ones from straight edges: rooms that look alike do not lie alike."""
-    side = GUESS_SIDE * max(1.0, max(new.shape) / max(old.shape))
-    (first, scale_old), (second, scale_new) = _shrunk(old, GUESS_SIDE), _shrunk(new, round(side))
-    # at 72 dpi a pixel is a point
-    whole = [(0.0, 0.0, float(p.shape[1]), float(p.shape[0])) for p in (first, second)]
-    lines = [picture_lines(p, dpi=72.0, focus_pt=box) for p, box in zip((first, second), whole, strict=True)]
-    made = register_lines(lines[0], lines[1], focus_pt=whole[0], m_per_pt=1.0, limit=2.0, slack=3.0)
-    a, b, c, d, e, f = made.matrix
-    ratio = scale_old / scale_new
-    matrix = (a * ratio, b * ratio, c / scale_new, d * ratio, e * ratio, f / scale_new)
-    # from pixel edges to pixel centres
-    return (
-        matrix[0], matrix[1], matrix[2] + 0.5 * (matrix[0] + matrix[1]) - 0.5,
-        matrix[3], matrix[4], matrix[5] + 0.5 * (matrix[3] + matrix[4]) - 0.5,
     )  # fmt: skip
 
 
