@@ -15,13 +15,14 @@ from takeoff.actions.deltas import worth_of_walls
 from takeoff.actions.left_of_sets import keep_left, new_note, said_on
 from takeoff.actions.quantities import catalogue_of
 from takeoff.actions.revising import NOT_SHOWN, NOT_TAKEN, Accept, Revision, accept_revision, names_of, numbered
-from takeoff.actions.schedule_revisions import ScheduleRows, changes_of_texts, read_rows, schedule_revision, told_of
+from takeoff.actions.schedule_revisions import changes_of_texts, read_rows, schedule_revision, told_of
 from takeoff.errors import InputError, TakeoffError
 from takeoff.job.changes import Change
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.newer_sheets import is_newer
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Finding, Sheet, Source
+from takeoff.revise.governing import ScheduleRows
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.sheet.files import plan_contents, read_sheets, source_of
 from takeoff.sheet.render import render_array

@@ -13,7 +13,6 @@ from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.actions.scale_basis import note_scale
 from takeoff.actions.schedule_revisions import (
     UNREAD,
-    ScheduleRows,
     doubts_of,
     has_its_words,
     is_same_floor,
@@ -27,9 +26,9 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun, carry_run
-from takeoff.revise.changes import SMALLEST, SheetChange
+from takeoff.revise.changes import SMALLEST
 from takeoff.revise.drawn_walls import NewWall
-from takeoff.revise.governing import governed, not_carried_out, renamed_marks, scheduled, with_printed_height
+from takeoff.revise.governing import ScheduleRows, governed, with_values
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
@@ -37,10 +36,8 @@ from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.sides import Scene, make_scene
 from takeoff.revise.text_changes import is_note
 from takeoff.sheet.files import plan_contents, source_of
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 
 Progress = Callable[[float], None]
-Tables = tuple[OpeningSchedule | None, OpeningSchedule | None]
 
 MARGIN = 1.0
 """Metres about the traced runs that are compared."""
@@ -136,35 +133,36 @@ def _compared(
     carried += [_not_shown(run) for run in runs if run not in shown]
     new_walls = pair.new_walls(carried, scales[0])
     anew = rooms_anew(job, pair, carried, scales=scales, regions=regions, new_walls=new_walls)
-    openings, finishes, unread = pair.schedules(job.settings.display.length)
-    own = ScheduleRows(tables=pair.opening_tables, openings=openings, finishes=finishes, unread=(), changes=())
-    wrong = {one: one.words(job.settings.display.length) for one in pair.contradictions(scales[0])}
+    length = job.settings.display.length
+    own = pair.schedules(length)
+    wrong = {one: one.words(length) for one in pair.contradictions(scales[0])}
     names = names_of(job)
     notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c, names))
-    unread = (*told_older(old, new), *unread, *wrong.values(), *notes_beside)
+    unread = (*told_older(old, new), *own.unread, *wrong.values(), *notes_beside)
     doubts.extend(unread)
-    tables = [pair.opening_tables, *(rows.tables for rows in beside)]
-    carried, settled = _with_values(job, carried, tables, differences.changes, scales[0])
-    notes = governed(
-        carried, job.rooms, changes=differences.changes, scale=scales[0], settled=settled,
-        openings=[*openings, *(row for rows in beside for row in rows.openings)],
-        finishes=[*finishes, *(row for rows in beside for row in rows.finishes)],
-    )  # fmt: skip
+    rows, settled = [own, *beside], {}
+    for k, one in enumerate(carried):
+        room = job.rooms.get(one.before.room or "")
+        carried[k], settled[one.before.id] = with_values(one, room, rows, length, differences.changes, scales[0])
+    notes = governed(carried, job.rooms, changes=differences.changes, rows=rows, scale=scales[0], settled=settled)
     said = {
         one.before.id: (
             *_told(job, pair, one, new_walls, anew),
-            *notes.get(one.before.id, ()),
+            *(note.text for note in notes.get(one.before.id, ())),
             *(words for dimension, words in wrong.items() if dimension.stands_at(one, scales[0])),
         )
         for one in carried
     }
-    carried = [replace(one, written=not_carried_out(one, notes.get(one.before.id, ()))) for one in carried]
-    looked_at = [_looked_at(one, said[one.before.id], is_certain=is_certain) for one in carried]
+    looked_at = []
+    for one in carried:
+        written = [note.text for note in notes.get(one.before.id, ()) if one.after is not None and not note.is_done]
+        one = replace(one, written=tuple(written))
+        looked_at.append(_looked_at(one, said[one.before.id], is_certain=is_certain))
     return Revision(
         old=old, sheet=with_findings(new, [doubt for doubt in doubts if doubt in (UNREAD, *unread)]), source=source,
         data=pair.new_data, registration=pair.registration, scales=scales, regions=regions, changes=differences.changes,
         removed=differences.removed, added=differences.added, new_walls=new_walls, doubts=tuple(doubts),
-        runs=(*looked_at, *proposals_by(job, own, without=compared)), schedule_changes=(*openings, *finishes),
+        runs=(*looked_at, *proposals_by(job, own, without=compared)), schedule_changes=(*own.openings, *own.finishes),
         rooms_anew=anew,
     )  # fmt: skip
 
@@ -177,25 +175,6 @@ def _share(pair: SheetPair, runs: Sequence[Run], shown: Sequence[Run], carried: 
         return pair.registration.share
     found, is_part = pair.share(_focus(pair.old, shown, pair.scale))
     return found if is_part or len(shown) < len(runs) else pair.registration.share
-
-
-def _with_values(
-    job: Job,
-    carried: Sequence[CarriedRun],
-    tables: Sequence[Tables],
-    changes: Sequence[SheetChange],
-    scale: Calibration,
-) -> tuple[list[CarriedRun], dict[str, list[str]]]:
-    """Give proposals the sizes and heights that are written anew; also the marks whose rows each holds then."""
-    settled: dict[str, list[str]] = {}
-    out = []
-    for one in carried:
-        renamed = renamed_marks(one, changes, scale)
-        for both in tables:
-            one, done = scheduled(one, *both, job.settings.display.length, renamed)
-            settled.setdefault(one.before.id, []).extend(done)
-        out.append(with_printed_height(one, job.rooms.get(one.before.room or ""), changes))
-    return out, settled
 
 
 def _shown(pair: SheetPair, runs: Sequence[Run], scale: Calibration) -> list[Run]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Source
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.governing import ScheduleChange, not_carried_out, rows_about, scheduled
+from takeoff.revise.governing import ScheduleChange, ScheduleRows, rows_about, with_values
 from takeoff.revise.linework_along import Length
 from takeoff.revise.picture_words import words_kept
 from takeoff.revise.registration import Registration
@@ -30,7 +30,6 @@ from takeoff.revise.text_changes import text_changes
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.text import TextLine
 from takeoff.sheet.uses import is_of_another_trade
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 from takeoff.units import parse_length
 
 UNMOVED = Registration(
@@ -42,34 +41,13 @@ MOST_TOLD = 3
 """Changed texts that are told of a sheet whose plan is the same."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScheduleRows:
-    """What changed in the schedules of a sheet without walls, and in its texts.
-
-    ``unread`` is what stays open of it: schedules that were not read on both, and texts that no row explains.
-    """
-
-    tables: tuple[OpeningSchedule | None, OpeningSchedule | None]
-    openings: tuple[ScheduleChange, ...]
-    finishes: tuple[ScheduleChange, ...]
-    unread: tuple[str, ...]
-    changes: tuple[SheetChange, ...]
-
-
 def read_rows(texts: SheetTexts, lines: Sequence[Sequence[TextLine]], length: Length) -> ScheduleRows:
     """Compare what two revisions of a sheet, whose ``lines`` of text are given, write; ``length`` writes metres."""
-    tables: tuple[OpeningSchedule | None, OpeningSchedule | None] = (None, None)
-    openings: tuple[ScheduleChange, ...] = ()
-    finishes: tuple[ScheduleChange, ...] = ()
-    unread: tuple[str, ...] = ()
-    older = told_older(texts.old, texts.new)
-    if shows_schedule(lines[0]):
-        (openings, finishes, unread), tables = texts.schedules(length), texts.opening_tables
+    rows = texts.schedules(length) if shows_schedule(lines[0]) else ScheduleRows()
     changes = changes_of_texts(*lines)
-    own = [change for change in changes if not _is_told(change, texts, (*openings, *finishes), length)]
-    if own and not is_of_another_trade(texts.new.number):
-        unread = (*unread, told_of(own))
-    return ScheduleRows(tables=tables, openings=openings, finishes=finishes, unread=(*older, *unread), changes=changes)
+    own = [change for change in changes if not _is_told(change, texts, (*rows.openings, *rows.finishes), length)]
+    more = (told_of(own),) if own and not is_of_another_trade(texts.new.number) else ()
+    return replace(rows, unread=(*told_older(texts.old, texts.new), *rows.unread, *more), changes=changes)
 
 
 def _is_told(change: SheetChange, texts: SheetTexts, rows: Sequence[ScheduleChange], length: Length) -> bool:
@@ -134,10 +112,13 @@ def _proposal(job: Job, run: Run, rows: ScheduleRows) -> CarriedRun:
     scale = job.scale_for(run)
     long = 0.0 if scale is None else traced_path(run, scale).stations()[-1]
     one = CarriedRun(before=run, after=run, verdict="unchanged", sure=False, lengths=(long, long), moved=0.0)
-    one, done = scheduled(one, *rows.tables, job.settings.display.length)
-    notes = rows_about(run, job.rooms.get(run.room or ""), rows.openings, rows.finishes, done)
-    written = not_carried_out(one, notes)
-    return replace(one, verdict="look at it", notes=(*one.notes, *notes), written=written) if notes else one
+    room = job.rooms.get(run.room or "")
+    one, done = with_values(one, None, [rows], job.settings.display.length)
+    told = list(rows_about(one, room, [rows], done))
+    if not told:
+        return one
+    notes, written = [note.text for note in told], [note.text for note in told if not note.is_done]
+    return replace(one, verdict="look at it", notes=(*one.notes, *notes), written=tuple(written))
 
 
 HALF = 0.5

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
+from typing import NamedTuple
 
 import shapely
 
@@ -36,8 +37,6 @@ _CODE = re.compile(r"(?P<kind>[A-Z]{1,4})[- ]?\d{1,2}[A-Z]?(?: ?[/,] ?[A-Z]{1,4}
 """Finish codes: letters and one or two figures; the numbers of sheets that marks of sections name have three."""
 OF_OPENING = 1.5
 """Metres from an opening within which a text in the form of its mark is one (judgement, no source)."""
-LOOK_AT_IT = ": look at the opening that it marks"
-"""What is said of a changed mark; the opening itself is found by its lines."""
 ABOUT = 0.3
 """Metres beyond its walls to which a room's own texts may reach."""
 
@@ -59,6 +58,31 @@ class ScheduleChange:
         if not self.after:
             return f"{self.schedule}: {self.key} is gone (was {self.before})"
         return f"{self.schedule}: {self.key} is now {self.after}, was {self.before}"
+
+
+Tables = tuple[OpeningSchedule | None, OpeningSchedule | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScheduleRows:
+    """What changed in the opening and the finish schedule of a sheet; ``tables`` are the opening schedules of both.
+
+    ``unread`` is what stays open: schedules that were not read on both and, of a sheet without walls, whose changed
+    texts are ``changes``, those that no row explains.
+    """
+
+    tables: Tables = (None, None)
+    openings: tuple[ScheduleChange, ...] = ()
+    finishes: tuple[ScheduleChange, ...] = ()
+    unread: tuple[str, ...] = ()
+    changes: tuple[SheetChange, ...] = ()
+
+
+class Told(NamedTuple):
+    """What is written anew of a run, and whether taking its proposal carries that out."""
+
+    text: str
+    is_done: bool
 
 
 def schedule_changes(schedule: str, before: Mapping[str, str], after: Mapping[str, str]) -> tuple[ScheduleChange, ...]:
@@ -94,13 +118,13 @@ def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
     }
 
 
-def scheduled(
+def _scheduled(
     one: CarriedRun,
     before: OpeningSchedule | None,
     after: OpeningSchedule | None,
     length: Length,
-    renamed: Mapping[str, str] = MappingProxyType({}),
-) -> tuple[CarriedRun, tuple[str, ...]]:
+    renamed: Mapping[str, str],
+) -> tuple[CarriedRun, Sequence[str]]:
     """Give a proposal the sizes of schedule rows that changed; also the marks whose rows it then holds.
 
     A height that was the old row's becomes the new row's. A width must be drawn as the new row says. ``renamed`` gives
@@ -129,39 +153,53 @@ def scheduled(
                 opening = replace(opening, height=now_high, basis=put_basis(opening.basis, basis))
         openings.append(opening)
     if not notes:
-        return one, tuple(done)
+        return one, done
     return (
         replace(
             one, after=replace(one.after, openings=tuple(openings)), sure=False, notes=(*one.notes, *notes),
             verdict="openings changed" if one.verdict in ("unchanged", "moved") else one.verdict,
         ),
-        tuple(done),
+        done,
     )  # fmt: skip
 
 
-def renamed_marks(one: CarriedRun, changes: Sequence[SheetChange], scale: Calibration) -> dict[str, str]:
-    """New marks of openings of a run by their old ones, in lower case, where the text near by was changed."""
-    near = _near_openings(one, [c for c in changes if _is_text(c) and c.after], scale)
-    return {c.before.casefold(): c.after for c in near}
+def with_values(
+    one: CarriedRun,
+    room: Room | None,
+    rows: Sequence[ScheduleRows],
+    length: Length,
+    changes: Sequence[SheetChange] = (),
+    scale: Calibration | None = None,
+) -> tuple[CarriedRun, list[str]]:
+    """Give a proposal the sizes and heights that are written anew; also the marks whose rows it holds then."""
+    near = _near_openings(one, [c for c in changes if _is_text(c) and c.after], scale) if scale else []
+    renamed = {c.before.casefold(): c.after for c in near}
+    settled: list[str] = []
+    for own in rows:
+        one, done = _scheduled(one, *own.tables, length, renamed)
+        settled += done
+    return _with_printed_height(one, room, changes), settled
 
 
 def rows_about(
-    run: Run,
-    room: Room | None,
-    openings: Sequence[ScheduleChange],
-    finishes: Sequence[ScheduleChange],
-    done: Sequence[str] = (),
-) -> list[str]:
-    """Say which changed rows are about a run's openings, by their marks, and about its room, by its number."""
-    marks = {o.mark.casefold() for o in run.openings if o.mark} - set(done)
+    one: CarriedRun, room: Room | None, rows: Sequence[ScheduleRows], done: Collection[str] = ()
+) -> Iterator[Told]:
+    """Say which changed rows are about a run's openings, by their marks, and about its room, by its number.
+
+    ``done`` are the marks whose rows the proposal holds already.
+    """
+    marks = {o.mark.casefold() for o in one.before.openings if o.mark} - set(done)
+    left = {o.mark.casefold() for o in one.after.openings} if one.after is not None else set()
     number = room.number.casefold() if room is not None else ""
-    return [
-        *(c.words for c in openings if c.key.casefold() in marks),
-        *(c.words for c in finishes if number and c.key.casefold() == number),
-    ]
+    for change in (change for own in rows for change in own.openings):
+        if (key := change.key.casefold()) in marks:
+            yield Told(change.words, not change.after and key not in left)
+    for change in (change for own in rows for change in own.finishes):
+        if number and change.key.casefold() == number:
+            yield Told(change.words, is_done=False)
 
 
-def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[SheetChange]) -> CarriedRun:
+def _with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[SheetChange]) -> CarriedRun:
     """Offer the height of a changed note, such as a ceiling's, where the walls had that of the note before."""
     profile = one.before.height or (room.height if room is not None else None)
     if one.after is None or profile is None or not profile.is_constant:
@@ -176,46 +214,27 @@ def with_printed_height(one: CarriedRun, room: Room | None, changes: Sequence[Sh
     return one
 
 
-def not_carried_out(one: CarriedRun, notes: Iterable[str]) -> tuple[str, ...]:
-    """Those of the notes that `governed` found which stay true when the proposal for a run is taken as it is."""
-    after = one.after
-    if after is None:
-        return ()
-    marks = {o.mark.casefold() for o in after.openings}
-    is_high = after.height != one.before.height
-
-    def is_done(note: str) -> bool:
-        gone = re.match(r"opening schedule: (?P<mark>.+) is gone ", note)
-        now = re.match(r'text "(?P<before>.*)" is now "(?P<after>.*)"', note)
-        heights = [h for text in (now.groups() if now else ()) for h in _parted(text)[1] if h >= LEAST_HEIGHT]
-        is_gone = gone is not None and gone["mark"].casefold() not in marks
-        return LOOK_AT_IT in note or is_gone or (is_high and len(heights) > 1)
-
-    return tuple(note for note in notes if not is_done(note))
-
-
 def governed(
     carried: Sequence[CarriedRun],
     rooms: Mapping[str, Room],
     *,
     changes: Sequence[SheetChange],
-    openings: Sequence[ScheduleChange],
-    finishes: Sequence[ScheduleChange],
+    rows: Sequence[ScheduleRows],
     scale: Calibration,
-    settled: Mapping[str, Sequence[str]] = MappingProxyType({}),
-) -> dict[str, tuple[str, ...]]:
+    settled: Mapping[str, Collection[str]] = MappingProxyType({}),
+) -> dict[str, tuple[Told, ...]]:
     """Find what was changed in texts and schedules that may change a carried run, by the run's id.
 
     Parameters
     ----------
     carried
-        Proposals, whose runs tell rooms and openings.
+        Proposals, whose runs tell rooms and openings, with the values that are written anew.
     changes
         Changes on the new sheet, of which texts on the plan count.
-    openings, finishes
-        Changed rows of the opening schedule, by mark, and of the finish schedule, by room number.
+    rows
+        Changed rows of schedules.
     settled
-        Marks by run whose changed rows the proposal holds already, as `scheduled` gives them.
+        Marks by run whose changed rows the proposal holds already, as `with_values` gives them.
     """
     size = math.sqrt(scale.mx * scale.my)
     numbers = {room.number.casefold() for room in rooms.values() if room.number}
@@ -233,24 +252,31 @@ def governed(
 
     texts = [c for c in changes if _governs(c) or is_code(c) or (_is_text(c) and c.before.casefold() in numbers)]
     areas = _areas(carried, ABOUT / size)
-    out: dict[str, tuple[str, ...]] = {}
+    out: dict[str, tuple[Told, ...]] = {}
     for one in carried:
         run = one.before
-        room = rooms.get(run.room or "")
         done = settled.get(run.id, ())
-        notes = [
-            f"{c.words()} in this room"
+        told = [
+            Told(f"{c.words()} in this room", _is_its_height(c, one))
             for c in texts
             if c.before.casefold() not in marks
             and _holds(areas.get(_key(run)), c)
             and ((c.before and c.after) or run.id == _nearest(c, carried, _key(run)))
         ]
         near = [c for c in _near_openings(one, texts, scale) if c.before.casefold() not in done]
-        notes.extend(f"{c.words()}{LOOK_AT_IT}" for c in near)
-        notes.extend(rows_about(run, room, openings, finishes, done))
-        if notes:
-            out[run.id] = tuple(dict.fromkeys(notes))
+        # the opening itself is found by its lines
+        told += [Told(f"{c.words()}: look at the opening that it marks", is_done=True) for c in near]
+        told += rows_about(one, rooms.get(run.room or ""), rows, done)
+        if told:
+            out[run.id] = tuple(dict.fromkeys(told))
     return out
+
+
+def _is_its_height(change: SheetChange, one: CarriedRun) -> bool:
+    """Tell whether a changed text gives a height that the proposal took."""
+    heights = [h for text in (change.before, change.after) for h in _parted(text)[1] if h >= LEAST_HEIGHT]
+    is_higher = one.after is not None and one.after.height != one.before.height
+    return bool(change.before and change.after) and is_higher and len(heights) > 1
 
 
 def _key(run: Run) -> str:

@@ -13,13 +13,13 @@ import shapely
 
 from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
-from takeoff.revise.governing import ScheduleChange, finish_rows, opening_rows, schedule_changes
+from takeoff.revise.governing import ScheduleRows, Tables, finish_rows, opening_rows, schedule_changes
 from takeoff.revise.linework_along import Length
 from takeoff.revise.registration import Box, Floats
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
+from takeoff.trace.schedules.opening_schedule import read_opening_table
 
 LONGEST_PT = 60.0
 """Points of a tag's side, or of a chord of a cloud's bow."""
@@ -156,7 +156,7 @@ class SheetTexts:
         return read_lines(self.old_data, self.old), read_lines(self.new_data, self.new)
 
     @cached_property
-    def opening_tables(self) -> tuple[OpeningSchedule | None, OpeningSchedule | None]:
+    def opening_tables(self) -> Tables:
         """The opening schedules that both sheets show as text."""
         return (
             (self._read(0, read_opening_table), self._read(1, read_opening_table)) if self.are_vector else (None, None)
@@ -165,12 +165,10 @@ class SheetTexts:
     def _read(self, which: int, reader: Callable[[Linework, Sequence[TextLine], Sheet], Table]) -> Table:
         return reader(self.linework[which], self.texts[which], (self.old, self.new)[which])
 
-    def schedules(
-        self, length: Length
-    ) -> tuple[tuple[ScheduleChange, ...], tuple[ScheduleChange, ...], tuple[str, ...]]:
-        """Changed rows of the opening and the finish schedule on the sheet itself, and which was not read on both."""
+    def schedules(self, length: Length) -> ScheduleRows:
+        """Changed rows of the schedules on the sheet itself, and which of these was not read on both."""
         if not self.are_vector:
-            return (), (), ()
+            return ScheduleRows()
         tables = (
             [opening_rows(table, length) for table in self.opening_tables],
             [finish_rows(self._read(which, _finishes)) for which in (0, 1)],
@@ -182,7 +180,9 @@ class SheetTexts:
             is_shown = before or after or any(title.search(line.text) for lines in self.texts for line in lines)
             if is_shown and not (before and after):
                 unread.append(f"the {name} could be read on {where}: look whether a row changed")
-        return changes[0], changes[1], tuple(unread)
+        return ScheduleRows(
+            tables=self.opening_tables, openings=changes[0], finishes=changes[1], unread=tuple(unread)
+        )  # fmt: skip
 
 
 def shows_schedule(texts: Sequence[TextLine]) -> bool:

@@ -10,7 +10,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.governing import ScheduleChange, governed, not_carried_out, schedule_changes
+from takeoff.revise.governing import ScheduleChange, ScheduleRows, governed, rows_about, schedule_changes
 
 SCALE = Calibration(sheet=2, mx=0.01, my=0.01)
 DOOR = Opening(at=2.0, width=0.9, height=2.1, mark="104A")
@@ -28,8 +28,8 @@ def text(before: str, after: str, at: tuple[float, float] = (300, 200)) -> Sheet
 
 
 def notes(*changes: SheetChange, openings: tuple[ScheduleChange, ...] = ()) -> tuple[str, ...]:
-    found = governed([CARRIED], ROOMS, changes=changes, openings=openings, finishes=(), scale=SCALE)
-    return found.get("a", ())
+    found = governed([CARRIED], ROOMS, changes=changes, rows=[ScheduleRows(openings=openings)], scale=SCALE)
+    return tuple(note.text for note in found.get("a", ()))
 
 
 @pytest.mark.parametrize(
@@ -65,14 +65,14 @@ def test_lengths_marks_of_sections_and_the_same_in_another_unit_are_no_news(befo
 def test_a_finish_code_that_comes_or_goes_alone_is_looked_at(before: str, after: str) -> None:
     assert len(notes(text(before, after))) == 1
     bare = replace(CARRIED, before=replace(RUN, openings=()), after=replace(RUN, openings=()))
-    assert governed([bare], ROOMS, changes=[text(before, after)], openings=(), finishes=(), scale=SCALE)["a"]
+    assert governed([bare], ROOMS, changes=[text(before, after)], rows=(), scale=SCALE)["a"]
 
 
 def test_a_code_in_the_form_of_an_opening_s_mark_is_one_near_an_opening_alone() -> None:
     marked = replace(CARRIED, before=replace(RUN, openings=(replace(DOOR, mark="W1"),)))
     at_door, apart = text("", "W2", at=(250, 60)), text("", "W2", at=(300, 300))
     for change, count in ((at_door, 0), (apart, 1)):
-        found = governed([marked], ROOMS, changes=[change], openings=(), finishes=(), scale=SCALE)
+        found = governed([marked], ROOMS, changes=[change], rows=(), scale=SCALE)
         assert len(found.get("a", ())) == count
 
 
@@ -87,17 +87,31 @@ def test_a_changed_row_of_the_opening_schedule_tells_the_walls_with_that_mark() 
 
 
 @pytest.mark.parametrize(
-    ("note", "stays"),
+    ("change", "stays"),
     [
-        ('text "W2" is now "W3" in this room', True), ('text "104" is now "114" in this room', True),
-        ('text "CH 9\'-0\"" is now "CH 10\'-0\"" in this room', False),
-        ('text "104A" is gone: look at the opening that it marks', False),
-        ("opening schedule: 104A is now 1.2 m × 2.1 m, was 0.9 m × 2.1 m", True),
-        ("opening schedule: 104B is gone (was 0.9 m × 2.1 m)", False),
-        ("finish schedule: 104 is gone (was Process, W2)", True),
+        (text("W2", "W3"), True), (text("104", "114"), True), (text("CH 9'-0\"", "CH 10'-0\""), False),
+        (text("104A", "", at=(200, -150)), False),
     ],
 )  # fmt: skip
-def test_what_is_written_stays_open_where_taking_the_wall_does_not_carry_it_out(note: str, stays: bool) -> None:
+def test_a_text_stays_open_where_taking_the_wall_does_not_carry_it_out(change: SheetChange, stays: bool) -> None:
     higher = replace(CARRIED, after=replace(RUN, height=HeightProfile.constant(3.048)))
-    assert not_carried_out(higher, [note]) == ((note,) if stays else ())
-    assert not_carried_out(replace(CARRIED, after=None), [note]) == ()
+    (told,) = governed([higher], ROOMS, changes=[change], rows=(), scale=SCALE)["a"]
+    assert told.is_done is not stays
+
+
+@pytest.mark.parametrize(
+    ("schedule", "key", "after", "stays"),
+    [
+        ("opening", "104A", "1.2 m × 2.1 m", True), ("opening", "104A", "", True), ("finish", "104", "", True),
+    ],
+)  # fmt: skip
+def test_a_row_stays_open_but_for_that_of_an_opening_that_is_gone(
+    schedule: str, key: str, after: str, stays: bool
+) -> None:
+    rows = schedule_changes(f"{schedule} schedule", {key: "as before"}, {key: after} if after else {})
+    own = ScheduleRows(openings=rows) if schedule == "opening" else ScheduleRows(finishes=rows)
+    (told,) = rows_about(CARRIED, ROOMS["R"], [own])
+    assert told.is_done is not stays
+    without = replace(CARRIED, after=replace(RUN, openings=()))
+    (told,) = rows_about(without, ROOMS["R"], [own])
+    assert told.is_done is (schedule == "opening" and not after)

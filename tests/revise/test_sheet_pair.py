@@ -34,7 +34,7 @@ def unread(old: bytes, new: bytes) -> tuple[str, ...]:
         old_data=old, new_data=new, old=sheets[0], new=sheets[1], scale=Calibration(sheet=1, mx=0.01, my=0.01),
         focus=(0.0, 0.0, 800.0, 600.0), points=(), limit=0.02, smallest=0.1,
     )  # fmt: skip
-    return pair.schedules(in_metres)[2]
+    return pair.schedules(in_metres).unread
 
 
 def test_a_schedule_that_both_revisions_show_as_a_table_leaves_nothing_to_say() -> None:
