@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +14,7 @@ from takeoff.actions.given import SAG_PT, Given, shape_of
 from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
 from takeoff.actions.tracing import free_id
+from takeoff.geometry.pairs import linked_groups
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, ScaleRegion
@@ -92,8 +93,7 @@ def rooms_anew(
     found = [
         (runs, own)
         for runs, own in _groups(rooms, outlines, asked)
-        if all(run in asked for run in runs)
-        and all(shape.area > 0.0 for _, shape in own)
+        if all(shape.area > 0.0 for _, shape in own)
         and not (_is_one_room(own, [outlines[run] for run in runs]) and not (parted | lost) & set(runs))
     ]
     strokes = shapely.linestrings(pair.differences.added.reshape(-1, 2, 2))
@@ -131,23 +131,21 @@ def _share(a: shapely.Geometry, b: shapely.Geometry) -> float:
 
 def _groups(
     rooms: Drawn, outlines: dict[str, shapely.Geometry], asked: set[str]
-) -> list[tuple[tuple[str, ...], Drawn]]:
-    """Walls that are asked about with the rooms that lie in them, each place once."""
-    left = [id for id in outlines if id in asked]
-    out = []
-    while left:
-        runs = [left.pop(0)]
-        own: Drawn = []
-        for run in runs:  # grows while rooms reach over to other walls
-            for room, shape in rooms:
-                if _share(shape, outlines[run]) <= OVERLAP or any(room is r for r, _ in own):
-                    continue
-                own.append((room, shape))
-                runs += [id for id, o in outlines.items() if id not in runs and _share(shape, o) > OVERLAP]
-        left = [id for id in left if id not in runs]
-        if own:
-            out.append((tuple(runs), own))
-    return out
+) -> Iterator[tuple[tuple[str, ...], Drawn]]:
+    """Walls all of which are asked about, with the rooms that lie in them: each place once."""
+    ids = list(outlines)
+    links = [
+        (i, len(ids) + k)
+        for i, outline in enumerate(outlines.values())
+        for k, (_, shape) in enumerate(rooms)
+        if _share(shape, outline) > OVERLAP
+    ]
+    a, b = np.array(links, np.int64).reshape(-1, 2).T
+    group = linked_groups(len(ids) + len(rooms), a, b)
+    for place in np.unique(group[a]):
+        runs = tuple(id for id, own in zip(ids, group, strict=False) if own == place)
+        if asked.issuperset(runs):
+            yield runs, [room for room, own in zip(rooms, group[len(ids) :], strict=True) if own == place]
 
 
 class _Maker:

@@ -21,9 +21,8 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.governing import ScheduleChange, ScheduleRows, rows_about, with_values
 from takeoff.revise.linework_along import Length
-from takeoff.revise.picture_words import words_kept
 from takeoff.revise.registration import Registration
-from takeoff.revise.same_floor import STILL, WALLS, likeness
+from takeoff.revise.same_floor import STILL, WALLS, likeness, words_kept
 from takeoff.revise.sheet_pair import SheetPair
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
 from takeoff.revise.text_changes import text_changes

@@ -16,7 +16,6 @@ from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
-from takeoff.revise.contradictions import Contradiction, contradictions
 from takeoff.revise.drawn_walls import NewWall, find_new_walls, new_lines_in_rooms
 from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import Drawn
@@ -35,7 +34,7 @@ from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
-from takeoff.revise.text_changes import mark_changes, text_changes
+from takeoff.revise.text_changes import Contradiction, contradictions, mark_changes, text_changes
 from takeoff.sheet.render import cover_of_pictures, darkest, grey, render_array
 from takeoff.trace.drawing.crowded import MANY
 from takeoff.trace.drawing.linework import Linework

@@ -7,9 +7,9 @@ import pytest
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.contradictions import contradictions
 from takeoff.revise.linework_along import in_metres
 from takeoff.revise.registration import Registration
+from takeoff.revise.text_changes import contradictions
 from takeoff.trace.scales.dimensions import DimensionString
 
 OLD, NEW = Calibration(sheet=1, mx=0.01, my=0.01), Calibration(sheet=2, mx=0.02, my=0.02)

@@ -90,7 +90,7 @@ def test_a_changed_row_of_the_opening_schedule_tells_the_walls_with_that_mark() 
     ("change", "stays"),
     [
         (text("W2", "W3"), True), (text("104", "114"), True), (text("CH 9'-0\"", "CH 10'-0\""), False),
-        (text("104A", "", at=(200, -150)), False),
+        (text("104A", "104C", at=(200, -150)), False),
     ],
 )  # fmt: skip
 def test_a_text_stays_open_where_taking_the_wall_does_not_carry_it_out(change: SheetChange, stays: bool) -> None:

@@ -8,7 +8,7 @@ import shapely
 from numpy.typing import NDArray
 
 from takeoff.revise.changes import Differences
-from takeoff.revise.picture_words import words_kept
+from takeoff.revise.same_floor import words_kept
 
 ROOM = shapely.box(10.0, 10.0, 240.0, 140.0)
 
