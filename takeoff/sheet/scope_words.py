@@ -31,17 +31,8 @@ _OUT = (
 _AS_IS = r"EXISTING|EXIST\.|EXIST|\(E\)|BESTAND|EXISTANT|EXISTENTE|ESISTENTE"
 _ALONE = re.compile(rf"\W?\s*(?:AREA\s+(?:OF\s+)?|ROOM\s+)?(?:{_OUT}|{_AS_IS}|ALT\.?)\s*\W?", re.IGNORECASE)
 _THINGS = (
-    "CASEWORK",
-    "MILLWORK",
-    "COUNTER",
-    "CABINETS",
-    "EQUIPMENT",
-    "FURNITURE",
-    "FIXTURES",
-    "SHELVING",
-    "TILE",
-    "DOOR",
-)
+    "CASEWORK", "MILLWORK", "COUNTER", "CABINETS", "EQUIPMENT", "FURNITURE", "FIXTURES", "SHELVING", "TILE", "DOOR",
+)  # fmt: skip
 _NO_THING = "".join(rf"(?<!\b{thing})" for thing in _THINGS)
 _BEHIND = re.compile(
     rf"(?P<name>.+?)(?:\s*(?:[-–:,]\s*|\()(?:{_OUT}|{_AS_IS}|FUTURE|DEMO)\s*\)?|{_NO_THING}\s+(?:{_OUT}|\(E\)))",

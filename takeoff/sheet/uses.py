@@ -31,13 +31,8 @@ _TITLES: tuple[tuple[SheetUse, str], ...] = (
     ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
 _TYPES: dict[str, SheetUse] = {
-    "0": "other",
-    "1": "floor plan",
-    "2": "elevation",
-    "3": "detail",
-    "5": "detail",
-    "6": "schedule",
-}
+    "0": "other", "1": "floor plan", "2": "elevation", "3": "detail", "5": "detail", "6": "schedule",
+}  # fmt: skip
 _NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
 HEADING = 1.3
 """A heading's letters are this many times higher than those of most texts of its sheet (measured on the sheets at hand:
