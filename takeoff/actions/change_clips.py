@@ -132,7 +132,7 @@ def change_clips(
         new_box = _box(revision, things)
         corners = [displayed_to_sheet(revision.sheet, x, y) for x in new_box[::2] for y in new_box[1::2]]
         back = [sheet_to_displayed(revision.old, *revision.registration.inverse(p)) for p in corners]
-        old_box = _within(_bounds(back), revision.old)
+        old_box = _within(shapely.MultiPoint(back).bounds, revision.old)
         made.append(
             ChangeClip(
                 room=label,
@@ -149,16 +149,11 @@ def _box(revision: Revision, things: Sequence[Changed]) -> Box:
     carry = revision.registration.carry
     places = [p for t in things for p in (t.after, None if t.before is None else carry(t.before)) if p is not None]
     m = math.sqrt(revision.scales[0].mx * revision.scales[0].my)
-    x0, y0, x1, y1 = _bounds([sheet_to_displayed(revision.sheet, *p) for p in places])
+    x0, y0, x1, y1 = shapely.MultiPoint([sheet_to_displayed(revision.sheet, *p) for p in places]).bounds
     half = max(max(x1 - x0, y1 - y0) / 2.0 + ABOUT / m, LEAST / m / 2.0)
     x, y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
     return _within((x - half, y - 0.75 * half, x + half, y + 0.75 * half) if x1 - x0 >= y1 - y0 else
                    (x - half, y - half, x + half, y + half), revision.sheet)  # fmt: skip
-
-
-def _bounds(points: Sequence[Point]) -> Box:
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    return (min(xs), min(ys), max(xs), max(ys))
 
 
 def _within(box: Box, sheet: Sheet) -> Box:

@@ -95,16 +95,14 @@ def compare_revision(
     both = SheetTexts(old_data=store.source(sheet.source), new_data=data, old=sheet, new=new)
     if not runs and calibration_key(sheet.id) not in job.calibrations and shows_schedule(both.texts[0]):
         return schedule_revision(job, both, source, read_rows(both, both.texts, job.settings.display.length))
-    pair = _pair_of(both, job.calibration_of(sheet.id), runs, points, smallest)
-    return _compared(job, pair, runs, source, beside, {sheet.id, *compared}, progress or (lambda fraction: None))
-
-
-def _pair_of(both: SheetTexts, scale: Calibration, runs: Sequence[Run], points: Pairs, smallest: float) -> SheetPair:
-    return SheetPair(
-        old_data=both.old_data, new_data=both.new_data, old=both.old, new=both.new, scale=scale,
-        focus=_focus(both.old, runs, scale), points=points, limit=2.0 * scale.pick * math.sqrt(scale.mx * scale.my),
-        smallest=smallest, hint=_hint(both.new, scale),
+    scale, note = job.calibration_of(sheet.id), note_scale(new)
+    m_per_pt = math.sqrt(scale.mx * scale.my)
+    pair = SheetPair(
+        old_data=both.old_data, new_data=data, old=sheet, new=new, scale=scale, focus=_focus(sheet, runs, scale),
+        points=points, limit=2.0 * scale.pick * m_per_pt, smallest=smallest,
+        hint=None if note is None else m_per_pt / note,
     )  # fmt: skip
+    return _compared(job, pair, runs, source, beside, {sheet.id, *compared}, progress or (lambda fraction: None))
 
 
 def _compared(
@@ -269,17 +267,10 @@ def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:
     """Box about all that was traced on a sheet; the whole sheet where nothing was."""
     if not runs:
         return (0.0, 0.0, sheet.width_pt, sheet.height_pt)
-    points = [p for run in runs for p in run.path_pt.flattened(1.0)]
     by = MARGIN / math.sqrt(scale.mx * scale.my)
-    xs, ys = [p[0] for p in points], [p[1] for p in points]
-    left, top = max(min(xs) - by, 0.0), max(min(ys) - by, 0.0)
-    return (left, top, min(max(xs) + by, sheet.width_pt), min(max(ys) + by, sheet.height_pt))
-
-
-def _hint(new: Sheet, scale: Calibration) -> float | None:
-    """Points of the new sheet for each point of the old one, from the new sheet's note."""
-    note = note_scale(new)
-    return None if note is None else math.sqrt(scale.mx * scale.my) / note
+    points = [p for run in runs for p in run.path_pt.flattened(1.0)]
+    left, top, right, bottom = shapely.MultiPoint(points).bounds
+    return (max(left - by, 0.0), max(top - by, 0.0), min(right + by, sheet.width_pt), min(bottom + by, sheet.height_pt))
 
 
 def _carried_scales(

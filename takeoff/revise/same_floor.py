@@ -129,8 +129,8 @@ def is_beyond(points_pt: Sequence[Point], sheet: Sheet, old: Floats, new: Floats
     """
     if not all(sheet.holds(p) for p in points_pt):
         return True
-    xs, ys = [p[0] for p in points_pt], [p[1] for p in points_pt]
-    box = (min(xs) - margin_pt, min(ys) - margin_pt, max(xs) + margin_pt, max(ys) + margin_pt)
+    left, top, right, bottom = shapely.MultiPoint(points_pt).bounds
+    box = (left - margin_pt, top - margin_pt, right + margin_pt, bottom + margin_pt)
     before, after = _length_in(old, box), _length_in(new, box)
     return before[1] >= LEAST_LINES and after[0] <= EMPTY * before[0]
 
