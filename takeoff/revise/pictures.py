@@ -111,21 +111,19 @@ class InkAcross:
         )
         return float(np.abs(mean)[whole > 1.0 - 0.5 / window].max(initial=0.0))
 
-    def most_off(self, within: NDArray[np.bool_], *, has_other_pens: bool) -> float:
+    def most_off(self, within: NDArray[np.bool_]) -> float:
         """By how much both differ over `SHADED` metres at the most, as a part of what is usual or of what both have.
 
-        Where ``has_other_pens``, what is drawn by others than most of the wall, as a window that was not told, may
-        have become lighter or darker than that: a scan draws fine pens lighter and leaves filled walls black.
+        What is drawn by other pens than most of the wall, as a window that was not told, may have become lighter or
+        darker than that: a scan draws fine pens lighter and leaves filled walls black.
         """
         window = max(round(SHADED / self.step), 1)
         if within.sum() < window:
             return 0.0
-        least = most = np.full(len(self.before), self.gain)
-        if has_other_pens:
-            is_usual = np.abs(self.before - self.usual) <= SAME_PENS * self.usual
-            kept = np.where(self.before < self.usual, FADED, 1.0)
-            least = np.where(is_usual, self.gain, kept * min(self.gain, 1.0))
-            most = np.where(is_usual, self.gain, max(self.gain, 1.0) / kept)
+        is_usual = np.abs(self.before - self.usual) <= SAME_PENS * self.usual
+        kept = np.where(self.before < self.usual, FADED, 1.0)
+        least = np.where(is_usual, self.gain, kept * min(self.gain, 1.0))
+        most = np.where(is_usual, self.gain, max(self.gain, 1.0) / kept)
         low, high, before, after, whole = (
             np.convolve(values, np.full(window, 1.0 / window), "valid")
             for values in (least * self.before, most * self.before, self.before, self.after, within.astype(np.float64))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -36,7 +36,6 @@ from takeoff.revise.linework_along import (
     own_parts,
     parallels,
 )
-from takeoff.revise.pictures import InkAcross
 from takeoff.revise.registration import Floats
 from takeoff.revise.sides import AT_END, Scene, Side, wall_depth
 
@@ -56,13 +55,11 @@ MOST_SPECKS = 0.02
 0.033 where a window was filled with hatching (measured on drawn cases at 150 dpi)."""
 OTHER_SHADE = 0.25
 """Part of a wall's ink by which it differs where something else is drawn: at most 0.18 where nothing changed, where
-another wall meets it, and 0.28 and more where an opening was added (measured on made, drawn and known scans)."""
+another wall meets it, and 0.28 and more where an opening was added; within openings at most 0.05 where nothing changed,
+0.48 and more where one moved or was filled (measured on made, drawn and known scans)."""
 OTHER_BARE = 0.12
 """Darkness, 0 to 1, by which a wall that is filled on one of two pictures is bare on the other: at most 0.052 where
 nothing changed, 0.21 and more where an opening came or grew (measured on 10 drawn pairs of scans)."""
-OTHER_FILL = 1.6
-"""How many times the ink of an opening another one has: up to 1.41 where nothing changed and there is ink to speak of
-(measured on 827 openings of made and drawn cases)."""
 BEYOND = 3.0
 """Metres beyond the ends of a side within which jambs are looked for."""
 
@@ -132,7 +129,7 @@ class RunOpenings:
             out.append(_shifted(one, self._shifts[i]))
         for i, here in self._here.items():
             is_drawn = here.side.before is not None and here.side.state != "gone"
-            if is_drawn and not (here.side.is_still and not self._is_shaded_otherwise(here, here.known)):
+            if is_drawn and not (here.side.is_still and not self._is_shaded_otherwise(here, _free(here, here.known))):
                 out.extend(_shifted(one, self._shifts[i]) for one in self._added(here))
         return out
 
@@ -144,8 +141,9 @@ class RunOpenings:
         found = carry_opening(opening, local, here, is_quiet=is_quiet)
         if scene.ink is not None:
             if is_quiet:
-                is_same = self._specks_in(here, local, opening.width) <= MOST_SPECKS and not self._is_refilled(
-                    here, local - opening.width / 2.0, local + opening.width / 2.0
+                low, high = local - opening.width / 2.0, local + opening.width / 2.0
+                is_same = self._specks_in(here, local, opening.width) <= MOST_SPECKS and not self._is_shaded_otherwise(
+                    here, lambda stations: (stations > low) & (stations < high)
                 )
                 return CarriedOpening(
                     before=opening, after=replace(opening, at=max(local, 0.0)),
@@ -232,42 +230,31 @@ class RunOpenings:
             left = [p for p in left if p[1] - p[0] > least]
             if left and not side.is_still:
                 out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
-            elif side.state == "same" and self._is_shaded_otherwise(here, [*here.known, *here.used]):
+            elif side.state == "same" and self._is_shaded_otherwise(here, _free(here, [*here.known, *here.used])):
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
 
-    def _is_shaded_otherwise(self, here: OnSide, spans: Spans) -> bool:
-        """Tell whether two pictures have other ink across a wall, away from its ends and from openings."""
-        ink = self._ink(here)
-        if ink is None:
-            return False
-        free = _free(here, ink.stations, spans)
-        return ink.most_off(free, has_other_pens=True) > OTHER_SHADE or ink.most_bare(free) > OTHER_BARE
-
-    def _is_refilled(self, here: OnSide, low: float, high: float) -> bool:
-        """Tell whether two pictures have other ink across the wall all along an opening."""
-        ink = self._ink(here)
-        if ink is None:
-            return False
-        inside = (ink.stations > low) & (ink.stations < high)
-        before, after = ink.gain * float(ink.before[inside].sum()), float(ink.after[inside].sum())
-        is_much = max(before, after) > OTHER_FILL * min(before, after)
-        return is_much and ink.most_off(inside, has_other_pens=False) > OTHER_SHADE
-
-    def _ink(self, here: OnSide) -> InkAcross | None:
-        """What two pictures have of ink along a side, and what is usual away from its ends and from openings."""
+    def _is_shaded_otherwise(self, here: OnSide, within: Callable[[Floats], NDArray[np.bool_]]) -> bool:
+        """Tell whether two pictures have other ink across a wall at some of its stations."""
         if (shades := self._scene.shades) is None:
-            return None
+            return False
         ink = shades.across(here.face, here.depth, PROUD)
-        return ink.with_usual(_free(here, ink.stations, here.known))
+        ink = ink.with_usual(_free(here, here.known)(ink.stations))
+        own = within(ink.stations)
+        return ink.most_off(own) > OTHER_SHADE or ink.most_bare(own) > OTHER_BARE
 
 
-def _free(here: OnSide, stations: Floats, spans: Spans) -> NDArray[np.bool_]:
-    """Tell which stations lie away from the ends of a side, as before and as it is now, and from openings."""
-    free = (stations > here.start) & (stations < here.end)
-    for low, high in (*spans, *((at, at) for at in (0.0, here.face.length, here.start, here.end))):
-        free &= (stations < low - AT_END) | (stations > high + AT_END)
-    return free
+def _free(here: OnSide, spans: Spans) -> Callable[[Floats], NDArray[np.bool_]]:
+    """What tells which stations lie away from the ends of a side, as before and as it is now, and from openings."""
+    ends = (0.0, here.face.length, here.start, here.end)
+
+    def are_free(stations: Floats) -> NDArray[np.bool_]:
+        free = (stations > here.start) & (stations < here.end)
+        for low, high in (*spans, *((at, at) for at in ends)):
+            free &= (stations < low - AT_END) | (stations > high + AT_END)
+        return free
+
+    return are_free
 
 
 def _shifted(found: CarriedOpening, by: float) -> CarriedOpening:

@@ -191,7 +191,7 @@ def across(old: Floats, new: Floats) -> tuple[InkAcross, np.ndarray]:
 def most_off(old: Floats, new: Floats) -> float:
     """By how much the wall differs, away from its ends."""
     ink, within = across(old, new)
-    return ink.most_off(within, has_other_pens=True)
+    return ink.most_off(within)
 
 
 @pytest.mark.parametrize("fill", [0.0, 1.0])
@@ -212,6 +212,14 @@ def test_fine_pens_that_a_scan_draws_lighter_are_no_change_and_a_wall_that_was_b
     assert most_off(old, bricked_up) > OTHER_SHADE
 
 
+def test_a_window_that_moved_in_a_filled_wall_is_told_where_it_was_though_it_has_as_much_ink_again() -> None:
+    old = wall_with_a_window(0.6, 1.0, window=slice(200, 600))
+    for now, moved in ((slice(200, 600), False), (slice(240, 640), True)):
+        ink, _ = across(old, wall_with_a_window(0.5, 1.0, window=now))
+        within = (ink.stations > 2.0) & (ink.stations < 6.0)
+        assert (ink.most_off(within) > OTHER_SHADE) == moved
+
+
 def test_glass_in_a_grey_wall_is_told_by_the_paper_between_its_lines_where_both_have_as_much_ink() -> None:
     old = wall_with_a_window(0.6, 0.25, window=slice(0))
     paler = np.where(old == 0.25, np.float32(0.18), old)
@@ -220,7 +228,7 @@ def test_glass_in_a_grey_wall_is_told_by_the_paper_between_its_lines_where_both_
     glazed[[30, 31, 36, 37, 47, 48, 53, 54], 500:620] = 1.0
     for new, is_other in ((paler, False), (glazed, True)):
         ink, within = across(old, new)
-        assert ink.most_off(within, has_other_pens=True) < OTHER_SHADE
+        assert ink.most_off(within) < OTHER_SHADE
         assert (ink.most_bare(within) > OTHER_BARE) == is_other
 
 
