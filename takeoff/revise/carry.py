@@ -23,7 +23,7 @@ from takeoff.revise.linework_along import (
     in_metres,
     parallels,
 )
-from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.registration import Registration, ends_in
 from takeoff.revise.run_openings import RunOpenings
 from takeoff.revise.sides import LARGEST, SEARCH, Scene, Side, look
 
@@ -210,11 +210,8 @@ def _rigid_move(path: Path, sides: Sequence[Side], scene: Scene) -> Point | None
     if float(np.ptp(points, 0).max()) > LARGEST:
         return None
     reach, low, high = 2.5 * SEARCH, points.min(0) - 0.05, points.max(0) + 0.05
-    own = _lines_in(scene.gone.lines, low, high)
-    near = _lines_in(scene.came.lines, low - reach, high + reach)
+    own, near = (
+        drawn.lines[ends_in(drawn.lines, (*(low - by), *(high + by)))]
+        for drawn, by in ((scene.gone, 0.0), (scene.came, reach))
+    )
     return common_shift(own, near, scene.tolerance) if len(own) >= 2 and len(near) else None
-
-
-def _lines_in(lines: Floats, low: Floats, high: Floats) -> Floats:
-    ends = lines.reshape(-1, 2, 2)
-    return lines[((ends >= low) & (ends <= high)).all((1, 2))]

@@ -18,9 +18,9 @@ from takeoff.revise.registration import (
     Kind,
     Registration,
     apply,
+    ends_in,
     finished,
     fit_robust,
-    middles_in,
 )
 
 SHORTEST_PT = 3.0
@@ -68,7 +68,7 @@ def register_lines(
         What for (`Aim`).
     """
     focus_pt = aim["focus_pt"]
-    first = _longest(old[middles_in(old, focus_pt)], MOST_OLD)
+    first = _longest(old[ends_in(old, focus_pt)], MOST_OLD)
     second = _longest(new, MOST_NEW)
     if len(first) < LEAST_LINES or len(second) < LEAST_LINES:
         raise SheetError("there are too few lines to register the sheets by", remedy=BY_HAND)

@@ -150,6 +150,12 @@ def middles_in(lines: Floats, box: Sequence[float]) -> NDArray[np.bool_]:
     return np.asarray((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3]), bool)
 
 
+def ends_in(lines: Floats, box: Sequence[float]) -> NDArray[np.bool_]:
+    """Tell which lines, shape (n, 4), have both ends in a box."""
+    ends = lines.reshape(-1, 2, 2)
+    return np.asarray(((ends >= box[:2]) & (ends <= box[2:])).all((1, 2)), bool)
+
+
 def fit_robust(
     old: Floats, new: Floats, kind: Kind, *, floor: float, rounds: int = 12
 ) -> tuple[tuple[float, ...], Floats]:
