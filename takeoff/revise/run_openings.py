@@ -143,7 +143,7 @@ class RunOpenings:
             if is_quiet:
                 low, high = local - opening.width / 2.0, local + opening.width / 2.0
                 is_same = self._specks_in(here, local, opening.width) <= MOST_SPECKS and not self._is_shaded_otherwise(
-                    here, lambda stations: (stations > low) & (stations < high)
+                    here, lambda stations: (stations > low) & (stations < high), is_wall=False
                 )
                 return CarriedOpening(
                     before=opening, after=replace(opening, at=max(local, 0.0)),
@@ -234,14 +234,15 @@ class RunOpenings:
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
 
-    def _is_shaded_otherwise(self, here: OnSide, within: Callable[[Floats], NDArray[np.bool_]]) -> bool:
-        """Tell whether two pictures have other ink across a wall at some of its stations."""
+    def _is_shaded_otherwise(
+        self, here: OnSide, within: Callable[[Floats], NDArray[np.bool_]], *, is_wall: bool = True
+    ) -> bool:
+        """Tell whether two pictures have other ink across a wall, or an opening in it, at some of its stations."""
         if (shades := self._scene.shades) is None:
             return False
         ink = shades.across(here.face, here.depth, PROUD)
-        ink = ink.with_usual(_free(here, here.known)(ink.stations))
         own = within(ink.stations)
-        return ink.most_off(own) > OTHER_SHADE or ink.most_bare(own) > OTHER_BARE
+        return ink.with_usual(own).most_off(own) > OTHER_SHADE or (is_wall and ink.most_bare(own) > OTHER_BARE)
 
 
 def _free(here: OnSide, spans: Spans) -> Callable[[Floats], NDArray[np.bool_]]:
