@@ -89,13 +89,13 @@ class InkAcross:
     usual: float = 0.0
     gain: float = 1.0
 
-    def with_usual(self, within: NDArray[np.bool_]) -> InkAcross:
-        """Take what is usual from some of the stations."""
+    def with_usual(self, within: NDArray[np.bool_], least: float = 0.0) -> InkAcross:
+        """Take what is usual from some of the stations; it is ``least`` at the least."""
         if not within.any():
             return self
         before, after = (float(np.median(ink[within])) for ink in (self.before, self.after))
         gain = min(max(after / before, 1.0 / MOST_GAIN), MOST_GAIN) if min(before, after) > 0.0 else 1.0
-        return replace(self, usual=max(before, after / gain), gain=gain)
+        return replace(self, usual=max(before, after / gain, least), gain=gain)
 
     def most_bare(self, within: NDArray[np.bool_]) -> float:
         """By how much one of both is bare within the wall, and the other is not, over `SHADED` metres at the most.

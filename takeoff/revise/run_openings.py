@@ -241,8 +241,10 @@ class RunOpenings:
         if (shades := self._scene.shades) is None:
             return False
         ink = shades.across(here.face, here.depth, PROUD)
-        own = within(ink.stations)
-        return ink.with_usual(own).most_off(own) > OTHER_SHADE or (is_wall and ink.most_bare(own) > OTHER_BARE)
+        own, wall = within(ink.stations), ink.with_usual(_free(here, here.known)(ink.stations))
+        return ink.with_usual(own, least=wall.usual).most_off(own) > OTHER_SHADE or (
+            is_wall and ink.most_bare(own) > OTHER_BARE
+        )
 
 
 def _free(here: OnSide, spans: Spans) -> Callable[[Floats], NDArray[np.bool_]]:
