@@ -55,8 +55,10 @@ MOST_SPECKS = 0.02
 0.033 where a window was filled with hatching (measured on drawn cases at 150 dpi)."""
 OTHER_SHADE = 0.25
 """Part of a wall's ink by which it differs where something else is drawn: at most 0.18 where nothing changed, where
-another wall meets it, and 0.28 and more where an opening was added; within openings at most 0.05 where nothing changed,
-0.48 and more where one moved or was filled (measured on made, drawn and known scans)."""
+another wall meets it, and 0.28 and more where an opening was added (measured on made, drawn and known scans)."""
+OTHER_FILL = 0.35
+"""The same within an opening: at most 0.29 where nothing changed and its wall shows what is usual, 0.45 and more where
+it moved by part of its width in a filled wall (measured on 200 openings of 10 pairs, some of a scan and a drawing)."""
 OTHER_BARE = 0.12
 """Darkness, 0 to 1, by which a wall that is filled on one of two pictures is bare on the other: at most 0.052 where
 nothing changed, 0.21 and more where an opening came or grew (measured on 10 drawn pairs of scans)."""
@@ -242,9 +244,8 @@ class RunOpenings:
             return False
         ink = shades.across(here.face, here.depth, PROUD)
         own, wall = within(ink.stations), ink.with_usual(_free(here, here.known)(ink.stations))
-        return ink.with_usual(own, least=wall.usual).most_off(own) > OTHER_SHADE or (
-            is_wall and ink.most_bare(own) > OTHER_BARE
-        )
+        off = ink.with_usual(own, least=wall.usual).most_off(own)
+        return off > (OTHER_SHADE if is_wall else OTHER_FILL) or (is_wall and ink.most_bare(own) > OTHER_BARE)
 
 
 def _free(here: OnSide, spans: Spans) -> Callable[[Floats], NDArray[np.bool_]]:

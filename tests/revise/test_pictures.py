@@ -16,7 +16,7 @@ from takeoff.revise.linework_along import Stretch
 from takeoff.revise.pictures import InkAcross, Picture, Shades, picture_changes, picture_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Floats, Registration
-from takeoff.revise.run_openings import OTHER_BARE, OTHER_SHADE
+from takeoff.revise.run_openings import OTHER_BARE, OTHER_FILL, OTHER_SHADE
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
 from tests.revise.conftest import PLANS, Drawing
@@ -217,7 +217,7 @@ def test_a_window_that_moved_in_a_filled_wall_is_told_where_it_was_though_it_has
     for now, moved in ((slice(200, 600), False), (slice(240, 640), True)):
         ink, _ = across(old, wall_with_a_window(0.5, 1.0, window=now))
         within = (ink.stations > 2.0) & (ink.stations < 6.0)
-        assert (ink.with_usual(within).most_off(within) > OTHER_SHADE) == moved
+        assert (ink.with_usual(within, least=0.2).most_off(within) > OTHER_FILL) == moved
 
 
 def test_glass_in_a_grey_wall_is_told_by_the_paper_between_its_lines_where_both_have_as_much_ink() -> None:
