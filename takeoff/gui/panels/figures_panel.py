@@ -13,13 +13,12 @@ from takeoff.actions.onsite import step_called
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import PATIENCE
-from takeoff.gui.panels.background_page import BackgroundPage
+from takeoff.gui.panels.background_page import BackgroundPage, TotalsLabel
 from takeoff.gui.panels.elevation_panel import ElevationPanel
 from takeoff.gui.panels.planned_bars import DaysPanel, RangePanel
 from takeoff.gui.panels.planned_tables import AlternatesPanel, CuttingPanel, OrderPanel
 from takeoff.gui.panels.points_panel import PointsPanel
 from takeoff.gui.panels.site_panel import SitePanel
-from takeoff.gui.panels.totals_label import TotalsLabel
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import THEME, ChoiceField, Later, ReadText, TableView, button, ctk, light, show_if
 from takeoff.gui.wording import words_of
