@@ -95,8 +95,7 @@ def dew_point(air: float, humidity: float) -> float:
     >>> round(dew_point(20.0, 0.5), 4)
     9.2552
     """
-    if not -45.0 <= air <= 60.0:
-        raise InputError(f"an air temperature of {air:g} °C", remedy="Give −45 to 60 °C.")
+    _check_temperature(air, "an air temperature")
     if not 0.0 < humidity <= 1.0:
         raise InputError(
             f"a relative humidity of {humidity * 100:g} %", remedy="Give a humidity above 0 and up to 100 %."
@@ -104,6 +103,11 @@ def dew_point(air: float, humidity: float) -> float:
     a, b = MAGNUS
     gamma = math.log(humidity) + a * air / (b + air)
     return b * gamma / (a - gamma)
+
+
+def _check_temperature(celsius: float, what: str) -> None:
+    if not -45.0 <= celsius <= 60.0:
+        raise InputError(f"{what} of {celsius:g} °C", remedy="Give −45 to 60 °C.")
 
 
 def degrees(celsius: float, units: UnitSystem) -> str:
@@ -219,10 +223,12 @@ def scale_time(time: float, *, stated_at: float, temperature: float) -> float:
     t(T) = t₀ · 2^((T₀ − T) / 10): reaction speed doubles per 10 °C, a rule of thumb with a true factor of about
     1.5 to 2.5. Pot life depends on the mass mixed too. The data sheet's own table replaces this where there is one.
     ``time`` in any unit is stated at ``stated_at``; the result, in the same, is at ``temperature`` on site; both in °C.
+    Raises `InputError` where that is not from −45 to 60 °C.
 
     Examples
     --------
     >>> scale_time(30.0, stated_at=25.0, temperature=35.0)
     15.0
     """
+    _check_temperature(temperature, "a temperature on site")
     return float(time * 2.0 ** ((stated_at - temperature) / 10.0))

@@ -172,3 +172,10 @@ def test_humidity_and_dew_point_of_a_product_count_too(limit, said):
     # At 20 °C and 80 % the dew point is 16.4 °C (Magnus): a surface of 20 °C is 3.6 K above it.
     found = judge(SiteReading(air=20.0, surface=20.0, humidity=0.80), products=(make_product(**limit),))
     assert said in found.against[0]
+
+
+@pytest.mark.parametrize("temperature", [-46.0, 61.0, 1e9, float("nan")])
+def test_times_are_scaled_to_no_temperature_that_no_site_has(temperature):
+    # the range of the formula for the dew point (WMO No. 8, Annex 4.B): beyond it times came to nothing
+    with pytest.raises(InputError, match="a temperature on site of"):
+        scale_time(1.0, stated_at=23.0, temperature=temperature)
