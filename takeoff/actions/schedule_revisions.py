@@ -166,8 +166,7 @@ def is_same_floor(job: Job, pair: SheetPair, runs: Sequence[Run], share: float, 
     """
     least = WALLS if pair.is_vector else STILL
     found = likeness(runs, job.rooms, pair.registration, *pair.texts, lines=share, least=least)
-    kept, of = found.numbers if found.numbers[1] else found.names
-    said = f"{kept} of {of} room numbers or names of the old sheet stand in their rooms on the new one"
+    said = f"{found.kept} of {found.of} room numbers or names of the old sheet stand in their rooms on the new one"
     by_hand = pair.registration.method == "points"
     if found.is_other_floor and not by_hand:
         raise SheetError(

@@ -38,27 +38,25 @@ ABOUT_PT = 100.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Likeness:
-    """What two sheets have in common: printed room numbers and names kept, of how many, and the share of lines.
+    """What two sheets have in common: of the printed room numbers, else names, how many are kept; the share of lines.
 
     ``least`` is the share that tells the same floor where rooms do not.
     """
 
-    numbers: tuple[int, int]
-    names: tuple[int, int]
+    kept: int
+    of: int
     lines: float
     least: float = WALLS
 
     @property
     def is_other_floor(self) -> bool:
         """True where printed rooms say that it is another floor."""
-        kept, of = self.numbers if self.numbers[1] >= FEW else self.names
-        return of >= FEW and kept < KEPT * of and self.lines < ALIKE
+        return self.of >= FEW and self.kept < KEPT * self.of and self.lines < ALIKE
 
     @property
     def is_uncertain(self) -> bool:
         """True where neither rooms nor lines say that it is the same floor."""
-        kept, of = self.numbers if self.numbers[1] >= FEW else self.names
-        return self.lines < self.least if of < FEW else kept < KEPT * of
+        return self.lines < self.least if self.of < FEW else self.kept < KEPT * self.of
 
 
 def likeness(
@@ -94,8 +92,8 @@ def likeness(
             if at is not None and _is_printed_about(registration.carry(at), new_text):
                 kept[kind][1] += 1
                 kept[kind][0] += any(plain in text for text in after)
-    numbers, names = kept["number"], kept["name"]
-    return Likeness(numbers=(numbers[0], numbers[1]), names=(names[0], names[1]), lines=lines, least=least)
+    still, of = kept["number"] if kept["number"][1] >= FEW else kept["name"]
+    return Likeness(kept=still, of=of, lines=lines, least=least)
 
 
 def _plain(text: str) -> str:
