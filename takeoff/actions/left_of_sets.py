@@ -27,10 +27,10 @@ MOST_SAID = 40
 
 def new_note(page: Sheet, gone: Sequence[Sheet]) -> str:
     """Say what a page of a set is that no sheet of the job was matched with; ``gone`` are those the set lacks."""
-    titled = [s for s in gone if s.title and s.title.casefold() == page.title.casefold()]
+    titled = [s.number or f"sheet {s.id}" for s in gone if s.title and s.title.casefold() == page.title.casefold()]
     if titled:
-        of = titled[0].number or f"sheet {titled[0].id}"
-        return f"it has the title of {of}, which the set lacks: compare it with that by itself, or add it to the job"
+        of, which = " and ".join(titled), "that" if len(titled) == 1 else "each of them"
+        return f"it has the title of {of}, which the set lacks: compare it with {which} by itself, or add it to the job"
     if not page.number and gone:
         return "no number was read on it: compare it by itself if it is a revision, or add it to the job"
     return NEW_SHEET

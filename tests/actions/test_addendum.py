@@ -11,11 +11,12 @@ import pytest
 from takeoff.actions import add_plans, confirm_points, find_sheet, history, undo
 from takeoff.actions.addendum import accept_set, compare_set, standing_sheets
 from takeoff.actions.comparing import compare_revision
+from takeoff.actions.left_of_sets import new_note
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
 from takeoff.job.edits import PutFindings
-from takeoff.model.plan import Finding
+from takeoff.model.plan import Finding, Sheet
 from tests.revise.conftest import PLANS, job_of
 
 
@@ -264,3 +265,10 @@ def test_what_is_open_of_a_revision_stays_open_when_the_next_one_comes(folder: P
         now = find_sheet(store.job, "A-101")
         told = [p for p in open_points(store.job, has_stakes=False).open if "beside the plan" in p.why]
         assert [(p.where.sheet, "“TWO”" in p.why) for p in told if "“" in p.why] == [(now.id, True)]
+
+
+def test_a_sheet_in_place_of_others_is_told_with_all_of_them_that_have_its_title() -> None:
+    page = Sheet(id=9, source="", page=1, width_pt=9.0, height_pt=9.0, number="A-101", title="FLOOR PLAN")
+    parts = [replace(page, id=k, number=f"A-101{part}") for k, part in enumerate("AB")]
+    assert "the title of A-101A and A-101B, which the set lacks: compare it with each of them" in new_note(page, parts)
+    assert "the title of A-101A, which the set lacks: compare it with that" in new_note(page, parts[:1])
