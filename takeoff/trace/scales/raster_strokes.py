@@ -46,7 +46,8 @@ def find_strokes(thin: Grey) -> Floats:
     if not len(edges):
         return np.zeros((0, 4))
     centred = _centred(thin, edges)
-    placed, weight = fitted(thin, joined_lines(centred, _collinear(centred)))
+    groups = linked_groups(len(centred), *pairs_in_line(centred, _JOINED, 1.4))
+    placed, weight = fitted(thin, joined_lines(centred, groups))
     return fitted(thin, _followed(thin, placed, weight))[0]
 
 
@@ -151,23 +152,19 @@ def _centred(thin: Grey, lines: Floats) -> Floats:
     return kept
 
 
-def _collinear(lines: Floats) -> Ints:
-    """Number the groups of lines that go on in, or lie on, one another."""
-    tree = shapely.STRtree(shapely.linestrings(lines.reshape(-1, 2, 2)))
-    a, b = tree.query(shapely.linestrings(lines.reshape(-1, 2, 2)), predicate="dwithin", distance=_JOINED)
-    pick = a < b
+def pairs_in_line(lines: Floats, reach: float, aside: float) -> tuple[Ints, Ints]:
+    """Return the pairs of lines, the longer first, that go on in, or lie on, one another within ``reach``."""
+    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
+    a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)
+    length = np.maximum(lengths_of(lines), 1e-9)
+    pick = (length[a] > length[b]) | ((length[a] == length[b]) & (a < b))
     a, b = a[pick], b[pick]
-    length = lengths_of(lines)
-    swap = length[a] < length[b]
-    a, b = np.where(swap, b, a), np.where(swap, a, b)
     u = (lines[a, 2:] - lines[a, :2]) / length[a, None]
     v = (lines[b, 2:] - lines[b, :2]) / length[b, None]
-    sine = np.abs(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
     n = np.column_stack([-u[:, 1], u[:, 0]])
-    off = np.stack([((lines[b, :2] - lines[a, :2]) * n).sum(1), ((lines[b, 2:] - lines[a, :2]) * n).sum(1)])
-    fits = (sine < np.minimum(0.02 + 1.2 / length[b], 0.12)) & (np.abs(off).max(0) < 1.4)
-    a, b = a[fits], b[fits]
-    return linked_groups(len(lines), a, b)
+    off = np.max([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)], axis=0)
+    fits = (np.abs((v * n).sum(1)) < np.minimum(0.02 + 1.2 / length[b], 0.12)) & (off < aside)
+    return a[fits], b[fits]
 
 
 def joined_lines(lines: Floats, group: Ints) -> Floats:

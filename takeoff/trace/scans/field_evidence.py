@@ -16,10 +16,9 @@ from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.room_evidence import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening
-from takeoff.trace.scans.field_bands import sampled, within
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField, sampled, within
 
 _STEP = 2.0
 _DEPTH = 3.0

@@ -6,6 +6,7 @@ Coordinates are pixels of the field, pixel edges counted from 0.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -18,30 +19,28 @@ from shapely import Point, Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.lines.gaps import MOST
-from takeoff.trace.scans.field_bands import Band, axis_of, band_of, sampled
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import LOW, M_PER_PX, OPEN, PASSAGE, SWING, WALL, WINDOW, Chances, WallField
+from takeoff.trace.scans.wall_network import LOW, M_PER_PX, OPEN, PASSAGE, WALL, WINDOW, Chances, WallField, sampled
 
 _LEAST = 0.3 / M_PER_PX
 """Pixels; the narrowest opening."""
 _MOST = MOST / M_PER_PX
-_STEP = 0.5
+_THIN, _THICK = 3.0, 1.1 / M_PER_PX
+"""Pixels; the thinnest and the thickest wall."""
 _APART = 0.35 / M_PER_PX
 """Pixels; the least width of each of two openings that stand side by side without a jamb between them."""
 _NEAR = 0.4 / M_PER_PX
 """Pixels; beyond its end an opening goes on to the next wall that is so near: between them is a jamb, or nothing."""
 _PIER = 0.08 / M_PER_PX
 """Pixels; the least wall between two openings: leaves that lie over one another are as dark as a wall, but thinner."""
-_FILLED = 0.15
-"""Darkness by which a filled wall differs from a gap in it."""
-_CAP = 0.15
-"""Darkness by which a line across a wall's end stands out."""
+_BEYOND = np.arange(3.0, 24.0, 3.0)
+"""Pixels beyond a jamb where the wall's faces are looked for."""
+_ASIDE = 5.0
+"""Pixels; how far aside of where a patch points to its wall may go on: a patch's own direction is rough."""
 _GLASS = 0.02
 """Darkness, along an opening, that a line within a wall stands out by; a face's stands out by several times that."""
 _FACE = 4.0
 """Pixels; how far the ink of a face reaches into a wall."""
-_ASTRAY = 6.0
-"""Pixels; how far the network may be from a jamb: it was shown frames that are filled like walls."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,8 +75,7 @@ def field_openings(field: WallField) -> list[FieldOpening]:
         if max(w, h) < 0.5 * _LEAST or area < 1.5 * _LEAST:
             continue
         ys, xs = np.nonzero(labels[y : y + h, x : x + w] == k)
-        points = np.column_stack([xs + x + 0.5, ys + y + 0.5]).astype(np.float64)
-        found.extend(_openings(field, points, middles[k] + 0.5))
+        found.extend(_openings(field, np.column_stack([xs + x, ys + y]), middles[k] + 0.5))
     return _apart(found)
 
 
@@ -101,48 +99,98 @@ def closed_field(
     return np.asarray(np.maximum(chances[WALL], solid, out=solid), np.float32)
 
 
-def _openings(field: WallField, points: Floats, middle: Floats) -> list[FieldOpening]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Band:
+    """The strip that a patch lies in: its middle, its direction, and how far it reaches aside."""
+
+    middle: Floats
+    along: Floats
+    low: float
+    high: float
+
+    @property
+    def inner(self) -> Floats:
+        """Three offsets between its sides."""
+        return self.low + (self.high - self.low) * np.array([0.25, 0.5, 0.75])
+
+    def at(self, station: float | Floats, offset: float | Floats) -> Floats:
+        """Return points by how far along and how far aside they are."""
+        normal = np.array([-self.along[1], self.along[0]])
+        stations, offsets = np.asarray(station)[..., None], np.asarray(offset)[..., None]
+        return np.asarray(self.middle + stations * self.along + offsets * normal)
+
+
+def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> list[FieldOpening]:
     """Make the openings of one patch of pixels."""
-    chances = field.chances
-    axis = axis_of(chances, points, middle)
+    chances, points = field.chances, pixels + 0.5
+    axis = _axis(chances, points, middle)
     along = (points - middle) @ axis
-    band = band_of(chances, points, middle, axis, float(along.min()), float(along.max()))
-    if band is None:
+    aside = (points - middle) @ (-axis[1], axis[0])
+    (start, stop), (low, high) = _reach(along), _reach(aside)
+    band = _Band(middle=middle, along=axis, low=low, high=high)
+    if not _THIN < high - low < _THICK or _is_recess(chances, band, start, stop):
         return []
-    reach = _NEAR + 4
-    stations = np.arange(float(along.min()) - reach, float(along.max()) + reach, _STEP)
-    across = band.low + (band.high - band.low) * np.linspace(0.25, 0.75, 5)
-    at = band.at(np.repeat(stations, len(across)), np.tile(across, len(stations))).reshape(
-        len(stations), len(across), 2
-    )
-    seen = np.stack([sampled(row, at).mean(1) for row in chances])
-    open_ = seen[OPEN[0] :].sum(0)
-    share = np.where(open_ + seen[WALL] < 0.2, 0.0, open_ / np.maximum(open_ + seen[WALL], 1e-6))
-    inner = np.flatnonzero((share > 0.5) & (stations > along.min() - 4) & (stations < along.max() + 4))
-    if not len(inner):
+    ends = [_jamb(chances, band, end, step) for end, step in ((start, -1), (stop, 1))]
+    start, stop = (station for station, _, _ in ends)
+    held = [is_held for _, is_held, _ in ends]
+    if not _LEAST < stop - start < _MOST or not any(held):
         return []
-    first, last = _longest(inner, seen[WALL] > 0.5)
-    start, is_held = _jamb(stations, share, seen[WALL], first, -1)
-    stop, is_held_too = _jamb(stations, share, seen[WALL], last, 1)
-    if not _LEAST < stop - start < _MOST or not (is_held or is_held_too):
-        return []
-    if _is_recess(chances, band, start, stop):
-        return []
-    dark = sampled(field.darkness, at).mean(1)
-    faces = _along_faces(field, band, stations)
-    start, stop = _on_ink(stations, dark, faces, start, -1), _on_ink(stations, dark, faces, stop, 1)
+    # where the wall's own faces are not seen beyond one jamb, those beyond the other count
+    own = [faces for _, _, faces in ends if faces] or [(low, high)]
+    sides = [band.at(np.array([start, stop]), np.array([own[0][k], own[-1][k]])) for k in (0, 1)]
+    is_core = np.abs(aside - (low + high) / 2) <= max((high - low) / 4, 0.75)
+    along, seen = along[is_core], chances[:, pixels[is_core, 1], pixels[is_core, 0]].astype(np.float32)
     made = []
-    for a, b, row in _parts(stations, seen, start, stop):
-        inside = (stations > a) & (stations < b)
-        chance = float(seen[row][inside].mean()) if inside.any() else 0.0
+    for a, b in _parts(chances, band, along, seen, np.array([start, stop])):
+        inside = seen[list(OPEN)][:, (along >= a) & (along <= b)].mean(1)
+        row, chance = OPEN[int(np.argmax(inside))], float(inside.max())
         if row == WINDOW and not _has_glass(field, band, a, b):
             row, chance = PASSAGE, 0.8 * chance
-        left, right = (band.at(np.array([a, b]), offset) for offset in (band.low, band.high))
+        shares = (np.array([[a], [b]]) - start) / (stop - start)
+        left, right = (side[0] + shares * (side[1] - side[0]) for side in sides)
         # an end that no wall holds is no jamb
-        is_loose = not (is_held and is_held_too)
-        chance = 0.5 * chance if is_loose else chance
-        made.append(FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=is_loose))
+        chance = chance if all(held) else 0.5 * chance
+        made.append(FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=not all(held)))
     return made
+
+
+def _reach(places: Floats) -> tuple[float, float]:
+    """Return from where to where a box of pixels reaches: most of them tell, not the few that stand out."""
+    spread = np.arange(len(places)) * 0.618 % 1.0 - 0.5  # over the width of a pixel
+    low, high = np.percentile(places + spread, (10, 90)).tolist()
+    return low - (high - low) / 8, high + (high - low) / 8
+
+
+def _jamb(chances: Chances, band: _Band, end: float, step: int) -> tuple[float, bool, tuple[float, float] | None]:
+    """Return where the wall begins beyond an end of a band, whether it does at all, and its two faces there."""
+    stations = end + step * np.arange(0.0, _NEAR, 0.5)
+    wall = sampled(chances[WALL], band.at(stations[:, None], band.inner)).mean(1) > 0.5
+    if not wall.any():
+        return end, False, None
+    first = float(np.argmax(wall)) / 2
+    end = end + step * first if first > 3 else end
+    offsets = np.arange(band.low - 12, band.high + 12.01, 0.5)
+    profile = np.median(sampled(chances[WALL], band.at(end + step * _BEYOND[:, None], offsets)), axis=0)
+    faces, wide = _faces(offsets, profile, (band.low + band.high) / 2), band.high - band.low
+    is_own = faces is not None and abs(faces[1] - faces[0] - wide) < max(8.0, 0.6 * wide)
+    return end, True, faces if is_own else None
+
+
+def _parts(chances: Chances, band: _Band, along: Floats, seen: Floats, ends: Floats) -> list[tuple[float, float]]:
+    """Cut what is open at piers, and where a window stands beside a door; a door has one class over its whole width."""
+    is_glass = (seen[[WINDOW, LOW]].sum(0) > 0.5 * seen[list(OPEN)].sum(0)).astype(float)
+    cuts = np.linspace(*ends, max(2, round(float(np.ptp(ends)) / 2)))
+    count, glass = (np.histogram(along, cuts, weights=weights)[0] for weights in (None, is_glass))
+    wall = sampled(chances[WALL], band.at((cuts[:-1, None] + cuts[1:, None]) / 2, band.inner)).mean(1)
+    kind = np.where(wall > 0.5, 0, np.where(2 * glass > count, 2, 1))
+    while True:
+        edges = [0, *(np.flatnonzero(np.diff(kind)) + 1).tolist(), len(kind)]
+        room = np.diff(cuts[edges]) / np.where(kind[edges[:-1]] == 0, _PIER, _APART)
+        short = int(np.argmin(room))
+        if room[short] >= 1.0 or len(room) == 1:
+            return [(float(cuts[a]), float(cuts[b])) for a, b in pairwise(edges) if kind[a]]
+        # it goes to the part before it, the first to the one after it
+        kind[edges[short] : edges[short + 1]] = kind[edges[short] - 1 if short else edges[1]]
 
 
 def leading_somewhere(openings: Sequence[FieldOpening], rings: Sequence[Ring]) -> list[FieldOpening]:
@@ -158,7 +206,7 @@ def leading_somewhere(openings: Sequence[FieldOpening], rings: Sequence[Ring]) -
     return kept
 
 
-def _has_glass(field: WallField, band: Band, start: float, stop: float) -> bool:
+def _has_glass(field: WallField, band: _Band, start: float, stop: float) -> bool:
     """Tell whether a line runs along inside a band, or next to nothing is drawn at its faces either: glass does."""
     thickness = band.high - band.low
     stations = np.linspace(start, stop, 42)[1:-1]
@@ -170,110 +218,51 @@ def _has_glass(field: WallField, band: Band, start: float, stop: float) -> bool:
     return float(dark[inside].max()) > _GLASS or float(dark.max()) < 3 * _GLASS
 
 
-def _is_recess(chances: Chances, band: Band, start: float, stop: float) -> bool:
+def _is_recess(chances: Chances, band: _Band, start: float, stop: float) -> bool:
     """Tell whether a wall lies behind one side of a band: then it is a niche, and leads nowhere."""
     stations = np.linspace(start, stop, 9)[1:-1]
     behind = [sampled(chances[WALL], band.at(stations, face)).mean() for face in (band.low - 4.0, band.high + 4.0)]
     return float(max(behind)) > 0.6
 
 
-def _longest(rows: NDArray[np.int64], is_wall: NDArray[np.bool_]) -> tuple[int, int]:
-    """Return the first and last of the longest stretch of rows between which there is no pier."""
-    walls = np.cumsum(is_wall)
-    cuts = np.flatnonzero((walls[rows[1:]] - walls[rows[:-1]]) > _PIER / _STEP)
-    starts, stops = np.concatenate([[0], cuts + 1]), np.concatenate([cuts, [len(rows) - 1]])
-    best = int(np.argmax(rows[stops] - rows[starts]))
-    return int(rows[starts[best]]), int(rows[stops[best]])
+def _axis(chances: Chances, points: Floats, middle: Floats) -> Floats:
+    """Return the direction from jamb to jamb: beyond the ends in it there is wall."""
+    (_, _), _, angle = cv2.minAreaRect(points.astype(np.float32))
+    best, chosen = -1.0, np.array([1.0, 0.0])
+    for turn in (angle, angle + 90):
+        u = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
+        n = np.array([-u[1], u[0]])
+        along, aside = (points - middle) @ u, (points - middle) @ n
+        offsets = np.linspace(float(aside.min()), float(aside.max()), 5)[1:-1]
+        beyond = [
+            middle + u * (end + k * step) + n * off
+            for end, k in ((float(along.min()), -1.0), (float(along.max()), 1.0))
+            for step in (2.0, 4.0, 6.0)
+            for off in offsets
+        ]
+        wall = sampled(chances[WALL], np.array(beyond)).reshape(2, -1).mean(1)
+        worth = float(wall.sum()) + 0.4 * min(3.0, float(np.ptp(along)) / max(1.0, float(np.ptp(aside))))
+        if worth > best:
+            best, chosen = worth, u
+    return chosen
 
 
-def _jamb(stations: Floats, share: Floats, wall: Floats, row: int, step: int) -> tuple[float, bool]:
-    """Return where the wall begins beyond a row, and whether it does at all."""
-    after = row + step
-    if not 0 <= after < len(share):
-        return float(stations[row]), False
-    if wall[after] < 0.35:  # there is neither opening nor wall: the next wall near by is the jamb
-        ahead = np.arange(after, -1 if step < 0 else len(share), step)
-        ahead = ahead[: int(_NEAR / _STEP)]
-        held = np.flatnonzero(wall[ahead] > 0.5)
-        if not len(held):
-            return float(stations[row]), False
-        hit = int(ahead[held[0]])
-        before = hit - step
-        a, b = float(wall[before]), float(wall[hit])
-        return float(stations[before]) + step * _STEP * (0.5 - a) / max(b - a, 1e-6), True
-    a, b = float(share[row]), float(share[after])
-    return float(stations[row]) + step * _STEP * (a - 0.5) / max(a - b, 1e-6), True
-
-
-def _along_faces(field: WallField, band: Band, stations: Floats) -> Floats:
-    """Return the darkness along the two faces of a band: the darkest within a pixel and a half of each."""
-    offsets = [face + k for face in (band.low, band.high) for k in (-1.5, -0.75, 0.0, 0.75, 1.5)]
-    at = band.at(np.repeat(stations, len(offsets)), np.tile(offsets, len(stations)))
-    return np.asarray(sampled(field.darkness, at).reshape(len(stations), 2, 5).max(2).mean(1))
-
-
-def _on_ink(stations: Floats, dark: Floats, faces: Floats, jamb: float, step: int) -> float:
-    """Move a jamb to where the ink has it.
-
-    That is the edge of a wall's filling, or of the pen round it; and where a wall has no filling and nothing is drawn
-    across its end, the place where the lines of its faces end. ``dark`` is the darkness inside the band, ``faces`` that
-    along its two faces.
-    """
-    beyond = step * (stations - jamb)
-    order = np.argsort(beyond)
-    order = order[np.abs(beyond[order]) <= 2 * _ASTRAY]
-    at, inner, outer = beyond[order], dark[order], faces[order]
-    wall, gap = (at > 5) & (at < 10), (at < -5) & (at > -10)
-    if not wall.any() or not gap.any():
-        return jamb
-    filled, bare = float(np.median(inner[wall])), float(np.median(inner[gap]))
-    if float(inner[wall].min()) - bare > _FILLED:
-        edge = _last_fall(at, inner, (filled + bare) / 2)
-        if edge is None:
-            return jamb
-        pen = (at > edge - 1) & (at < edge + 4)
-        more = np.maximum(inner[pen] - filled - 0.04, 0.0)
-        if more.sum() > 0.1:  # a pen goes round the filling: its middle is the jamb
-            edge = float((at[pen] * more).sum() / more.sum())
-        return jamb + step * edge if abs(edge) < _ASTRAY else jamb
-    cap = float(inner[np.abs(at) <= 5].max()) - max(filled, bare)
-    drawn, missing = float(np.median(outer[wall])), float(np.median(outer[gap]))
-    if cap < _CAP and drawn - missing > _FILLED:
-        edge = _last_fall(at, outer, (drawn + missing) / 2)
-        if edge is not None and abs(edge) < 1.7 * _ASTRAY:
-            return jamb + step * edge
-    return jamb
-
-
-def _last_fall(at: Floats, values: Floats, level: float) -> float | None:
-    """Return where values fall through a level, coming from the wall."""
-    below = np.flatnonzero((values < level) & (at < 6))
-    if not len(below) or below[-1] + 1 >= len(at):
+def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, float] | None:
+    """Return where a profile across a wall rises through one half and falls again, round a centre."""
+    is_wall = profile > 0.5
+    if not is_wall.any():
         return None
-    k = int(below[-1])
-    a, b = float(values[k]), float(values[k + 1])
-    return float(at[k]) + _STEP * (level - a) / max(b - a, 1e-6)
-
-
-def _parts(stations: Floats, seen: Floats, start: float, stop: float) -> list[tuple[float, float, int]]:
-    """Cut what is open into openings of one class each."""
-    inside = np.flatnonzero((stations > start) & (stations < stop))
-    rows = np.array(OPEN)
-    # a window beside a door is told from it; a door's own class is a matter of its whole width
-    is_window = seen[WINDOW][inside] + seen[LOW][inside] > seen[SWING][inside] + seen[PASSAGE][inside]
-    edges = [0, *(np.flatnonzero(np.diff(is_window)) + 1).tolist(), len(inside)]
-    while len(edges) > 2:
-        short = int(np.argmin(np.diff(edges)))
-        if (edges[short + 1] - edges[short]) * _STEP >= _APART:
-            break
-        del edges[short or 1]  # it goes to the part before it, the first to the one after it
-    made = []
-    for a, b in pairwise(edges):
-        low = start if a == 0 else float(stations[inside[a]])
-        high = stop if b == len(inside) else float(stations[inside[b]])
-        sums = seen[rows][:, inside[a:b]].sum(1)
-        made.append((low, high, int(rows[int(np.argmax(sums))])))
-    return made
+    at = int(np.argmin(np.where(is_wall, np.abs(offsets - centre), np.inf)))
+    if abs(offsets[at] - centre) > _ASIDE:
+        return None
+    before, after = np.flatnonzero(~is_wall[:at]), np.flatnonzero(~is_wall[at:])
+    if not len(before) or not len(after):
+        return None
+    low, high = int(before[-1]) + 1, at + int(after[0]) - 1
+    rise = (0.5 - profile[low - 1]) / (profile[low] - profile[low - 1])
+    fall = (profile[high] - 0.5) / (profile[high] - profile[high + 1])
+    step = offsets[1] - offsets[0]
+    return float(offsets[low - 1] + rise * step), float(offsets[high] + fall * step)
 
 
 def _apart(found: Sequence[FieldOpening]) -> list[FieldOpening]:

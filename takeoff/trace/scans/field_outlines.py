@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.scans.field_bands import sampled
 from takeoff.trace.scans.field_sides import (
     PARALLEL,
     SHORT,
@@ -24,6 +23,7 @@ from takeoff.trace.scans.field_sides import (
     sides_of,
     turned_into,
 )
+from takeoff.trace.scans.wall_network import sampled
 
 _BRIDGE = np.ones((9, 9), np.uint8)
 _REACH = 3.0

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 import cv2
@@ -19,9 +20,10 @@ from numpy.typing import NDArray
 from takeoff.geometry.pairs import linked_groups
 from takeoff.trace.drawing.curves import fit_arcs
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.scales.raster_strokes import fitted, joined_lines, lengths_of, sampled
+from takeoff.trace.scales.raster_strokes import fitted, joined_lines, lengths_of, pairs_in_line, sampled
 from takeoff.trace.scans.field_sides import Side, common_directions, turned_into
-from takeoff.trace.scans.ink_chains import chains_of, thinned
+
+Mask = NDArray[np.uint8]
 
 _ROUGH = 1.5
 """Pixels; how far a chain may lie from its straight pieces."""
@@ -54,7 +56,7 @@ class InkLines:
     arcs: Floats
 
 
-def ink_lines(ink: NDArray[np.float32], mask: NDArray[np.uint8]) -> InkLines | None:
+def ink_lines(ink: NDArray[np.float32], mask: Mask) -> InkLines | None:
     """Find the lines and arcs of thin ink: darkness from 0 to 1, and where there is any.
 
     Nothing is found in dirt.
@@ -81,16 +83,15 @@ def _side(row: Floats) -> Side:
     return Side(foot=(row[:2] + row[2:]) / 2, along=along / max(2 * half, 1e-9), low=-half, high=half)
 
 
-def _pieces(chains: Sequence[tuple[Floats, bool]]) -> tuple[Floats, Floats]:
+def _pieces(chains: Sequence[Floats]) -> tuple[Floats, Floats]:
     """Cut chains into straight pieces and arcs."""
     lines: list[Floats] = []
     arcs: list[tuple[float, ...]] = []
-    for points, is_ring in chains:
-        chain = np.concatenate([points, points[:1]]) if is_ring else points
-        fine = np.round(points * 64).astype(np.int32)
+    for chain in chains:
+        pixels = chain.astype(np.int32)
         rough = _ROUGH if len(chain) > 10 * _ROUGH else 2 * _ROUGH
-        cuts = cv2.approxPolyDP(fine.reshape(-1, 1, 2), rough * 64, closed=is_ring)[:, 0, :]
-        rows = sorted({0, len(chain) - 1, *(int(np.argmax((fine == cut).all(1))) for cut in cuts)})
+        cuts = cv2.approxPolyDP(pixels.reshape(-1, 1, 2), rough, closed=False)[:, 0, :]
+        rows = sorted({0, len(chain) - 1, *(int(np.argmax((pixels == cut).all(1))) for cut in cuts)})
         used, found = _arcs(chain, rows)
         arcs.extend(found)
         lines.extend(np.concatenate([chain[a], chain[b]]) for k, (a, b) in enumerate(pairwise(rows)) if k not in used)
@@ -130,18 +131,9 @@ def _between(p: Floats, q: Floats, places: Floats) -> Floats:
 
 def _one_line(lines: Floats, weights: Floats, ink: NDArray[np.float32]) -> Ints:
     """Number the pieces that are one line: of one pen, in line, with ink between them."""
-    shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
-    a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=_BREAK + _ASIDE)
-    length = lengths_of(lines)
-    longer = (length[a] > length[b]) | ((length[a] == length[b]) & (a < b))
-    a, b = a[longer], b[longer]
-    u = (lines[a, 2:] - lines[a, :2]) / np.maximum(length[a], 1e-9)[:, None]
-    v = (lines[b, 2:] - lines[b, :2]) / np.maximum(length[b], 1e-9)[:, None]
-    n = np.column_stack([-u[:, 1], u[:, 0]])
-    off = np.max([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)], axis=0)
+    a, b = pairs_in_line(lines, _BREAK + _ASIDE, _ASIDE)
     pen = np.maximum(weights[a], weights[b])
-    fits = np.abs((v * n).sum(1)) < np.minimum(0.02 + 1.2 / np.maximum(length[b], 1e-9), 0.12)
-    fits &= (off < _ASIDE) & (pen < _ALIKE * np.maximum(np.minimum(weights[a], weights[b]), 0.1))
+    fits = pen < _ALIKE * np.maximum(np.minimum(weights[a], weights[b]), 0.1)
     a, b = a[fits], b[fits]
     ends, others = lines[a].reshape(-1, 2, 2), lines[b].reshape(-1, 2, 2)
     apart = np.hypot(*(ends[:, :, None] - others[:, None]).transpose(3, 0, 1, 2)).reshape(-1, 4)
@@ -193,3 +185,54 @@ def _met(lines: Floats) -> Floats:
         if fits[row]:
             ends[end[row]] = place[row]
     return ends.reshape(-1, 4)
+
+
+_AROUND = np.array([[1, 2, 4], [128, 0, 8], [64, 32, 16]], np.float32)
+_PASSES = 12
+"""Pixels; half the width of the widest stroke that is thinned to its middle."""
+
+
+@cache
+def _tables() -> Mask:
+    """Return by the code of a pixel's neighbours whether either half of a pass takes it.
+
+    Z. Guo and R. W. Hall, Parallel thinning with two-subiteration algorithms, Communications of the ACM 32 (1989).
+    """
+    taken = np.zeros((2, 256), np.uint8)
+    for code in range(256):
+        p2, p3, p4, p5, p6, p7, p8, p9 = ((code >> k) & 1 for k in (1, 2, 3, 4, 5, 6, 7, 0))
+        parts = sum(not a and (b or c) for a, b, c in ((p2, p3, p4), (p4, p5, p6), (p6, p7, p8), (p8, p9, p2)))
+        near = min(
+            (p9 | p2) + (p3 | p4) + (p5 | p6) + (p7 | p8),
+            (p2 | p3) + (p4 | p5) + (p6 | p7) + (p8 | p9),
+        )
+        for half, holds in enumerate(((p6 | p7 | (1 - p9)) & p8, (p2 | p3 | (1 - p5)) & p4)):
+            taken[half, code] = parts == 1 and 2 <= near <= 3 and not holds
+    return taken
+
+
+def thinned(mask: Mask) -> Mask:
+    """Return the middles of the strokes of a mask of 0 and 1."""
+    kept = mask.copy()
+    for _ in range(_PASSES):
+        before = cv2.countNonZero(kept)
+        for table in _tables():
+            codes = cv2.filter2D(kept, cv2.CV_8U, _AROUND, borderType=cv2.BORDER_CONSTANT)
+            kept -= np.asarray(cv2.LUT(codes, table) & kept, np.uint8)
+        if cv2.countNonZero(kept) == before:
+            break
+    return kept
+
+
+def chains_of(middles: Mask) -> list[Floats]:
+    """Return the chains of pixels between ends and meetings of what is one pixel wide, rows x, y; rings are closed."""
+    ink = np.pad(middles > 0, 1)
+    links = []
+    for down, across in ((0, 1), (1, 0), (1, 1), (1, -1)):
+        is_next = ink[1:-1, 1:-1] & np.roll(ink, (-down, -across), (0, 1))[1:-1, 1:-1]
+        if down and across:  # not past a pixel that both touch by a side
+            is_next &= ~(np.roll(ink, -down, 0) | np.roll(ink, -across, 1))[1:-1, 1:-1]
+        ys, xs = np.nonzero(is_next)
+        links.append(np.column_stack([xs, ys, xs + across, ys + down]).reshape(-1, 2, 2))
+    merged = shapely.line_merge(shapely.multilinestrings(np.concatenate(links).astype(np.float64)))
+    return [shapely.get_coordinates(part) for part in shapely.get_parts(merged)]

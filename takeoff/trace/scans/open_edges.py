@@ -24,10 +24,9 @@ from takeoff.trace.lines.opening_forms import CASED
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_openings import FieldOpening, outside_by
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField, within
 from takeoff.trace.texts.room_names import names_of
 
 _REACH = 1.0

@@ -23,7 +23,6 @@ from takeoff.trace.lines.opening_forms import CASED, Form, FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_openings import LEAST_AREA, LEAST_WIDTH
-from takeoff.trace.scans.field_bands import within
 from takeoff.trace.scans.field_evidence import CONVERGES, MISSED, FieldEvidence, judge_field
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
@@ -41,6 +40,7 @@ from takeoff.trace.scans.wall_network import (
     WallField,
     darkness_of,
     read_walls,
+    within,
 )
 from takeoff.trace.texts.room_names import groups_of_names, room_label
 

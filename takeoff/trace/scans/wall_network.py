@@ -14,9 +14,13 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
+import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from takeoff.limits import quiet_libraries
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.scales import raster_strokes as strokes
 
 if TYPE_CHECKING:
     from onnxruntime import InferenceSession
@@ -65,6 +69,25 @@ class WallField:
     darkness: NDArray[np.float32]
     px_per_pt: tuple[float, float]
     m_per_px: float = M_PER_PX
+
+
+def sampled(field: NDArray[np.float16] | NDArray[np.float32], at: Floats) -> Floats:
+    """Return a field's values at points, rows of x, y of any shape."""
+    at = np.clip(at - 0.5, 0.0, np.array(field.shape[::-1]) - 1.0)  # an edge goes on as it is
+    low, high = (np.floor(end(at.reshape(-1, 2), 0)).astype(int) for end in (np.min, np.max))
+    part = field[low[1] : high[1] + 2, low[0] : high[0] + 2].astype(np.float32)  # what OpenCV takes
+    return strokes.sampled(part, at - low)
+
+
+def within(row: NDArray[np.float16], shape: Polygon) -> NDArray[np.float16]:
+    """Return a row's values at the pixels inside a polygon, those of its holes left out."""
+    x0, y0 = np.maximum(np.floor(shape.bounds[:2]).astype(int), 0)
+    x1, y1 = np.ceil(shape.bounds[2:]).astype(int) + 1
+    part = row[y0:y1, x0:x1]
+    mask = np.zeros(part.shape, np.uint8)
+    rings = [shapely.get_coordinates(ring) - (x0 + 0.5, y0 + 0.5) for ring in (shape.exterior, *shape.interiors)]
+    cv2.fillPoly(mask, [np.round(ring).astype(np.int32) for ring in rings], 1)
+    return part[mask > 0]
 
 
 def darkness_of(
