@@ -33,7 +33,7 @@ _NEAR = 0.4 / M_PER_PX
 """Pixels; beyond its end an opening goes on to the next wall that is so near: between them is a jamb, or nothing."""
 _PIER = 0.08 / M_PER_PX
 """Pixels; the least wall between two openings: leaves that lie over one another are as dark as a wall, but thinner."""
-_BEYOND = np.arange(3.0, 24.0, 3.0)
+_BEYOND = np.arange(3.0, 36.0, 3.0)
 """Pixels beyond a jamb where the wall's faces are looked for."""
 _ASIDE = 5.0
 """Pixels; how far aside of where a patch points to its wall may go on: a patch's own direction is rough."""
@@ -122,7 +122,7 @@ class _Band:
 
 def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> list[FieldOpening]:
     """Make the openings of one patch of pixels."""
-    chances, points = field.chances, pixels + 0.5
+    chances, points = field.chances, pixels.astype(np.float64) + 0.5
     axis = _axis(chances, points, middle)
     along = (points - middle) @ axis
     aside = (points - middle) @ (-axis[1], axis[0])
@@ -136,14 +136,17 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
     if not _LEAST < stop - start < _MOST or not any(held):
         return []
     # where the wall's own faces are not seen beyond one jamb, those beyond the other count
-    own = [faces for _, _, faces in ends if faces] or [(low, high)]
+    own = [faces for _, _, faces in ends if faces is not None] or [np.array([low, high])]
     sides = [band.at(np.array([start, stop]), np.array([own[0][k], own[-1][k]])) for k in (0, 1)]
     is_core = np.abs(aside - (low + high) / 2) <= max((high - low) / 4, 0.75)
-    along, seen = along[is_core], chances[:, pixels[is_core, 1], pixels[is_core, 0]].astype(np.float32)
+    along, seen = along[is_core], chances[:, pixels[is_core, 1], pixels[is_core, 0]].astype(np.float64)
     made = []
-    for a, b in _parts(chances, band, along, seen, np.array([start, stop])):
-        inside = seen[list(OPEN)][:, (along >= a) & (along <= b)].mean(1)
-        row, chance = OPEN[int(np.argmax(inside))], float(inside.max())
+    for a, b in _parts(chances, band, along, seen, (start, stop)):
+        inside = (along >= a) & (along <= b)
+        if not inside.any():
+            continue
+        told = seen[list(OPEN)][:, inside].mean(1)
+        row, chance = OPEN[int(np.argmax(told))], float(told.max())
         if row == WINDOW and not _has_glass(field, band, a, b):
             row, chance = PASSAGE, 0.8 * chance
         shares = (np.array([[a], [b]]) - start) / (stop - start)
@@ -161,7 +164,7 @@ def _reach(places: Floats) -> tuple[float, float]:
     return low - (high - low) / 8, high + (high - low) / 8
 
 
-def _jamb(chances: Chances, band: _Band, end: float, step: int) -> tuple[float, bool, tuple[float, float] | None]:
+def _jamb(chances: Chances, band: _Band, end: float, step: int) -> tuple[float, bool, Floats | None]:
     """Return where the wall begins beyond an end of a band, whether it does at all, and its two faces there."""
     stations = end + step * np.arange(0.0, _NEAR, 0.5)
     wall = sampled(chances[WALL], band.at(stations[:, None], band.inner)).mean(1) > 0.5
@@ -170,19 +173,23 @@ def _jamb(chances: Chances, band: _Band, end: float, step: int) -> tuple[float, 
     first = float(np.argmax(wall)) / 2
     end = end + step * first if first > 3 else end
     offsets = np.arange(band.low - 12, band.high + 12.01, 0.5)
-    profile = np.median(sampled(chances[WALL], band.at(end + step * _BEYOND[:, None], offsets)), axis=0)
-    faces, wide = _faces(offsets, profile, (band.low + band.high) / 2), band.high - band.low
-    is_own = faces is not None and abs(faces[1] - faces[0] - wide) < max(8.0, 0.6 * wide)
-    return end, True, faces if is_own else None
+    profiles = sampled(chances[WALL], band.at(end + step * _BEYOND[:, None], offsets))
+    wide, centre = band.high - band.low, (band.low + band.high) / 2
+    faces = [seen for profile in profiles if (seen := _faces(offsets, profile, centre)) is not None]
+    own = [seen for seen in faces if abs(seen[1] - seen[0] - wide) < max(8.0, 0.6 * wide)]
+    return end, True, (np.median(own, axis=0) if len(own) > 1 else None)
 
 
-def _parts(chances: Chances, band: _Band, along: Floats, seen: Floats, ends: Floats) -> list[tuple[float, float]]:
+def _parts(
+    chances: Chances, band: _Band, along: Floats, seen: Floats, ends: tuple[float, float]
+) -> list[tuple[float, float]]:
     """Cut what is open at piers, and where a window stands beside a door; a door has one class over its whole width."""
     is_glass = (seen[[WINDOW, LOW]].sum(0) > 0.5 * seen[list(OPEN)].sum(0)).astype(float)
-    cuts = np.linspace(*ends, max(2, round(float(np.ptp(ends)) / 2)))
+    cuts = np.linspace(ends[0], ends[1], max(2, round((ends[1] - ends[0]) / 2)))
     count, glass = (np.histogram(along, cuts, weights=weights)[0] for weights in (None, is_glass))
     wall = sampled(chances[WALL], band.at((cuts[:-1, None] + cuts[1:, None]) / 2, band.inner)).mean(1)
-    kind = np.where(wall > 0.5, 0, np.where(2 * glass > count, 2, 1))
+    seen_as = np.where(count > 0, glass / np.maximum(count, 1), is_glass.mean())
+    kind = np.where(wall > 0.5, 0, np.where(seen_as > 0.5, 2, 1))
     while True:
         edges = [0, *(np.flatnonzero(np.diff(kind)) + 1).tolist(), len(kind)]
         room = np.diff(cuts[edges]) / np.where(kind[edges[:-1]] == 0, _PIER, _APART)
