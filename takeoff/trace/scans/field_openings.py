@@ -123,11 +123,8 @@ class _Band:
 def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> list[FieldOpening]:
     """Make the openings of one patch of pixels."""
     chances, points = field.chances, pixels.astype(np.float64) + 0.5
-    axis = _axis(chances, points, middle)
-    along = (points - middle) @ axis
-    aside = (points - middle) @ (-axis[1], axis[0])
-    (start, stop), (low, high) = _reach(along), _reach(aside)
-    band = _Band(middle=middle, along=axis, low=low, high=high)
+    band, along, aside = max((_laid(points, middle, turn) for turn in (0, 90)), key=lambda laid: _worth(chances, *laid))
+    (start, stop), low, high = _reach(along), band.low, band.high
     if not _THIN < high - low < _THICK or _is_recess(chances, band, start, stop):
         return []
     ends = [_jamb(chances, band, end, step) for end, step in ((start, -1), (stop, 1))]
@@ -155,6 +152,23 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
         chance = chance if all(held) else 0.5 * chance
         made.append(FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=not all(held)))
     return made
+
+
+def _laid(points: Floats, middle: Floats, turn: float) -> tuple[_Band, Floats, Floats]:
+    """Return the strip along one side of the box round a patch, and how far its pixels are along and aside."""
+    angle = math.radians(cv2.minAreaRect(points.astype(np.float32))[2] + turn)
+    axis = np.array([math.cos(angle), math.sin(angle)])
+    along, aside = (points - middle) @ axis, (points - middle) @ (-axis[1], axis[0])
+    low, high = _reach(aside)
+    return _Band(middle=middle, along=axis, low=low, high=high), along, aside
+
+
+def _worth(chances: Chances, band: _Band, along: Floats, aside: Floats) -> float:
+    """Return how much speaks for a strip: wall beyond both its ends, and that it is longer than wide."""
+    steps = np.array([[2.0], [4.0], [6.0]])
+    ends = ((float(along.min()), -1.0), (float(along.max()), 1.0))
+    wall = [sampled(chances[WALL], band.at(end + k * steps, band.inner)).mean() for end, k in ends]
+    return float(sum(wall)) + 0.4 * min(3.0, float(np.ptp(along)) / max(1.0, float(np.ptp(aside))))
 
 
 def _reach(places: Floats) -> tuple[float, float]:
@@ -218,8 +232,7 @@ def _has_glass(field: WallField, band: _Band, start: float, stop: float) -> bool
     thickness = band.high - band.low
     stations = np.linspace(start, stop, 42)[1:-1]
     offsets = np.linspace(-0.1 * thickness, 1.1 * thickness, 49)
-    at = band.at(np.repeat(stations, len(offsets)), np.tile(band.low + offsets, len(stations)))
-    dark = sampled(field.darkness, at).reshape(len(stations), len(offsets)).mean(0)
+    dark = sampled(field.darkness, band.at(stations[:, None], band.low + offsets)).mean(0)
     dark = dark - float(np.median(dark))
     inside = np.abs(offsets - 0.5 * thickness) <= max(0.05 * thickness, 0.5 * thickness - _FACE)
     return float(dark[inside].max()) > _GLASS or float(dark.max()) < 3 * _GLASS
@@ -230,28 +243,6 @@ def _is_recess(chances: Chances, band: _Band, start: float, stop: float) -> bool
     stations = np.linspace(start, stop, 9)[1:-1]
     behind = [sampled(chances[WALL], band.at(stations, face)).mean() for face in (band.low - 4.0, band.high + 4.0)]
     return float(max(behind)) > 0.6
-
-
-def _axis(chances: Chances, points: Floats, middle: Floats) -> Floats:
-    """Return the direction from jamb to jamb: beyond the ends in it there is wall."""
-    (_, _), _, angle = cv2.minAreaRect(points.astype(np.float32))
-    best, chosen = -1.0, np.array([1.0, 0.0])
-    for turn in (angle, angle + 90):
-        u = np.array([math.cos(math.radians(turn)), math.sin(math.radians(turn))])
-        n = np.array([-u[1], u[0]])
-        along, aside = (points - middle) @ u, (points - middle) @ n
-        offsets = np.linspace(float(aside.min()), float(aside.max()), 5)[1:-1]
-        beyond = [
-            middle + u * (end + k * step) + n * off
-            for end, k in ((float(along.min()), -1.0), (float(along.max()), 1.0))
-            for step in (2.0, 4.0, 6.0)
-            for off in offsets
-        ]
-        wall = sampled(chances[WALL], np.array(beyond)).reshape(2, -1).mean(1)
-        worth = float(wall.sum()) + 0.4 * min(3.0, float(np.ptp(along)) / max(1.0, float(np.ptp(aside))))
-        if worth > best:
-            best, chosen = worth, u
-    return chosen
 
 
 def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, float] | None:

@@ -27,7 +27,7 @@ from takeoff.trace.scans.field_evidence import CONVERGES, MISSED, FieldEvidence,
 from takeoff.trace.scans.field_openings import FieldOpening, closed_field, field_openings, leading_somewhere
 from takeoff.trace.scans.field_outlines import Ring, outline_rings
 from takeoff.trace.scans.field_sides import convergence
-from takeoff.trace.scans.ink_linework import linework_of_picture
+from takeoff.trace.scans.ink_lines import linework_of_picture
 from takeoff.trace.scans.open_edges import openings_in_gaps, walls_of, with_open_rooms
 from takeoff.trace.scans.two_readings import both_readings
 from takeoff.trace.scans.wall_network import (

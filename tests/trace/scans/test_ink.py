@@ -10,8 +10,7 @@ import pytest
 
 from takeoff.model.plan import Sheet
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.scans.ink_lines import chains_of, thinned
-from takeoff.trace.scans.ink_linework import linework_of_picture
+from takeoff.trace.scans.ink_lines import chains_of, linework_of_picture, thinned
 
 DPI = 300
 PT = 72 / DPI
@@ -207,6 +206,51 @@ def is_ink(darkness: float) -> bool:
     return found is not None and len(found.lines) == 2
 
 
+def are_two(apart: float) -> bool:
+    """Tell whether two lines of three pixels are told apart whose middles lie so many pixels apart."""
+    return len(lines_of(LONG, ((100, 300), (800, 300), 3), ((100, 300 + apart), (800, 300 + apart), 3))) == 3
+
+
+def bent(points: list[tuple[float, float]]) -> int:
+    """Count the arcs of a chain of lines of four pixels."""
+    page = paper()
+    ring = (np.array(points) * FINE).astype(np.int32).reshape(-1, 1, 2)
+    cv2.polylines(page, [ring], False, 0, 4 * FINE)
+    stroke(page, *LONG)
+    return len(read(page).arcs)
+
+
+def circle(radius: float, degrees: float, step: float) -> list[tuple[float, float]]:
+    turns = np.radians(np.arange(0.0, degrees + 1e-6, step))
+    return [(400 + radius * math.sin(a), 450 - radius * math.cos(a)) for a in turns]
+
+
+def is_arc(degrees: float) -> bool:
+    """Tell whether a bow of 300 pixels' radius that turns so far is an arc."""
+    return bent(circle(300, degrees, 1)) > 0
+
+
+def is_round(radius: float) -> bool:
+    """Tell whether a quarter circle of so many pixels' radius is an arc, not the rounded corner of two lines."""
+    return bent([(100, 450 - radius), *circle(radius, 90, 5), (400 + radius, 590)]) > 0
+
+
+def is_stub(length: float) -> bool:
+    """Tell whether what stands out of a line so many pixels from its middle is a line."""
+    return len(lines_of(LONG, ((400, 600), (400, 600 - length), 4))) == 2
+
+
+def is_bridged(gap: float, darkness: float, aside: float = 0.0) -> bool:
+    """Tell whether a line goes on over so many pixels that are so dark, and so many aside."""
+    page = np.full((700, 900), 255, np.uint8)
+    page[298:302, 100:400] = page[598:602, 100:800] = 0
+    page[round(298 + aside) : round(302 + aside), round(400 + gap) : 800] = 0
+    page[298:302, 400 : round(400 + gap)] = round(255 * (1 - darkness))
+    sheet = Sheet(id=1, source="", page=1, width_pt=900 * PT, height_pt=700 * PT)
+    found = linework_of_picture(page, sheet, M_PER_PT)
+    return found is not None and len(found.lines) == 2
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -216,6 +260,13 @@ def is_ink(darkness: float) -> bool:
         (reaches, 1, 6),
         (is_one_line, 4.8, 6),
         (is_ink, 0.26, 0.18),
+        (are_two, 8, 3.4),
+        (is_arc, 40, 18),
+        (is_round, 40, 6),
+        (is_stub, 14, 6),
+        (lambda gap: is_bridged(gap, 0.19), 12, 24),
+        (lambda darkness: is_bridged(12, darkness), 0.19, 0.1),
+        (lambda aside: is_bridged(12, 0.19, aside), 0, 2),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
