@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -19,6 +19,7 @@ from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WallField, sampled, within
+from takeoff.trace.texts.printed_sizes import AGREES
 
 _STEP = 2.0
 _DEPTH = 3.0
@@ -94,19 +95,23 @@ class FieldEvidence:
 
 
 def judge_field(
-    evidence: FieldEvidence, openings: Sequence[TracedOpening], names: int | None
+    evidence: FieldEvidence, openings: Sequence[TracedOpening], names: int | None, printed: Sequence[float] = ()
 ) -> tuple[float, tuple[str, ...], bool]:
     """Weigh the evidence: a confidence in 0..1, the reasons as sentences, and whether the room is sure.
 
-    ``names`` is how many names stand in the room; nothing where no text was read.
+    ``names`` is how many names stand in the room, nothing where no text was read; ``printed`` the areas in m² that are
+    printed in it: one that agrees speaks for its outline, of which an edge may then be pale.
     """
-    e = evidence
+    told = " + ".join(f"{area:.1f}" for area in printed)
+    agrees = any(abs(area / evidence.area - 1.0) <= AGREES for area in (*printed, sum(printed)))
+    e = replace(evidence, faint=1.0, blur=0.0) if agrees and len(printed) == 1 else evidence
     against = [
         (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
         (e.hidden > 0.12, min(0.6, e.hidden), MISSED),
         (e.faint < FAINT, 0.0, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
         (e.blur > 0.05, min(0.4, e.blur), f"{e.blur:.0%} of its edge is not clear."),
+        (bool(printed) and not agrees, 0.4, f"{told} m² are printed in it, its outline holds {e.area:.1f} m²."),
         (e.is_smoothed, 0.5, "Its outline crossed itself and was smoothed: check its corners."),
         ((names or 0) > 1, 0.4, f"{names} names stand in it: it may be several rooms that are open to one another."),
         (e.converges > CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
@@ -119,7 +124,9 @@ def judge_field(
     ]  # fmt: skip
     most = _PALE if e.faint < FAINT else 0.98
     confidence = min(most, 0.98 * math.prod(1.0 - weight for holds, weight, _ in against if holds))
-    reasons = tuple(dict.fromkeys(("It was read from a picture.", *(told for holds, _, told in against if holds))))
+    found = [sentence for holds, _, sentence in against if holds]
+    found += [f"The {told} m² printed in it agree with its outline."] if agrees else []
+    reasons = tuple(dict.fromkeys(("It was read from a picture.", *found)))
     return round(confidence, 3), reasons, confidence >= SURE
 
 

@@ -42,6 +42,7 @@ from takeoff.trace.scans.wall_network import (
     read_walls,
     within,
 )
+from takeoff.trace.texts.printed_sizes import PrintedArea, areas_inside, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, room_label
 
 _LEAST_COLUMN = 0.01 / M_PER_PX**2
@@ -133,6 +134,7 @@ def rooms_of_field(
     converges = convergence([side for ring in rings for side in ring.sides])
     columns = [r for r in rings if not r.is_hole and _is_column(r, field)]
     pieces = shapely.STRtree([Polygon(turn(r.points)) for r in columns])
+    printed = read_printed_areas(lines)
     rooms: list[tuple[TracedRoom, Polygon]] = []
     for ring in (r for r in rings if r.is_hole):
         for spike in _SPIKES:
@@ -145,7 +147,8 @@ def rooms_of_field(
             inside = pieces.query(shape, predicate="contains").tolist()
             evidence = FieldEvidence.of(ring, field, inner, [columns[i] for i in inside])
             evidence = replace(evidence, is_smoothed=spike != _SPIKES[0], converges=converges)
-            room = _room(shape, [pieces.geometries[i] for i in inside], openings, lines, calibration, evidence)
+            own = [pieces.geometries[i] for i in inside]
+            room = _room(shape, own, openings, lines, printed, calibration, evidence)
             if _is_simple(room):
                 rooms.append((room, shape))
                 break
@@ -204,13 +207,14 @@ def _room(
     columns: Sequence[Polygon],
     openings: Sequence[FoundOpening],
     lines: Sequence[TextLine],
+    printed: Sequence[PrintedArea],
     calibration: Calibration,
     evidence: FieldEvidence,
 ) -> TracedRoom:
     m_per_pt = (calibration.mx * calibration.my) ** 0.5
     run = run_round(shape, openings, calibration, m_per_pt, is_column=False, slack=_SLACK, share=ON_RUN)
     names = groups_of_names(shape, lines) if lines else None
-    confidence, reasons, sure = judge_field(evidence, run.openings, names)
+    confidence, reasons, sure = judge_field(evidence, run.openings, names, areas_inside(shape, printed))
     name, number = room_label(shape, lines)
     area = (shape.area - sum(c.area for c in columns)) * calibration.mx * calibration.my
     return TracedRoom(

@@ -291,6 +291,22 @@ def test_a_side_of_a_room_that_shows_no_line_from_end_to_end_is_faint(drawn, is_
     assert (FieldEvidence.of(left, field, openings, []).faint < FAINT) is is_faint
 
 
+@pytest.mark.parametrize(
+    ("printed", "against", "is_sure"),
+    [
+        ((12.2,), {"blur": 0.3}, True),
+        ((12.2,), {"faint": 0.3}, True),
+        ((12.2,), {"weak": 0.6}, False),  # an opening may be closed there, of which an area tells nothing
+        ((12.2,), {"hidden": 0.3}, False),
+        ((12.5,), {}, False),
+        ((5.0, 7.0), {}, True),
+        ((5.0, 7.0), {"blur": 0.3}, False),
+    ],
+)
+def test_an_area_printed_in_a_room_speaks_for_its_outline_or_against_it(printed, against, is_sure):
+    assert judge_field(evidence(**{"area": 12.0, **against}), [Opening()], 1, printed)[2] is is_sure
+
+
 def test_two_names_or_no_opening_make_a_room_doubtful():
     assert not judge_field(evidence(), [Opening()], 2)[2]
     assert not judge_field(evidence(), [], 1)[2]
