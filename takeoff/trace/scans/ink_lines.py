@@ -40,7 +40,7 @@ _DARK, _RIDGE = 0.22, 2
 _ROUGH = 1.5
 """Pixels; how far a chain may lie from its straight pieces."""
 _CUT = (math.radians(4), math.radians(42))
-_ARC_TURN, _ARC_RISE = math.radians(25), 2.5
+_ARC_TURN, _ARC_RISE = math.radians(25), 3.5
 """Turns between pieces of an arc; how far an arc turns and how many pixels it rises at the least: corners that
 thinning has rounded do neither."""
 _SHORT = 6.4
