@@ -15,10 +15,10 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry_openings import CarriedOpening
-from takeoff.revise.linediff import common_shift
 from takeoff.revise.linework_along import (
     Length,
     Stretch,
+    common_shift,
     face_spans,
     in_metres,
     parallels,

@@ -10,8 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.revise.linediff import common_shift, groups, unmatched
-from takeoff.revise.linework_along import Length, in_metres
+from takeoff.revise.linework_along import Length, common_shift, groups, in_metres, unmatched
 from takeoff.revise.registration import Box, Floats, Registration
 from takeoff.trace.drawing.linework import Linework
 

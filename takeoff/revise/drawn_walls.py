@@ -15,8 +15,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, SheetChange
-from takeoff.revise.linediff import groups, unmatched
-from takeoff.revise.linework_along import PARALLEL, Length, in_metres
+from takeoff.revise.linework_along import PARALLEL, Length, groups, in_metres, unmatched
 from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.revise.sides import THICKEST
 from takeoff.trace.drawing.linework import Linework

@@ -9,7 +9,7 @@ import numpy as np
 
 from takeoff.errors import SheetError
 from takeoff.geometry.pairs import nearest_within
-from takeoff.revise.linediff import ordered
+from takeoff.revise.linework_along import ordered
 from takeoff.revise.registration import (
     BY_HAND,
     OTHER_SHEET,

@@ -17,8 +17,7 @@ from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
 from takeoff.revise.drawn_walls import NewWall, find_new_walls, new_lines_in_rooms
-from takeoff.revise.linediff import unmatched
-from takeoff.revise.linework_along import Drawn
+from takeoff.revise.linework_along import Drawn, unmatched
 from takeoff.revise.pictures import (
     COLOUR,
     CORNER_PX,

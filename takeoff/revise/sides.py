@@ -17,7 +17,6 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.changes import Differences
-from takeoff.revise.linediff import unmatched
 from takeoff.revise.linework_along import (
     Drawn,
     Spans,
@@ -26,6 +25,7 @@ from takeoff.revise.linework_along import (
     face_spans,
     own_parts,
     parallels,
+    unmatched,
 )
 from takeoff.revise.pictures import Shades
 from takeoff.revise.registration import Floats

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from takeoff.revise.changes import Differences, SheetChange, find_changes
-from takeoff.revise.linediff import unmatched
+from takeoff.revise.linework_along import unmatched
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.text_changes import is_note, text_changes
 from takeoff.sheet.text import TextLine, Word
