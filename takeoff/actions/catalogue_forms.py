@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import count
 from typing import Any
 
 from takeoff.errors import InputError
@@ -135,17 +134,6 @@ def step_words(catalogue: Catalogue, at: tuple[str, str], lots: Sequence[Lot], s
 def hours(text: str) -> float:
     """Read a time such as ``72 h``; nothing is 0."""
     return read_figure("time", text) if text.strip() else 0.0
-
-
-def new_id(like: str, taken: Sequence[str]) -> str:
-    """Return an id that is not taken, made of another one.
-
-    Examples
-    --------
-    >>> new_id("glaze", ["glaze", "glaze-2"])
-    'glaze-3'
-    """
-    return next(id for n in count(2) if (id := f"{like}-{n}") not in taken)
 
 
 def _texts(entry: Mapping[str, Any]) -> dict[str, str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import count, pairwise
 
 from takeoff.errors import EditError
 from takeoff.geometry.paths import nearest_station, part_nearest, point_at, point_on_segment, split_bulge
@@ -268,18 +268,15 @@ def mirrored(run: Run, a: Point, b: Point) -> Run:
     )
 
 
-def free_id(taken: Container[str], stem: str) -> str:
-    """Return the first of ``stem-1``, ``stem-2`` … that is not taken.
+def free_id(taken: Container[str], stem: str, first: int = 1) -> str:
+    """Return the first of ``stem-1``, ``stem-2`` … that is not taken, from a number on.
 
     Examples
     --------
-    >>> free_id(["run-1", "run-3"], "run")
-    'run-2'
+    >>> free_id(["run-1", "run-3"], "run"), free_id(["glaze", "glaze-2"], "glaze", 2)
+    ('run-2', 'glaze-3')
     """
-    n = 1
-    while f"{stem}-{n}" in taken:
-        n += 1
-    return f"{stem}-{n}"
+    return next(id for n in count(first) if (id := f"{stem}-{n}") not in taken)
 
 
 def _opened(run: Run, near: int, scale: Calibration) -> Run:

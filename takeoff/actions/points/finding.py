@@ -95,6 +95,10 @@ class Words:
         """Name of a wall."""
         return self.walls[run.id]
 
+    def why(self, basis: Basis) -> str:
+        """Where a value came from, and why it needs a look: a clause."""
+        return "; ".join(part for part in (self.source(basis), basis.unsure) if part)
+
     def source(self, basis: Basis) -> str:
         """Where a value came from, as a clause."""
         told = f"“{basis.text}”" if basis.how in ("stated", "schedule", "note") and basis.text else basis.text

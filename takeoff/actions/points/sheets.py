@@ -61,9 +61,13 @@ def scale_points(job: Job) -> Iterator[Found]:
         where = Where(sheet=calibration.sheet, at_pt=at, region=calibration.region)
         place = words.sheet(calibration.sheet) + (f', detail "{calibration.region}"' if calibration.region else "")
         ratio = ratio_text(calibration.mx)
-        found = _unconfirmed(words, key, calibration, place, where)
-        if found is not None:
-            yield found
+        said: dict[str, Any] = {
+            "what": f"Scale of {place}",
+            "taken": ratio,
+            "question": "At which scale is this sheet drawn, and was it printed at full size?",
+            "assumes": f"{sentence(place)[:-1]} is measured at {ratio}.",
+        }
+        yield from _unconfirmed(words, key, calibration, where, said)
         u = 2.0 * calibration.u_scale
         for doubt in calibration.doubts:
             yield told_found(
@@ -71,41 +75,36 @@ def scale_points(job: Job) -> Iterator[Found]:
                 f"scale:{key}",
                 doubt,
                 where,
-                what=f"Scale of {place}",
-                taken=ratio,
+                **said,
                 settle="Set the scale by a long dimension, or confirm it.",
-                question="At which scale is this sheet drawn, and was it printed at full size?",
-                assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
                 state=f"{sentence(doubt)} {ratio}",
                 variants=_rescaled(calibration, 1 - u, 1 + u),
             )
 
 
-def _unconfirmed(words: Words, key: str, calibration: Calibration, place: str, where: Where) -> Found | None:
-    basis, ratio = basis_of(calibration, "mx"), ratio_text(calibration.mx)
+def _unconfirmed(
+    words: Words, key: str, calibration: Calibration, where: Where, said: Mapping[str, Any]
+) -> Iterator[Found]:
+    basis = basis_of(calibration, "mx")
     if basis is None and calibration.source not in ("ratio", "note"):
-        return None
+        return
     if basis is not None and not (basis.is_open or basis.confirmed):
-        return None
-    why = f"it was set as {calibration.stated or ratio}, and nothing on the sheet confirms that"
+        return
+    why = f"it was set as {calibration.stated or said['taken']}, and nothing on the sheet confirms that"
     low, high = calibration.mx, HALF_SIZE * calibration.mx
     if basis is not None:
-        why = "; ".join(part for part in (words.source(basis), basis.unsure) if part)
-        low, high = basis.low or low, basis.high or high
-    return point_found(
+        why, low, high = words.why(basis), basis.low or low, basis.high or high
+    yield point_found(
+        **said,
         key=f"scale:{key}",
         kind="scale",
         where=where,
-        what=f"Scale of {place}",
-        taken=ratio,
         why=sentence(why),
         settle="Check it against a dimension on the sheet, or confirm it.",
-        question="At which scale is this sheet drawn, and was it printed at full size?",
-        assumes=f"{sentence(place)[:-1]} is measured at {ratio}.",
         field="mx" if basis is not None else "",
         low=low,
         high=high,
-        state=ratio,
+        state=said["taken"],
         confirmed=basis.confirmed if basis is not None else None,
         variants=_rescaled(calibration, low / calibration.mx, high / calibration.mx),
     )
@@ -233,9 +232,8 @@ def unit_points(job: Job) -> Iterator[Found]:
     basis = basis_of(job.settings, "units")
     if basis is not None and basis.is_open:
         units = job.settings.units
-        why = "; ".join(part for part in (Words(job).source(basis), basis.unsure) if part)
         yield told_found(
-            "job", "units", why, what="Units of the drawings", taken=units,
+            "job", "units", Words(job).why(basis), what="Units of the drawings", taken=units,
             settle="Choose the units of the job, or confirm them.", question="In which units are the drawings?",
             assumes=f"The drawings are in {units} units.",
         )  # fmt: skip

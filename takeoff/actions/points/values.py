@@ -89,7 +89,7 @@ def _opening_found(words: Words, run: Run, index: int, field: str, basis: Basis)
         ),
         what=f"{field.capitalize()} of {named}",
         taken=taken,
-        why=sentence(_why(words, basis)),
+        why=sentence(words.why(basis)),
         settle="Give the size, or confirm what was taken." if field != "kind" else "Look at it; remove it or confirm.",
         question=asked,
         assumes=assumes,
@@ -141,11 +141,6 @@ def _between(basis: Basis, value: float) -> tuple[float, float]:
     return low, basis.high if basis.high is not None else value + APART
 
 
-def _why(words: Words, basis: Basis) -> str:
-    told = words.source(basis)
-    return f"{told}; {basis.unsure}" if basis.unsure else told
-
-
 def room_points(job: Job) -> Iterator[Found]:
     """Find the rooms whose height, system or cove nobody gave, or that a reader took with a reservation."""
     words = Words(job)
@@ -185,7 +180,7 @@ def _height_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
         where=where,
         what=f"Height of {words.room(room.id)}",
         taken=taken,
-        why=sentence(_why(words, basis) if basis else "no height is known, so its walls are not in the figures"),
+        why=sentence(words.why(basis) if basis else "no height is known, so its walls are not in the figures"),
         settle="Give the height of the coating." if not taken else "Give the height, or confirm what was taken.",
         question="How high is the wall coating in this room?",
         assumes=f"Walls of {words.room(room.id)} are coated to {taken}." if taken else "",
@@ -210,7 +205,7 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
         where=where,
         what=f"System of {words.room(room.id)}",
         taken=taken,
-        why=sentence(_why(words, basis) if basis else "no system is known, so its walls are not priced"),
+        why=sentence(words.why(basis) if basis else "no system is known, so its walls are not priced"),
         settle="Confirm the system, or choose another; remove the walls if they are not coated."
         if taken
         else "Choose the system, or remove the walls if they are not coated.",
@@ -248,7 +243,7 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
         where=where,
         what=what,
         taken=getattr(room, basis.of),
-        why=sentence(_why(words, basis)),
+        why=sentence(words.why(basis)),
         settle=settle,
         question=question,
         assumes=assumes,
@@ -275,7 +270,7 @@ def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
         where=where,
         what=f"Cove of {words.room(room.id)}",
         taken=size,
-        why=sentence(_why(words, basis)),
+        why=sentence(words.why(basis)),
         settle="Give the cove, or confirm what was taken.",
         question="Does this room have an integral cove base, and of which size?",
         assumes=f"Cove base: {size}." if cove else "",
@@ -319,7 +314,7 @@ def outline_points(job: Job) -> Iterator[Found]:
                 where=Where(sheet=run.sheet, at_pt=place_of(job, run), room=run.room, run=run.id),
                 what=what,
                 taken=taken,
-                why=sentence(_why(words, held)),
+                why=sentence(words.why(held)),
                 settle=_SETTLE.get(basis.of, "Give it, or confirm what was taken."),
                 assumes=f"The walls of {words.wall(run)} are measured as marked."
                 if is_line

@@ -14,6 +14,7 @@ from takeoff.gui.dialogs.systems_editor import NOT_YET, CatalogueDialog
 from takeoff.gui.host import Host
 from takeoff.gui.panels.details_panel import SUBSTRATES
 from takeoff.gui.widgets import ChoiceField, Form, Row, button, clear, ctk, label, pack_labelled
+from takeoff.job.reshape import free_id
 from takeoff.model.systems import Basis, Catalogue, Product, Step, System
 
 LABEL = 112
@@ -187,7 +188,7 @@ class SystemForms(CatalogueDialog):
 
     def _copy_step(self) -> None:
         steps, step = list(self._system.steps), self._step
-        made = replace(step, id=forms.new_id(step.id, [s.id for s in steps]), name=f"{step.name}, again")
+        made = replace(step, id=free_id([s.id for s in steps], step.id, 2), name=f"{step.name}, again")
         steps.insert(steps.index(step) + 1, made)
         self._with_steps(steps, made.id)
 
@@ -199,13 +200,13 @@ class SystemForms(CatalogueDialog):
             self.refuse("A system needs a step: this is its only one.")
 
     def _copy_system(self) -> None:
-        id = forms.new_id(self.at[0], [s.id for s in self.catalogue.systems])
+        id = free_id([s.id for s in self.catalogue.systems], self.at[0], 2)
         made = replace(self._system, id=id, name=f"{self._system.name}, copy")
         self.at = (id, self.at[1])
         self._keep(replace(self.catalogue, systems=(*self.catalogue.systems, made)))
 
     def _copy_product(self) -> None:
         before: Product = self.catalogue.product(self.product_id)
-        self.product_id = forms.new_id(before.id, [p.id for p in self.catalogue.products])
+        self.product_id = free_id([p.id for p in self.catalogue.products], before.id, 2)
         made = replace(before, id=self.product_id, name=f"{before.name}, copy")
         self._keep(replace(self.catalogue, products=(*self.catalogue.products, made)))
