@@ -79,13 +79,8 @@ def field_openings(field: WallField) -> list[FieldOpening]:
     return _apart(found)
 
 
-def closed_field(
-    chances: Chances, openings: Sequence[FieldOpening], breaks: Sequence[Floats] = ()
-) -> NDArray[np.float32]:
-    """Return the chance of solid over a field: that of wall, and the bands of openings straight across their gaps.
-
-    ``breaks`` are rings of corners that are filled too.
-    """
+def closed_field(chances: Chances, openings: Sequence[FieldOpening]) -> NDArray[np.float32]:
+    """Return the chance of solid over a field: that of wall, and the bands of openings straight across their gaps."""
     bands = np.zeros(chances.shape[1:], np.uint8)
     for opening in openings:
         along = opening.left[1] - opening.left[0]
@@ -93,8 +88,6 @@ def closed_field(
         corners = [opening.left[0] - more, opening.left[1] + more, opening.right[1] + more, opening.right[0] - more]
         # the middle of the first pixel is at 0 for the painter
         cv2.fillConvexPoly(bands, np.round((np.array(corners) - 0.5) * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
-    for ring in breaks:
-        cv2.fillConvexPoly(bands, np.round((ring - 0.5) * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
     solid = bands / np.float32(255)
     return np.asarray(np.maximum(chances[WALL], solid, out=solid), np.float32)
 

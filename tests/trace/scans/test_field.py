@@ -230,9 +230,8 @@ def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
     walls, _ = walls_with(shapely.box(340, 300, 352, 372))
     field = field_of(walls)
     rings = outline_rings(1 - field.chances[0], 64.0)
-    openings, breaks = openings_in_gaps(field, rings, [])
-    assert breaks == []
-    (opening,) = openings
+    (opening,) = openings_in_gaps(field, rings, [])
+    assert opening.row == PASSAGE
     assert opening.width == pytest.approx(72, abs=6.0)
     assert opening.chance < 0.5
 
@@ -240,10 +239,9 @@ def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
 def test_a_break_shorter_than_an_opening_is_wall():
     walls, _ = walls_with(shapely.box(340, 300, 352, 320))
     field = field_of(walls)
-    openings, breaks = openings_in_gaps(field, outline_rings(1 - field.chances[0], 64.0), [])
-    assert openings == []
-    assert len(breaks) == 1
-    closed = outline_rings(closed_field(field.chances, [], breaks), 64.0)
+    (lost,) = openings_in_gaps(field, outline_rings(1 - field.chances[0], 64.0), [])
+    assert lost.row == WALL
+    closed = outline_rings(closed_field(field.chances, [lost]), 64.0)
     assert sum(r.is_hole for r in closed) == 2
 
 
