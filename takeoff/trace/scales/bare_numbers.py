@@ -47,9 +47,7 @@ LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
 """The middle and the longest dimension of a plan in metres, and N of its 1:N, each with the factor that holds two
 thirds of all plans on either side (measured roughly on the sheets with dimensions at hand)."""
-MIDDLE_LIMITS_M = (0.1, 25.0)
-LONGEST_LIMITS_M = (0.4, 400.0)
-RATIO_LIMITS = (1.0, 1500.0)
+MIDDLE_LIMITS_M, LEAST_RATIO = (0.1, 25.0), 1.0
 """Outside these no dimensioned plan is drawn (our choice)."""
 
 
@@ -66,25 +64,10 @@ class _Unit:
 def settle_units(
     drawn: Sequence[ScaleVote], stated: Sequence[float], signs: Signs, hearsay: Sequence[float] = ()
 ) -> tuple[list[ScaleVote], list[str]]:
-    """Turn bare numbers into the unit that the sheet bears out.
+    """Turn bare numbers into the unit that the sheet bears out; also what is not certain about it, a sentence each.
 
-    Parameters
-    ----------
-    drawn
-        Readings from drawn lengths, bare ones in the unit assumed for their form.
-    stated
-        Scales in metres per sheet point that are stated elsewhere on the sheet.
-    hearsay
-        Such scales that the header of a drawing gives by its unit.
-    signs
-        What else the sheet shows.
-
-    Returns
-    -------
-    list of ScaleVote
-        In the same order.
-    list of str
-        What is not certain about the unit, a sentence each.
+    ``drawn`` are readings from drawn lengths, bare ones in the unit assumed for their form; ``stated`` scales in metres
+    per sheet point that stand elsewhere on the sheet, and ``hearsay`` those that a drawing's header gives by its unit.
     """
     votes = list(drawn)
     told: list[str] = []
@@ -170,13 +153,10 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
     if signs.doors_fit(scale * factor):
         score += math.log(10.0)
-    is_possible = (
-        not (form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST)
-        and MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
-        and LONGEST_LIMITS_M[0] <= max(own) <= LONGEST_LIMITS_M[1]
-        and RATIO_LIMITS[0] <= ratio_of(scale * factor) <= RATIO_LIMITS[1]
-        and signs.doors_fit(scale * factor) is not False
-    )
+    is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
+    is_built = MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
+    is_built = is_built and ratio_of(scale * factor) >= LEAST_RATIO
+    is_possible = is_built and not is_large and signs.doors_fit(scale * factor) is not False
     return _Unit(name, factor, score, is_possible)
 
 

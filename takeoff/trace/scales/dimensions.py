@@ -65,20 +65,10 @@ class DimensionString(DrawnLength):
 
 
 def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DimensionString, ...]:
-    """Match the written lengths of a sheet to what they span.
+    """Match the written lengths of a sheet to what they span, in the order of its text.
 
-    Parameters
-    ----------
-    linework
-        What is drawn, in sheet points.
-    lines
-        The sheet's text.
-
-    Returns
-    -------
-    tuple of DimensionString
-        In the order of the text. Lengths that stand at no dimension line are left out, and of several that would span
-        the same two points all but the one nearest to the middle.
+    Lengths that stand at no dimension line are left out, and of several that would span the same two points all but the
+    one nearest to the middle.
     """
     written = [found for found in written_lengths(lines) if found.length > 0]
     if not written or not len(linework.lines):

@@ -61,20 +61,9 @@ def room_sizes_at(
 ) -> tuple[DrawnLength, ...]:
     """Match the sizes that are printed in rooms to the walls around them at a scale that is told otherwise.
 
-    Parameters
-    ----------
-    linework
-        What is drawn, in sheet points.
-    lines
-        The sheet's text.
-    m_per_pt, u
-        That scale in metres per sheet point, and its relative standard uncertainty.
-
-    Returns
-    -------
-    tuple of DrawnLength
-        The longer side of each text that fits; none where fewer than three different sizes fit, where chance may have
-        them fit, or where as many fit at a scale beside it.
+    ``m_per_pt`` and ``u`` are that scale in metres per sheet point and its relative standard uncertainty. Gives the
+    longer side of each text that fits; none where fewer than three different sizes fit, where chance may have them fit,
+    or where as many fit at a scale beside it.
     """
     printed = [(line, sides) for line in lines if (sides := room_sides(line.text)) is not None]
     if len({sides for _, sides in printed}) < FEWEST:

@@ -67,15 +67,7 @@ class _Label:
 
 
 def find_scale_bars(linework: Linework, lines: Sequence[TextLine]) -> tuple[ScaleBar, ...]:
-    """Find the graphic scales of a sheet, along it or up it.
-
-    Parameters
-    ----------
-    linework
-        What is drawn, in sheet points.
-    lines
-        The sheet's text.
-    """
+    """Find the graphic scales of a sheet, along it or up it."""
     words = [word for line in lines for word in line.words]
     labels = _labels(lines)
     bars: list[ScaleBar] = []

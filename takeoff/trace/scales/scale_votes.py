@@ -36,18 +36,9 @@ from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
 
 
 def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine]) -> ScaleReading:
-    """Read the scale of a sheet from all that tells it.
+    """Read the scale of a sheet from all that tells it; ``data`` is the plan file, for a measurement embedded in it.
 
     Raises `SheetError` when the file cannot be read.
-
-    Parameters
-    ----------
-    data
-        The bytes of the plan file, for a measurement embedded in it.
-    sheet
-        The sheet, for its page and its note.
-    linework, lines
-        What is drawn and written on it, in sheet points.
     """
     stated = _embedded_votes(embedded_scale(data, sheet))
     if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of

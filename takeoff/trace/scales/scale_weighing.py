@@ -220,25 +220,10 @@ def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:
 def judge_scale(
     reading: ScaleReading, m_per_pt: float, u: float, outline_pt: tuple[Point, ...] | None = None
 ) -> tuple[bool, tuple[str, ...], tuple[float, ...]]:
-    """Weigh a scale that a person states against the readings of a sheet.
+    """Weigh a scale that a person states, and its relative standard uncertainty, against the readings of a sheet.
 
-    Parameters
-    ----------
-    reading
-        What was read on the sheet.
-    m_per_pt, u
-        The scale in metres per sheet point and its relative standard uncertainty.
-    outline_pt
-        The part of the sheet that it is for; the whole sheet where ``None``.
-
-    Returns
-    -------
-    bool
-        Whether drawn lengths agree.
-    tuple of str
-        Sentences about what speaks against it.
-    tuple of float
-        The scales in metres per sheet point that do.
+    ``outline_pt`` is the part of the sheet that it is for. Tells whether drawn lengths agree, in sentences what speaks
+    against it, and the scales in metres per sheet point that do.
     """
     main, doors = reading.main, reading.signs.doors_fit(m_per_pt)
     if outline_pt is not None:

@@ -13,7 +13,7 @@ import numpy as np
 from takeoff.model.plan import Sheet
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.schedules.heading_rows import heading_row
-from takeoff.trace.schedules.text_tables import Cell, Column, Kinds, Row, read_table, straight
+from takeoff.trace.schedules.text_tables import Cell, Column, Kinds, Row, read_rows, read_table, straight
 
 R = TypeVar("R")
 MOST_TABLES = 6
@@ -73,8 +73,10 @@ def read_tables(cells: Sequence[Cell], linework: Linework, sheet: Sheet, form: F
             heading = replace(heading, cells=heading.cells[own])
             columns, rows = read_table(heading.cells, inside, heading.key, form.is_key, linework, sheet, form.kind_of)
         held |= {cell for row in rows for cell in (row.at, *row.cells)}
-        for moved, by in _continued(heading, columns, [row.at for row in rows], cells, held, form):
-            more = read_table(moved.cells, cells, moved.key, form.is_key, linework, sheet, form.kind_of, by)[1]
+        for by, run in _continued(columns, [row.at for row in rows], cells, held, form):
+            low, high = run[0].box[1] - run[0].size / 2, run[-1].box[3] + run[0].size / 2
+            body = [cell for cell in cells if low < cell.y < high]
+            more = read_rows(by, body, run[0].x, form.is_key, linework, sheet)
             held |= {cell for row in more for cell in (row.at, *row.cells)}
             rows += more
         held |= set(heading.cells)
@@ -179,40 +181,28 @@ def _runs(cells: Sequence[Cell], form: Form) -> list[list[Cell]]:
 
 
 def _continued(
-    heading: Heading,
-    columns: Sequence[Column],
-    keys: Sequence[Cell],
-    cells: Sequence[Cell],
-    held: Collection[Cell],
-    form: Form,
-) -> list[tuple[Heading, list[Column]]]:
+    columns: Sequence[Column], keys: Sequence[Cell], cells: Sequence[Cell], held: Collection[Cell], form: Form
+) -> list[tuple[list[Column], list[Cell]]]:
     """Find the parts of a table that go on beside it without headings: keys over another, with values as far from them.
 
-    Each with the headings moved over it and its columns.
+    Each as its columns and its keys.
     """
-    found: list[tuple[Heading, list[Column]]] = []
+    found: list[tuple[list[Column], list[Cell]]] = []
     width = columns[-1].high - columns[0].low
-    sides = [column for column in columns if column.kind in form.values]
     rest = [cell for cell in cells if cell not in held]
     for run in _runs(rest, form) if keys else ():
         away = run[0].box[0] - keys[0].box[0]
+        by = [replace(column, low=column.low + away, high=column.high + away) for column in columns]
         level = [[c for c in rest if abs(c.y - key.y) < 0.5 * key.size] for key in run]
         is_like = all(
-            any(side.low < c.x - away < side.high and form.is_value(c.text) for c in own)
+            any(side.low < c.x < side.high and form.is_value(c.text) for c in own)
             for own in level
-            for side in sides
+            for side in by
+            if side.kind in form.values
         )
         if len(run) > 1 and away > 0.5 * width and is_like:
-            up = run[0].box[1] - max(cell.box[3] for cell in heading.cells) - 1.0
-            moved = {cell: _moved(cell, away, up) for cell in heading.cells}
-            by = [Column(column.kind, column.low + away, column.high + away) for column in columns]
-            found.append((Heading(tuple(moved.values()), moved[heading.key]), by))
+            found.append((by, run))
     return found
-
-
-def _moved(cell: Cell, x: float, y: float) -> Cell:
-    x0, y0, x1, y1 = cell.box
-    return Cell(cell.text, (x0 + x, y0 + y, x1 + x, y1 + y))
 
 
 def headless(cells: Sequence[Cell], form: Form, sheet: Sheet, held: Collection[Cell] = ()) -> list[str]:

@@ -96,18 +96,24 @@ def read_table(
     linework: Linework,
     sheet: Sheet,
     kind_of: Kinds,
-    columns: Sequence[Column] = (),
 ) -> tuple[Sequence[Column], list[Row]]:
-    """Read the table under a row of headings; a sign for the text above is read as that text.
-
-    ``key`` is the heading of what tells the rows apart, ``is_key`` what that is like; ``columns`` are those of the
-    part that has headings, where ``heading`` stands for them over a part without.
-    """
+    """Read the table under a row of headings; ``key`` is that of what tells rows apart, which is like ``is_key``."""
     body = body_under(heading, cells, key, is_key)
-    level, upright = straight(linework, sheet)
-    strokes = _strokes(linework, sheet)
-    columns = columns or _columns(heading, body, upright, kind_of)
-    under = next(column for column in columns if column.low < key.x < column.high)
+    columns = _columns(heading, body, straight(linework, sheet)[1], kind_of)
+    return columns, read_rows(columns, body, key.x, is_key, linework, sheet)
+
+
+def read_rows(
+    columns: Sequence[Column],
+    body: Sequence[Cell],
+    x: float,
+    is_key: re.Pattern[str],
+    linework: Linework,
+    sheet: Sheet,
+) -> list[Row]:
+    """Read the rows whose keys stand in the column at ``x``; a sign for the text above is read as that text."""
+    level, strokes = straight(linework, sheet)[0], _strokes(linework, sheet)
+    under = next(column for column in columns if column.low < x < column.high)
     keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
     bands = [_band(cell, level) for cell in keys]
     held = _parted(keys, bands, is_key, body, level) if _is_parted(keys, bands, is_key) else _level(keys, is_key, body)
@@ -118,7 +124,7 @@ def read_table(
         said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
         inside = tuple(cell for cell in own if columns[0].low < cell.x < columns[-1].high)
         rows.append(Row(text, at, said, inside, _is_struck(at, strokes)))
-    return columns, rows
+    return rows
 
 
 Band = tuple[float, float]
