@@ -15,17 +15,12 @@ from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans
+from takeoff.trace.drawing.polygons import edges_of, spans
 
 LEAST = 0.25
 """Metres; the narrowest gap that may be an opening (judgement)."""
 MOST = 8.0
 """Metres; the widest gap that an opening may have."""
-
-
-_FRAME = 0.08
-"""Metres; what is thinner between the ends of walls more than twice as thick is the frame of a window or a door, filled
-as the walls are (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,8 +85,7 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
     if not len(edges):
         return []
     jambs = jambs_of(edges, following, thin / m_per_pt, thick / m_per_pt)
-    stubby = _stubs(edges, following, jambs)
-    doubtful = _free(edges, following, jambs) | _sideways(edges, following, jambs)
+    stubby, doubtful = _doubtful(edges, following, jambs)
     tree = shapely.STRtree(shapely.linestrings(edges.reshape(-1, 2, 2)))
     found: dict[frozenset[int], Gap] = {}
     for jamb in jambs.tolist():
@@ -115,30 +109,6 @@ def find_gaps(material: Geometry, m_per_pt: float, *, thin: float, thick: float,
         if gap is not None and gap.width_pt >= LEAST / m_per_pt:
             gaps.append(replace(gap, loose=3))
     return gaps
-
-
-def frames_in(material: Geometry, m_per_pt: float, *, thin: float, thick: float) -> list[Polygon]:
-    """Return the gaps between wall ends in which frames stand with the walls' own fill, cut clean at both ends.
-
-    Parameters as of `find_gaps`.
-    """
-    reach, shortest = _FRAME / 2 / m_per_pt, LEAST / m_per_pt
-    heavy = shapely.buffer(shapely.buffer(material, -reach, join_style="mitre"), 1.01 * reach, join_style="mitre")
-    slight = [part for part in polygons_of(shapely.difference(material, heavy)) if part.length > 2 * shortest]
-    if not slight:
-        return []
-    gaps = find_gaps(heavy, m_per_pt, thin=thin, thick=thick)
-    tree = shapely.STRtree(slight)
-    frames: list[Polygon] = []
-    for gap in gaps:
-        if not gap.is_capped or gap.loose or gap.thickness_pt < 4 * reach:
-            continue
-        for i in tree.query(gap.band, predicate="intersects").tolist():
-            at = gap.placed(shapely.get_coordinates(slight[i].exterior).repeat(2, axis=0).reshape(-1, 4))[:, 0, 0]
-            is_inside = slight[i].intersection(gap.band).area > 0.8 * slight[i].area
-            if is_inside and np.ptp(at) > 0.8 * gap.width_pt:
-                frames.append(shapely.buffer(gap.band, 0.001 / m_per_pt, join_style="mitre"))
-    return frames
 
 
 def _flush(edges: Floats, following: Ints, tree: shapely.STRtree, thin: float, thick: float) -> list[Floats]:
@@ -177,38 +147,25 @@ def jambs_of(edges: Floats, following: Ints, thin: float, thick: float) -> Ints:
     return np.flatnonzero(is_cap & fits)
 
 
-def _stubs(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
-    """Return the jambs of what stands out of a face on both its sides, less than it is wide."""
+def _doubtful(edges: Floats, following: Ints, jambs: Ints) -> tuple[set[int], set[int]]:
+    """Return the jambs that may be no end of a wall: those of stubs, and those of boxes and of faces.
+
+    A stub stands out of a face on both its sides, less than it is wide. A box stands free and is less than three times
+    as long as wide. A face lies next to a shorter jamb: its wall ends there, short as it runs on to a corner.
+    """
     u, length = spans(edges)
     before = np.argsort(following)
-    sides = before[jambs], following[jambs]
-    longer = np.maximum(length[sides[0]], length[sides[1]])
-    turns = [
-        u[a, 0] * u[b, 1] - u[a, 1] * u[b, 0]
-        for a, b in ((before[sides[0]], sides[0]), (sides[1], following[sides[1]]))
-    ]
-    is_stub = (longer < length[jambs]) & (turns[0] < 0) & (turns[1] < 0)
-    return set(jambs[is_stub].tolist())
 
+    def turns(a: Ints, b: Ints) -> Floats:
+        return np.asarray(u[a, 0] * u[b, 1] - u[a, 1] * u[b, 0])
 
-def _free(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
-    """Return the jambs that are sides of a box which stands free and is less than three times as long as wide."""
-    _, length = spans(edges)
-    second = following[jambs]
+    first, second, own = before[jambs], following[jambs], length[jambs]
+    is_stub = np.maximum(length[first], length[second]) < own
+    is_stub &= (turns(before[first], first) < 0) & (turns(second, following[second]) < 0)
     is_box = following[following[following[second]]] == jambs
-    alike = np.maximum(length[jambs], length[second]) < 3 * np.minimum(length[jambs], length[second])
-    return set(jambs[is_box & alike].tolist())
-
-
-def _sideways(edges: Floats, following: Ints, jambs: Ints) -> set[int]:
-    """Return the jambs next to a shorter one: faces of a wall that ends there, short as they run on to a corner."""
-    _, length = spans(edges)
-    before = np.argsort(following)
-    caps = np.zeros(len(edges), bool)
-    caps[jambs] = True
-    beside = np.column_stack([before[jambs], following[jambs]])
-    shorter = caps[beside] & (length[beside] < 0.9 * length[jambs][:, None])
-    return set(jambs[shorter.any(1)].tolist()) - _free(edges, following, jambs)
+    is_box &= np.maximum(own, length[second]) < 3 * np.minimum(own, length[second])
+    is_face = np.any([np.isin(side, jambs) & (length[side] < 0.9 * own) for side in (first, second)], axis=0)
+    return set(jambs[is_stub].tolist()), set(jambs[is_box | is_face].tolist())
 
 
 def _facing(edges: Floats, tree: shapely.STRtree, jamb: Floats, most: float) -> int | None:

@@ -155,8 +155,6 @@ def decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fou
         return found("sliding", 0.9, "its lines are on a layer for doors")
     if len(drawn.dashed):
         return found("roll-up" if width > 1.8 else "cased", 0.92, "dashed lines run from jamb to jamb")
-    if all(drawn.hoods) and len(drawn.spanning):
-        return found("pass-through", 0.95, "lines run along the faces, dashed ones beside them")
     if len(drawn.spanning):
         return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
     bare = None if is_pilaster else _bare(gap, width)

@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.polygons import polygons_of, tiles_of
-from takeoff.trace.lines.gaps import LEAST, find_gaps, frames_in, gap_between
+from takeoff.trace.lines.gaps import LEAST, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
@@ -32,7 +32,7 @@ from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
 from takeoff.trace.lines.wall_areas import Walls, find_walls
 from takeoff.trace.lines.wall_groups import ground_of
 from takeoff.trace.lines.wall_material import JOIN, LINE, THICK, THIN
-from takeoff.trace.lines.wall_openings import closed_by, find_openings, loose_swings, parting_gaps, without_foreign
+from takeoff.trace.lines.wall_openings import closed_by, find_openings, loose_swings, parting_gaps
 from takeoff.trace.lines.windows_in_walls import windows_in, with_shut_doors
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, SizeTag, areas_inside, read_printed_areas
 from takeoff.trace.texts.room_names import groups_of_names, other_labels, room_label
@@ -52,8 +52,6 @@ _EDGE = 0.8
 _NAMED = 0.5
 """Share of a sheet's rooms that have names from which what has neither a name nor an opening is a shaft, or a thing
 that is drawn as walls are (of 4,093 rooms on 357 sheets drawn from building models none was such a shape)."""
-_BED_M2 = 6.0
-"""Square metres that furniture and fixtures cover at the most (common practice, no source)."""
 _SAME = 0.97
 """Share of two outlines that is common to them from which they are of one room (judgement)."""
 _ROOM = (1.5, 100.0)
@@ -98,7 +96,6 @@ def read_plan(
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = walls_by(scene)
     material, openings, closed, shapes = _closed(walls, scene, swings)
-    swings = without_foreign(swings, openings, scene)
     printed = read_printed_areas(lines)
     shapes, openings = parted_by_areas(shapes, openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
@@ -118,7 +115,7 @@ def read_plan(
             is_room = told.rooms <= _MOST_NAMES and not told.is_unread
             room = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
             is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
-            read[shape.wkb] = None if is_bare and _is_furniture(shape, closed, scene) else room
+            read[shape.wkb] = room
             if is_bare:
                 bare.add(shape.wkb)
         return [(room, shape) for shape, _ in shapes if (room := read[shape.wkb]) is not None]
@@ -177,7 +174,6 @@ def _closed(
     """
     low, thin = walls.low, LINE if walls.style == "line" else THIN
     cuts = windows_in(walls.material, scene)
-    cuts += frames_in(walls.material, scene.m_per_pt, thin=thin, thick=THICK)
     material: Geometry = shapely.difference(walls.material, shapely.union_all(cuts)) if cuts else walls.material
     every = find_gaps(material, scene.m_per_pt, thin=0.8 * thin, thick=THICK, least=JOIN)  # nearer ones are joined
     gaps = [gap for gap in every if gap.width_pt >= scene.pt(LEAST)]
@@ -203,12 +199,6 @@ def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[T
         return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
 
     return [(room if room.name or room.number else doubted(room), shape) for room, shape in rooms]
-
-
-def _is_furniture(shape: Polygon, closed: Geometry, scene: Scene) -> bool:
-    """Tell whether what closes a shape stands free and is no larger than a bed or a bath: no walls of a room."""
-    outer = (Polygon(part.exterior) for part in polygons_of(closed) if part.intersects(shape))
-    return any(part.contains(shape) and part.area < scene.pt(1.0) ** 2 * _BED_M2 for part in outer)
 
 
 def _is_same(one: Polygon, other: Polygon) -> bool:

@@ -1,18 +1,13 @@
-"""Ends of walls that are drawn as two lines: closed where nothing closes them, and squared where they are stepped."""
+"""Ends of walls that are drawn as two lines: closed where nothing closes them."""
 
 from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely import Geometry, LinearRing, Polygon
 
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import polygons_of, spans
 
-_STEP = 0.12
-"""Metres; the deepest step of a wall's end, as windows and doors stand in (common practice, no source)."""
-_LEVEL_PT = 1e-4
-"""Points by which a vertex may leave the line through its neighbours and be none."""
 _OPEN_END = 0.6
 """Share of the greatest thickness up to which a wall is closed of which only one side ends: 0.4 m (judgement)."""
 
@@ -153,52 +148,3 @@ def capped(segments: Floats, *, thin: float, thick: float, reach: float) -> Floa
     meets[which[near // 2 != own[which] // 2]] = True
     is_lost[own[meets] // 2] = False
     return np.concatenate([segments[~is_lost], np.array(caps).reshape(-1, 4)])
-
-
-def squared(material: Geometry, m_per_pt: float, *, thin: float, thick: float) -> Geometry:
-    """Fill the steps in walls' ends, so that each ends in one edge: where it reaches furthest.
-
-    ``thin`` and ``thick`` are the least and greatest thickness of a wall in metres, the material is in sheet points.
-    """
-    low, high, step = thin / m_per_pt, thick / m_per_pt, _STEP / m_per_pt
-    parts = [
-        Polygon(_squared(part.exterior, low, high, step), [_squared(ring, low, high, step) for ring in part.interiors])
-        for part in polygons_of(shapely.simplify(material, _LEVEL_PT))
-    ]
-    return shapely.union_all([part if part.is_valid else shapely.buffer(part, 0.0) for part in parts])
-
-
-def _squared(ring: LinearRing, low: float, high: float, step: float) -> Floats:
-    """Fill the steps of one ring."""
-    points: Floats = shapely.get_coordinates(ring)[:-1]
-    here = 0
-    while here < len(points) and len(points) > 5:
-        before, a, b, c, d, after = (points[(here + i) % len(points)] for i in range(6))
-        cap, side, end = b - a, c - b, d - c
-        length = float(np.hypot(*side))
-        width = float(np.hypot(*cap)) + float(np.hypot(*end))
-        is_end = (
-            0.0 < length <= step
-            and low <= width <= high
-            and float(cap @ end) > 0.99 * float(np.hypot(*cap) * np.hypot(*end))
-            and abs(float(cap @ side)) < 0.05 * float(np.hypot(*cap)) * length
-            and _goes_on(before, a, cap, width)
-            and _goes_on(after, d, end, width)
-        )
-        if not is_end:
-            here += 1
-            continue
-        outward = float(np.sign((a - before) @ side))
-        corner = {(here + 1) % len(points): a + side} if outward > 0 else {(here + 4) % len(points): d - side}
-        stepped = ((here + 2) % len(points), (here + 3) % len(points))
-        kept = [i for i in range(len(points)) if i not in stepped]
-        points = np.array([corner.get(i, points[i]) for i in kept])
-        here = max(0, here - 3)
-    return points
-
-
-def _goes_on(far: Floats, corner: Floats, cap: Floats, width: float) -> bool:
-    """Tell whether a wall's side runs square from a corner of its end, further than the wall is thick."""
-    side = far - corner
-    length = float(np.hypot(*side))
-    return length > width and abs(float(side @ cap)) < 0.05 * length * float(np.hypot(*cap))

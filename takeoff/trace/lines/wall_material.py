@@ -24,7 +24,7 @@ from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.open_faces import lines_across
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.strips import strips_between, without_bits
-from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts, squared
+from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts
 
 THIN, THICK = 0.055, 0.65
 """Metres; the walls that are looked for (common practice, no source)."""
@@ -47,15 +47,10 @@ _SHORT = 0.15
 _RAGGED, _FILLED = 12, 0.88
 """Corners from which a filled shape may be a box with a ragged edge, and the share of that box that it fills then
 (measured on columns that a pen fills: 0.92 to 0.96; an eight-sided one fills 0.83)."""
-_GROUND, _HIDES = 0.5, 0.2
-"""Shares of a white shape's edge: where walls' lines of the first go round it later it is their ground; where it hides
-less of them than the second it covers no wall (measured on a house whose walls stand on white grounds)."""
 _REBATE = 0.08
 """Metres that the faces of a wall stand out beside the ends between which its windows are (judgement)."""
 _GLASS = 0.7
 """Share of a gap that lines in it run along at the least where they are glass (judgement)."""
-_POST = 0.4
-"""Metres up to which a white box in a wall is a column or a shaft: no door or window is as narrow (judgement)."""
 
 
 def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
@@ -70,7 +65,7 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     if not parts:
         heavy, _ = heavy_material(scene, rows)
         parts = [] if heavy.is_empty else [heavy]
-    return without_white(scene, joined(parts, scene.pt(JOIN)), is_wall | is_fill) if parts else Polygon()
+    return joined(parts, scene.pt(JOIN)) if parts else Polygon()
 
 
 def _glazed(scene: Scene, filled: Geometry, rows: Flags) -> Geometry:
@@ -159,49 +154,6 @@ def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     return list(polygons[kept])
 
 
-def without_white(scene: Scene, material: Geometry, paths: Flags) -> Geometry:
-    """Cut out what white shapes cover that were painted over the walls, such as the boxes of doors and windows.
-
-    A white shape that hides nothing drawn before it, or beneath lines of walls that go round it, is the ground of a
-    wall or of a layer in it, and one smaller than openings are is a column: these cut nothing.
-
-    ``paths`` are those that drew the area of the walls, ``material``.
-    """
-    work = scene.linework
-    white = work.filled & (work.fill.min(1) >= _WHITE)
-    if not white.any() or material.is_empty:
-        return material
-    covers: list[tuple[int, Geometry]] = []
-    words = shapely.STRtree(scene.words)
-    shapely.prepare(material)
-    for index in np.flatnonzero(white[work.ring_path]).tolist():
-        ring = work.ring(index)
-        if np.ptp(ring, axis=0).max() < scene.pt(_POST):
-            continue
-        if not shapely.intersects(material, shapely.box(*ring.min(0), *ring.max(0))):
-            continue
-        shape = filled_rings(work, np.array([index]))[0]
-        over = shapely.intersection(shape, material)
-        if over.area > 0.5 * shape.area and not len(words.query(shape, predicate="intersects")):
-            covers.append((int(work.ring_path[index]), shape))
-    if not covers:
-        return material
-    rows = np.flatnonzero(paths[scene.pieces.path])
-    lines = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
-    tree = shapely.STRtree(lines)
-    kept: list[Geometry] = []
-    for path, shape in covers:
-        around = shapely.buffer(shape, scene.pt(TOUCH), join_style="mitre")
-        edge = shapely.difference(around, shapely.buffer(shape, -scene.pt(TOUCH), join_style="mitre"))
-        near = tree.query(around, predicate="intersects")
-        is_later = scene.pieces.path[rows[near]] > path
-        later = shapely.length(shapely.intersection(lines[near[is_later]], edge)).sum()
-        hidden = shapely.length(shapely.intersection(lines[near[~is_later]], around)).sum()
-        if later < _GROUND * shape.length and hidden > _HIDES * shape.length:
-            kept.append(shape)
-    return shapely.difference(material, shapely.union_all(kept)) if kept else material
-
-
 def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
     """Unite the faces between lines that are as narrow as walls and no cells with words."""
     reach = max(scene.pt(_CORNER), _CORNER_PT)
@@ -226,8 +178,7 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     if not kept:
         return Polygon()
     walls = joined(kept, scene.pt(JOIN))
-    whole = shapely.union_all([walls, *_cavities(walls, scene)])
-    return squared(whole, scene.m_per_pt, thin=THIN, thick=THICK)
+    return shapely.union_all([walls, *_cavities(walls, scene)])
 
 
 def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:

@@ -14,7 +14,6 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import as_wide, box_sides, joined, polygons_of
 from takeoff.trace.lines.gap_contents import read_drawn
 from takeoff.trace.lines.gaps import Gap
@@ -36,11 +35,7 @@ LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
 """Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
 _AT_HOME = 0.25
 """Metres from an opening within which a door's hinge is that opening's (judgement)."""
-_PEN, _HUNG = 3, 0.75
-"""Door swings up to which a pen tells nothing, and the share of a pen's swings that hang at doors from which it draws
-those of this storey: as few as the rest do by chance where another storey's doors show (measured: 2 of 60)."""
 _BESIDE_DOOR: frozenset[Form] = frozenset(("window", "cased", "pass-through", "sliding", "roll-up"))
-_BARE: frozenset[Form] = frozenset(("cased", "pass-through", "roll-up", "sliding"))
 PARTING = 0.7
 """The confidence of what may be something else, such as a bare gap that parts rooms: never taken without a look."""
 
@@ -58,7 +53,6 @@ def find_openings(
     rows = np.flatnonzero(is_line)
     tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
     found = []
-    words = shapely.STRtree(scene.words)
     hung = [[s for s in swings if fits(s, gap, scene)] for gap in gaps]
     closed = shapely.union_all([material, *(gap.band for gap in gaps if gap.is_capped)])
     at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if fills(own, gap, scene) for s in own}
@@ -76,7 +70,7 @@ def find_openings(
             if opening is not None and opening.form in _BESIDE_DOOR and any(stands_in(s, gap, scene) for s in swings):
                 reason = f"{opening.reason}, but a door swing stands in a part of it"
                 opening = replace(opening, confidence=min(opening.confidence, PARTING), reason=reason)
-        if opening is not None and not (opening.form in _BARE and _is_written(gap, words)):
+        if opening is not None:
             found.append(opening)
     return _between_walls(_apart(found), material) if found else ()
 
@@ -100,22 +94,6 @@ def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scen
     doors = shapely.union_all([o.gap.band for o in openings if o.kind == "door"])
     off = shapely.distance(hinges, doors)
     return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
-
-
-def without_foreign(swings: Sequence[Swing], openings: Sequence[FoundOpening], scene: Scene) -> list[Swing]:
-    """Leave out door swings of a pen whose swings hang at no doors, where another's do: those of a storey below."""
-    _, number = np.unique(pens_of(scene.linework), axis=0, return_inverse=True)
-    pen = number.ravel()[scene.linework.arc_path[[s.row for s in swings]]] if swings else np.zeros(0, np.int64)
-    loose = {s.row for s in loose_swings(swings, openings, scene)}
-    count = np.maximum(np.bincount(pen), _PEN)
-    hung = np.bincount(pen[[s.row not in loose for s in swings]], minlength=len(count)) / count
-    is_own = (hung > 1 - _HUNG) | (count == _PEN) | ~(hung > _HUNG).any()
-    return [s for s, own in zip(swings, is_own[pen].tolist(), strict=True) if own]
-
-
-def _is_written(gap: Gap, words: shapely.STRtree) -> bool:
-    """Tell whether words stand in a gap: then it is rather a room, unless glass or a leaf fills it."""
-    return len(words.query(gap.band.buffer(-0.1 * gap.thickness_pt), predicate="contains")) > 0
 
 
 def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[FoundOpening, ...]:

@@ -21,11 +21,11 @@ from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.swings import Swing, find_swings, leaf_rows
+from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
-from takeoff.trace.lines.wall_openings import _between_walls, without_foreign
+from takeoff.trace.lines.wall_openings import _between_walls
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
@@ -416,14 +416,6 @@ def kind_over_frame(frames: float) -> str:
     return next(o.kind for o in room.openings if o.width < 1.0)
 
 
-def is_window_in_fill(thick: float, pane: float = 0.03) -> bool:
-    """Tell whether a window is read whose frame has the fill of the walls, so thick."""
-    frame = shapely.box(2.0, pane, 3.5, pane + thick)
-    panes = [lambda ink, y=y: ink.line((2.0, y), (3.5, y), "0", THIN) for y in (pane, pane + thick)]
-    rooms = drawn(filled(DOOR, WINDOW), shape(frame, fill=0.3), *panes, door, names).rooms
-    return any(o.form == "window" for o in rooms[0].openings)
-
-
 def is_shut_leaf(share: float) -> bool:
     """Tell whether a line from a hinge is the leaf drawn shut, which is so long over the leaf's width."""
     swing = Swing(
@@ -452,16 +444,6 @@ def form_beside_leaf(off: float) -> str:
     return opening.form
 
 
-def is_joint(apart: float) -> bool:
-    """Tell whether two lines in a wall are no reason for doubt that are so far apart, where its pen draws much else."""
-
-    def lines(ink):
-        for y in (0.08, 0.08 + apart):
-            ink.line((1.0, y), (3.0, y), "0", PEN)
-
-    return drawn(outlined(DOOR), door, lines, strokes(8, 0.5, PEN, at=(5.7, 0.6)), names).rooms[0].sure
-
-
 def windows_with_sill(deep: float) -> int:
     """Count the windows in an outer wall, drawn in its own pen, whose sill stands out so far."""
 
@@ -472,26 +454,6 @@ def windows_with_sill(deep: float) -> int:
 
     rooms = drawn(outlined(DOOR), door, window, names).rooms
     return sum(o.form == "window" for room in rooms for o in room.openings)
-
-
-def swings_left(own: float, other: float) -> int:
-    """Count the door swings that are left of twenty in each of two pens, of which such shares hang at doors."""
-    places = [(1.2 * (i % 10), 1.5 * (i // 10)) for i in range(40)]
-
-    def arcs(ink):
-        for i, (x, y) in enumerate(places):
-            pen = PEN if i < 20 else THIN
-            ink.line((x, y), (x, y + 0.9), "0", pen)
-            ink.arc((x, y), 0.9, 0.0, math.pi / 2, "0", pen)
-
-    scene = seen(arcs)
-    hung = [i for i in range(40) if i % 20 < 20 * (own if i < 20 else other) - 0.5]
-    doors = []
-    for x, y in (places[i] for i in hung):
-        sides = [tuple(np.array(place((x + d, y + off))) for d in (0.0, 0.9)) for off in (-0.1, 0.0)]
-        gap = gap_between(*[(a, b) for a, b in sides], is_capped=True)
-        doors.append(FoundOpening(gap=gap, form="swing", confidence=0.99, reason=""))
-    return len(without_foreign(find_swings(scene.linework, M_PER_PT), doors, scene))
 
 
 def rooms_by_slit(wide: float) -> int:
@@ -657,7 +619,6 @@ def is_court(area: float) -> bool:
         (speaks_against, (0.034, True), (0.026, False)),
         (is_sure, (("outline", 0), True), (("layer", 2), False)),
         (kind_over_frame, (0.16, "door"), (0.18, "window")),
-        (is_window_in_fill, (0.076, True), (0.084, False)),
         (is_shut_leaf, (0.65, True), (0.55, False)),
         (is_sure_beside, ((1.0, 1.28), True), ((1.0, 1.32), False)),
         (is_sure_beside, ((5.55, 6.5), True), ((5.45, 6.5), False)),
@@ -675,10 +636,7 @@ def is_court(area: float) -> bool:
         (is_column, (0.16, True), (0.14, False)),
         (is_sure_by_area, (4, True), (5, False)),
         (form_beside_leaf, (0.0115, "swing"), (0.0085, "cased")),
-        (is_joint, (0.045, True), (0.055, False)),
         (windows_with_sill, (0.14, 1), (0.16, 0)),
-        (lambda own: swings_left(own, 0.1), (0.8, 20), (0.7, 40)),
-        (lambda other: swings_left(1.0, other), (0.2, 20), (0.3, 40)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
@@ -705,15 +663,6 @@ def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_an
     assert len(set(trusted)) == len(against)
 
 
-@pytest.mark.parametrize(("share", "style"), [(0.84, "poché"), (0.76, "outline")])
-def test_a_fill_that_a_heavier_pen_goes_round_goes_before_a_thin_pen_that_encloses_more(share, style):
-    """The yard's wall, in a thin pen, encloses three times as much; by hand: walls left of x cover 0.4 x + 0.8 m²."""
-    walls, yard = house(0, 0, 9.4, 4.4), house(-3, -1, 14, 9, 0.12)
-    part = walls.intersection(shapely.box(0, 0, (share * walls.area - 0.8) / 0.4, 4.4))
-    steps = (shape(walls, stroke=PEN), shape(part, stroke=None, fill=0.5), shape(yard, stroke=THIN))
-    assert walls_of(*steps).style == style
-
-
 @pytest.mark.parametrize(("doorways", "outline"), [(0.65, 0.85), (0.55, pytest.approx(0.6 * 0.995, abs=0.001))])
 def test_a_printed_area_may_count_the_floor_in_doorways(doorways, outline):
     """By hand: 10 m² and the doorways are 3 % less than 10.96 m² at 0.64 m²; never sure, as it may be chance."""
@@ -722,14 +671,6 @@ def test_a_printed_area_may_count_the_floor_in_doorways(doorways, outline):
         printed=(10.96,), doorways=doorways,
     )  # fmt: skip
     assert judge(evidence, ()).outline == outline
-
-
-@pytest.mark.parametrize(("wide", "cut"), [(0.38, 0.0), (0.42, 0.18 * 0.42)])
-def test_a_white_box_in_a_wall_is_a_column_up_to_the_width_of_a_slot(wide, cut):
-    def column(ink: Ink) -> None:
-        ink.shape(shapely.box(3.0, 0.01, 3.0 + wide, 0.19), "0", fill=1.0)
-
-    assert area(walls_of(filled())) - area(walls_of(filled(), column)) == pytest.approx(cut, abs=0.005)
 
 
 @pytest.mark.parametrize(("within", "more"), [(0.45, 0.24), (0.3, 0.0)])

@@ -1,12 +1,10 @@
-"""Walls drawn as two lines end where they stop, whatever closes them there: a line, a step, or nothing."""
+"""Walls drawn as two lines end where they stop, whatever closes them there: a line, or nothing."""
 
 from __future__ import annotations
 
 import numpy as np
-import pytest
-import shapely
 
-from takeoff.trace.lines.wall_ends import capped, drawn_caps, squared
+from takeoff.trace.lines.wall_ends import capped, drawn_caps
 
 SIZES = {"thin": 0.055, "thick": 0.65, "reach": 0.004}
 
@@ -28,17 +26,3 @@ def test_a_jamb_in_another_pen_is_one_where_it_runs_square_from_end_to_end():
     sides = np.array([(0.0, 0.0, 3.0, 0.0), (0.0, 0.2, 3.0, 0.2), (3.9, 0.0, 6.0, 0.0), (3.9, 0.2, 6.0, 0.2)])
     others = np.array([(3.0, 0.0, 3.0, 0.2), (3.0, 0.0, 3.9, 0.0), (3.0, 0.0, 3.5, 0.4), (1.0, 0.0, 1.0, 0.2)])
     assert drawn_caps(sides, others, **SIZES).tolist() == [[3.0, 0.0, 3.0, 0.2]]
-
-
-@pytest.mark.parametrize("turned", [0, 37, 90])
-@pytest.mark.parametrize("mirrored", [1, -1])
-def test_a_stepped_end_is_filled_to_where_it_reaches_furthest(turned, mirrored):
-    stepped = shapely.Polygon([(0, 0), (2, 0), (2, 0.1), (2.08, 0.1), (2.08, 0.2), (0, 0.2)])
-    placed = shapely.affinity.rotate(shapely.affinity.scale(stepped, 1, mirrored), turned)
-    assert squared(placed, 1.0, thin=0.055, thick=0.65).area == pytest.approx(2.08 * 0.2)
-
-
-def test_a_pilaster_keeps_its_corners():
-    """It stands out of a face that runs on: that is no end of a wall."""
-    wall = shapely.union(shapely.box(0, 0, 4, 0.2), shapely.box(1.5, 0.2, 1.8, 0.3))
-    assert squared(wall, 1.0, thin=0.055, thick=0.65).area == pytest.approx(wall.area)
