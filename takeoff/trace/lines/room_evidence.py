@@ -12,7 +12,8 @@ import shapely
 from shapely import Polygon
 
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.polygons import lengths_inside
+from takeoff.trace.drawing.linework import Flags
+from takeoff.trace.drawing.polygons import Lines, lengths_inside
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
@@ -38,6 +39,8 @@ _PURE, _IMPURE = 0.97, 0.15
 _DEEP_M, _INNER_M = 0.6, 0.3
 """Metres from an outline within which walls are its own, and length of a line inside them that may be a wall's face
 where another line was taken for it (measured: a dimension line beside a wall)."""
+_JOINT_M = 0.05
+"""Metres that a joint between the walls of two houses is wide at the most (common practice, no source)."""
 _SEVERAL, _NAMELESS, _SHUT, _LOOSE = 0.4, 0.06, 0.2, 0.15
 """Shares of confidence that are lost where several names stand in a room, none does, no opening leads into it (or,
 without a name, none but bare gaps, as into shafts), or a door swings at its walls that fits no opening."""
@@ -141,7 +144,8 @@ class Evidence:
             gaps = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
             within = shapely.buffer(shapely.difference(near_walls, gaps), -scene.pt(0.03))
             inner = lengths_inside(strokes, shapely.intersection(within, around))
-            inner = inner[inner > scene.pt(_INNER_M)]
+            strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
+            inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
         loose = loose_swings(hung, openings, scene) if hung else []
@@ -171,6 +175,14 @@ def _short_edges(shape: Polygon, scene: Scene) -> int:
     angles = np.angle(steps @ np.array([1, 1j]))
     turns = np.abs(np.angle(np.exp(1j * (np.roll(angles, -1) - angles))))
     return int(((np.hypot(*steps.T) < scene.pt(0.04)) & (turns + np.roll(turns, 1) > _CURVES)).sum())
+
+
+def _in_pairs(lines: Lines, apart: float) -> Flags:
+    """Tell which lines run side by side with another one, as both faces of a joint between two walls do."""
+    middles = shapely.line_interpolate_point(lines, 0.5, normalized=True)
+    near = shapely.dwithin(middles[:, None], lines[None, :], apart)
+    flags: Flags = (near & near.T & ~np.eye(len(lines), dtype=bool)).any(1)
+    return flags
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -444,6 +444,16 @@ def form_beside_leaf(off: float) -> str:
     return opening.form
 
 
+def is_joint(apart: float) -> bool:
+    """Tell whether two lines in a wall are no reason for doubt that are so far apart, where its pen draws much else."""
+
+    def lines(ink):
+        for y in (0.08, 0.08 + apart):
+            ink.line((1.0, y), (3.0, y), "0", PEN)
+
+    return drawn(outlined(DOOR), door, lines, strokes(8, 0.5, PEN, at=(5.7, 0.6)), names).rooms[0].sure
+
+
 def windows_with_sill(deep: float) -> int:
     """Count the windows in an outer wall, drawn in its own pen, whose sill stands out so far."""
 
@@ -636,6 +646,7 @@ def is_court(area: float) -> bool:
         (is_column, (0.16, True), (0.14, False)),
         (is_sure_by_area, (4, True), (5, False)),
         (form_beside_leaf, (0.0115, "swing"), (0.0085, "cased")),
+        (is_joint, (0.045, True), (0.055, False)),
         (windows_with_sill, (0.14, 1), (0.16, 0)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
@@ -661,6 +672,15 @@ def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_an
     trusted = [judge(replace(plain, **one), []).outline for one in against]
     assert trusted == sorted(trusted, reverse=True)
     assert len(set(trusted)) == len(against)
+
+
+@pytest.mark.parametrize(("share", "style"), [(0.84, "poché"), (0.76, "outline")])
+def test_a_fill_that_a_heavier_pen_goes_round_goes_before_a_thin_pen_that_encloses_more(share, style):
+    """The yard's wall, in a thin pen, encloses three times as much; by hand: walls left of x cover 0.4 x + 0.8 m²."""
+    walls, yard = house(0, 0, 9.4, 4.4), house(-3, -1, 14, 9, 0.12)
+    part = walls.intersection(shapely.box(0, 0, (share * walls.area - 0.8) / 0.4, 4.4))
+    steps = (shape(walls, stroke=PEN), shape(part, stroke=None, fill=0.5), shape(yard, stroke=THIN))
+    assert walls_of(*steps).style == style
 
 
 @pytest.mark.parametrize(("doorways", "outline"), [(0.65, 0.85), (0.55, pytest.approx(0.6 * 0.995, abs=0.001))])
