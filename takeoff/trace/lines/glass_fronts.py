@@ -59,7 +59,7 @@ def glass_fronts(
     that fit no opening, ``rooms`` those that walls close, in sheet points, and ``sure`` tells which of them are sure.
     """
     panes = _panes(material, scene)
-    fronts = _in_rows(panes, scene) if len(panes) <= _MOST else []
+    fronts = _uncrossed(_in_rows(panes, scene), scene) if len(panes) <= _MOST else []
     if not fronts:
         return ()
     doors = [
@@ -152,6 +152,20 @@ def _in_rows(panes: Floats, scene: Scene) -> list[_Front]:
                     break
         fronts.append(front)
     return fronts
+
+
+def _uncrossed(fronts: list[_Front], scene: Scene) -> list[_Front]:
+    """Leave out rows that cross others: the joints of tiles and boards, each drawn as two lines."""
+    lines = np.array([front.line for front in fronts], object)
+    inner = (
+        shapely.line_interpolate_point(lines, scene.pt(_POST)),
+        shapely.line_interpolate_point(lines, -scene.pt(_POST)),
+    )
+    shorter = shapely.linestrings(np.stack([shapely.get_coordinates(end) for end in inner], axis=1))
+    one, other = shapely.STRtree(shorter).query(lines, predicate="crosses")
+    crosses = one != other  # what slants may cross what was cut from it, by rounding
+    crossed = set(one[crosses].tolist()) | set(other[crosses].tolist())
+    return [front for i, front in enumerate(fronts) if i not in crossed]
 
 
 def _joined(one: _Front, other: _Front, post: float, step: float) -> _Front | None:

@@ -46,6 +46,7 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
     drawn = pieces.is_whole & linework.stroked[pieces.path] & ~is_note
     kind[drawn] = number.ravel()[pieces.path[drawn]]
     flags[_grid(pieces.segments, slabs & ~flags, kind, _SLABS / m_per_pt)] = True
+    flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
     flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True
     flags[_cornered(pieces.segments, flags, kind)] = False
     return flags
@@ -92,6 +93,30 @@ def _left_by(rows: Ints, others: Ints, segments: Floats, u: Floats, kind: Ints, 
     aside = ends[:, :, 0] * u[r, None, 1] - ends[:, :, 1] * u[r, None, 0]
     goes = [np.bincount(one[side], minlength=len(rows)) > 0 for side in (aside.max(1) > far, aside.min(1) < -far)]
     found: Ints = rows[goes[0] & goes[1]]
+    return found
+
+
+def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Ints:
+    """Return the rows of lines at which a hatch ends: lines of its pen end on them, and all from one side.
+
+    Such a line is the face of a wall that happens to stand at the hatch's spacing. ``most`` is the widest spacing.
+    """
+    hatch = np.flatnonzero(is_hatch)
+    u, lengths = spans(segments[hatch])
+    long = lengths > 0.7 * most
+    if not long.any():
+        return np.zeros(0, np.int64)
+    rows, along = hatch[long], u[long]
+    tree = shapely.STRtree(shapely.linestrings(segments[rows].reshape(-1, 2, 2)))
+    sides = np.zeros((2, len(rows)), np.int64)
+    for near, far in ((slice(0, 2), slice(2, 4)), (slice(2, 4), slice(0, 2))):
+        ends, touched = tree.query(shapely.points(segments[hatch, near]), predicate="dwithin", distance=0.1)
+        away = segments[hatch[ends], far] - segments[hatch[ends], near]
+        aside = along[touched, 0] * away[:, 1] - along[touched, 1] * away[:, 0]
+        counts = (kind[hatch[ends]] == kind[rows[touched]]) & (np.abs(aside) > 0.3 * np.hypot(away[:, 0], away[:, 1]))
+        for side, is_here in enumerate((aside > 0, aside < 0)):
+            sides[side] += np.bincount(touched[counts & is_here], minlength=len(rows))
+    found: Ints = rows[(sides.max(0) >= 3) & (sides.min(0) == 0)]
     return found
 
 
@@ -200,7 +225,7 @@ def _in_rows(offset: Floats, start: Floats, end: Floats, most: float) -> Flags:
 
 
 def _mark_rows(flags: Flags, order: Ints, following: Ints, offset: Floats) -> None:
-    """Flag the lines that stand in rows of six or more, each row at one spacing."""
+    """Flag the lines that stand in rows of six or more, each row at one spacing, and what goes on at its edges."""
     gap = np.where(following >= 0, offset[following] - offset, np.nan)
     run = np.ones(len(order), np.int64)  # lines in the row that ends here
     back = np.full(len(order), -1)
@@ -218,6 +243,21 @@ def _mark_rows(flags: Flags, order: Ints, following: Ints, offset: Floats) -> No
             while step > 0 and place >= 0 and not (flags[order[place]] and step < run[there] - 1):
                 flags[order[place]] = True
                 place, step = back[place], step - 1
+    _extend(flags, order, following, gap)
+
+
+def _extend(flags: Flags, order: Ints, following: Ints, gap: Floats) -> None:
+    """Take into a hatch the lines at its edges that go on at its spacing."""
+    inside = gap[flags[order] & (following >= 0)]
+    if not len(inside):
+        return
+    step = float(np.nanmedian(inside))
+    fits = (following >= 0) & (np.abs(gap - step) < _EVEN * step + 0.03)
+    for _ in range(3):
+        for here in np.flatnonzero(fits):
+            pair = [order[here], order[following[here]]]
+            if flags[pair].any():
+                flags[pair] = True
 
 
 def _next_beside(offset: Floats, start: Floats, end: Floats, least: float, most: float) -> Ints:

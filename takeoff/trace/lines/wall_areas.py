@@ -31,6 +31,7 @@ from takeoff.trace.lines.wall_groups import (
     lines_of,
     outlined_groups,
     without_border,
+    without_frames,
     without_removed,
     without_title,
 )
@@ -133,7 +134,7 @@ def find_walls(scene: Scene) -> Walls:
     if said is not None or scene.is_shown:
         return _gone_on(said, scene) if said else Walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
-    groups, removed = without_removed(without_title(drawn, scene))
+    groups, removed = without_removed(without_title(without_frames(drawn, scene), scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
     if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):

@@ -181,6 +181,42 @@ def without_title(groups: Sequence[Group], scene: Scene) -> list[Group]:
     return [group for group in left if not group.material.is_empty]
 
 
+def without_frames(groups: Sequence[Group], scene: Scene) -> list[Group]:
+    """Leave out frames: closed boxes in which a good part is the ground of walls that stand clear of them.
+
+    The outer walls of a building are no frame: nothing stands clear in them, or a door or window breaks them.
+    """
+    left = list(groups)
+    boxes = [(i, part) for i, g in enumerate(groups) for part in polygons_of(g.material) if _is_box(part, scene)]
+    for i, box in sorted(boxes, key=lambda found: -Polygon(found[1].exterior).area):
+        group, area = left[i], Polygon(box.exterior)
+        rest = shapely.union_all([part for part in polygons_of(group.material) if not part.equals(box)])
+        bare = replace(group, material=rest, ground=ground_of(rest, scene))
+        within = [
+            ground.area
+            for g in (bare, *left[:i], *left[i + 1 :])
+            for ground in polygons_of(g.ground)
+            if area.covers(ground)
+        ]
+        if max(within, default=0.0) > 0.1 * area.area:
+            left[i] = bare
+    return [group for group in left if not group.material.is_empty]
+
+
+def _is_box(part: Polygon, scene: Scene) -> bool:
+    """Tell whether a part is a thin closed band with a rectangle in it that is larger than a shaft, and nothing more.
+
+    Walls that stand on the band's inner side make it that of a building.
+    """
+    area = Polygon(part.exterior)
+    if not part.interiors or area.area < scene.pt(3.0) ** 2:
+        return False
+    hollow = max((Polygon(ring) for ring in part.interiors), key=lambda hole: hole.area)
+    shapes = ((area, 0.99), (hollow, 0.995))
+    is_box = all(shape.area > share * shapely.minimum_rotated_rectangle(shape).area for shape, share in shapes)
+    return bool(is_box and hollow.area > 0.5 * area.area)
+
+
 def without_removed(groups: Sequence[Group]) -> tuple[list[Group], list[Geometry]]:
     """Part the groups from what is filled as walls are that are to be pulled down.
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
 
+from takeoff.trace.lines.glass_fronts import _Front, _uncrossed
 from tests.trace.ink import Ink, Pen
+from tests.trace.lines.test_limits import seen
 from tests.trace.lines.test_plan_rooms import drawn
 
 PEN, GLASS = Pen(0.7), Pen(0.18)
@@ -46,3 +49,11 @@ def test_panes_that_end_in_the_open_close_nothing():
 def test_the_shelf_and_the_rod_of_a_closet_part_no_room():
     plan = drawn(closed_walls, panes((0.2, 6.2), y=2.0))
     assert [round(room.area, 1) for room in plan.rooms] == [24.0]
+
+
+def test_no_front_crosses_itself_however_it_slants():
+    """Rounding puts what is cut from a slanting line a hair beside it."""
+    turns = [0.1 * i for i in range(1, 60)]
+    rows = [_Front(a=np.zeros(2), b=90.0 * np.array([np.cos(t), np.sin(t)]), thick=1.0) for t in turns]
+    scene = seen(walls)
+    assert all(_uncrossed([row], scene) == [row] for row in rows)
