@@ -10,7 +10,8 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.model.plan import Point
-from takeoff.trace.drawing.polygons import polygons_of
+from takeoff.trace.drawing.linework import Floats
+from takeoff.trace.drawing.polygons import Lines, polygons_of
 
 WIDTHS = (0.3, 0.6, 0.9, 1.2, 1.6, 2.2, 3.0, 4.0)
 """Metres; gaps up to these widths are closed one after another until a place is enclosed: slits, doors, wide openings
@@ -97,11 +98,16 @@ def open_room_at(
     return None
 
 
+def rays_from(at: Point, count: int, reach: float) -> tuple[Floats, Lines]:
+    """Return the unit vectors of as many directions all round a place, and the lines of sight that go ``reach`` far."""
+    angles = (np.arange(count) + 0.5) * 2 * np.pi / count
+    u = np.column_stack([np.cos(angles), np.sin(angles)])
+    return u, shapely.linestrings(np.stack([np.broadcast_to(at, u.shape), at + reach * u], axis=1))
+
+
 def _open_side(walls: Geometry, at: Point, reach: float) -> Geometry | None:
     """Return the line across the widest side on which no wall is seen from a place; nothing where most are open."""
-    angles = np.arange(_RAYS) * 2 * np.pi / _RAYS
-    u = np.column_stack([np.cos(angles), np.sin(angles)])
-    rays = shapely.linestrings(np.stack([np.broadcast_to(at, u.shape), at + reach * u], axis=1))
+    u, rays = rays_from(at, _RAYS, reach)
     off = shapely.distance(shapely.Point(at), shapely.intersection(rays, walls))
     seen = np.flatnonzero(~np.isnan(off))
     if len(seen) < _SEEN * _RAYS or len(seen) == _RAYS:

@@ -24,7 +24,7 @@ from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.opening_forms import FoundOpening
-from takeoff.trace.lines.printed_parts import parted_by_areas
+from takeoff.trace.lines.printed_parts import filled_out, parted_by_areas
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
@@ -97,7 +97,7 @@ def read_plan(
     walls = walls_by(scene)
     material, openings, closed, shapes = _closed(walls, scene, swings)
     printed = read_printed_areas(lines)
-    shapes, openings = parted_by_areas(shapes, openings, printed, scene)
+    shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     openings = with_shut_doors(openings, [shape for shape, _ in shapes], _inside(closed, ground, scene), scene)
     read: dict[bytes, TracedRoom | None] = {}
@@ -126,7 +126,7 @@ def read_plan(
     if fronts:
         openings = (*openings, *fronts)
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
-        shapes, openings = parted_by_areas(shapes, openings, printed, scene)
+        shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
     rooms = _without_keys(rooms, walls.buildings)
     rooms, lost = _with_lost(rooms, bare, ground, closed, scene, lines, printed, calibration)

@@ -70,6 +70,32 @@ def parted_by_areas(
     return found, (*openings, *(_opening(line) for line in lines))
 
 
+def filled_out(shapes: Shapes, printed: Sequence[PrintedArea], scene: Scene) -> Shapes:
+    """Return the rooms; one smaller than is printed in it with the niches between things that stand along its walls.
+
+    Cupboards, beds and baths are often drawn as walls are. They are filled in where the hull of the room or the
+    rectangle round it, which nothing reaches into that has a name or an area, is as large as is printed.
+    """
+    if not printed:
+        return shapes
+    written = shapely.points([line.middle_pt for line in scene.names] + [p.at_pt for p in printed])
+    rooms = shapely.STRtree([s for s, _ in shapes if shapely.contains(s, written).any()])
+    filled: dict[int, Polygon] = {}
+    for i, (shape, _) in enumerate(shapes):
+        own = [p.area / scene.m_per_pt**2 for p in printed if shape.contains(shapely.Point(p.at_pt))]
+        if len(own) != 1 or shape.area >= (1 - FITS) * own[0]:
+            continue
+        wholes = (shapely.convex_hull(shape), shapely.minimum_rotated_rectangle(shape))
+        for whole in sorted(wholes, key=lambda one: abs(one.area - own[0])):
+            beside = shapely.intersection(rooms.geometries[rooms.query(whole, predicate="intersects")], whole)
+            if abs(whole.area / own[0] - 1.0) <= FITS and shapely.area(beside).sum() < shape.area + ALONE * whole.area:
+                filled[i] = whole
+                break
+    gone = shapely.union_all(list(filled.values()))
+    kept = [(i, own) for i, own in enumerate(shapes) if i in filled or not gone.contains(own[0].representative_point())]
+    return [(filled.get(i, shape), inside) for i, (shape, inside) in kept]
+
+
 def doorways(shape: Polygon, openings: Sequence[FoundOpening], scene: Scene) -> Geometry:
     """Return the floor in the doorways of a room."""
     near = shapely.buffer(shape, scene.pt(0.02))

@@ -61,9 +61,10 @@ _FRONTED, _PARTED = 0.12, 0.1
 _REMOVED = 0.05
 """Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
-_FITTED = 0.85
+_FITTED, _BURIED_M = 0.85, 0.3
 """What an outline is trusted at least whose area is printed in it, and the share that another printed area costs; what
-one is trusted at the most that was parted so that its area agrees, or agrees with the floor in its doorways.
+one is trusted at the most that was parted so that its area agrees, or agrees with the floor in its doorways; and how
+many metres of an outline run within walls where things along them were filled in.
 
 These shares were fitted by hand to made plans and are checked by the reliability table (tests/bench/reliability.py).
 """
@@ -80,7 +81,8 @@ class Evidence:
     ``printed`` the floor areas that are printed in it, ``doorways`` that of its doorways, which some offices count;
     ``is_fronted`` says whether lines of glass alone close it,
     ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
-    it that are to be pulled down; ``edge`` is the length of its outline.
+    it that are to be pulled down; ``edge`` is the length of its outline, ``buried`` what of it runs within walls, where
+    things along them were filled in.
     """
 
     style: Style
@@ -97,6 +99,7 @@ class Evidence:
     is_parted: bool = False
     has_removed: bool = False
     edge: float = 0.0
+    buried: float = 0.0
 
     @property
     def rooms(self) -> int:
@@ -138,12 +141,13 @@ class Evidence:
         stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
         stray = float(lengths_inside(strokes, stands).sum())
         areas = areas_inside(shape, printed)
+        within = shapely.buffer(near_walls, -scene.pt(0.03)) if areas else Polygon()
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = np.zeros(0)
         if purity < _PURE:  # else nobody asks
             gaps = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
-            within = shapely.buffer(shapely.difference(near_walls, gaps), -scene.pt(0.03))
-            inner = lengths_inside(strokes, shapely.intersection(within, around))
+            core = shapely.buffer(shapely.difference(near_walls, gaps), -scene.pt(0.03))
+            inner = lengths_inside(strokes, shapely.intersection(core, around))
             strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
             inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
@@ -159,6 +163,7 @@ class Evidence:
             inner=float(inner.sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
+            buried=float(shape.exterior.intersection(within).length) * scene.m_per_pt,
             printed=areas,
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
@@ -248,8 +253,10 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         else:
             outline *= 1.0 - _DISAGREES
             reasons.append(f"{told} m² are printed in it, its outline holds {evidence.area:.1f} m².")
-    if any(opening.reason == BY_AREA for opening in openings):
+    if any(opening.reason == BY_AREA for opening in openings) or evidence.buried > _BURIED_M:
         outline = min(outline, _FITTED)
+    if evidence.buried > _BURIED_M:
+        reasons.append("Things along its walls that are drawn as walls were taken for furniture, by the printed area.")
     whole, unread = 1.0, []
     if not openings and evidence.names:
         whole, unread = 1.0 - _SHUT, ["No opening leads into it."]

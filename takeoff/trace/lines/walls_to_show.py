@@ -18,6 +18,7 @@ from takeoff.trace.drawing.linework import Ints, Linework
 from takeoff.trace.drawing.looks import in_words, looks_of, roles_of
 from takeoff.trace.lines.lost_rooms import BY_PARTING, BY_WALL, LostRoom
 from takeoff.trace.lines.not_building import axis_rows, note_rows
+from takeoff.trace.lines.open_rooms import rays_from
 from takeoff.trace.lines.wall_groups import is_pale_yellow
 from takeoff.trace.lines.wall_material import THICK, THIN
 
@@ -78,9 +79,7 @@ def _faces_round(
     at: Point, lines: NDArray[np.object_], kind: Ints, tree: shapely.STRtree, m_per_pt: float
 ) -> dict[int, Point]:
     """Return the looks whose lines stand round a place in pairs as faces of walls do, each with its nearest face."""
-    angles = (np.arange(_RAYS) + 0.5) * 2 * np.pi / _RAYS
-    u = np.column_stack([np.cos(angles), np.sin(angles)])
-    rays = shapely.linestrings(np.stack([np.broadcast_to(at, u.shape), at + _REACH / m_per_pt * u], axis=1))
+    u, rays = rays_from(at, _RAYS, _REACH / m_per_pt)
     ray, line = tree.query(rays, predicate="intersects")
     off = shapely.distance(shapely.Point(at), shapely.intersection(rays[ray], lines[line])) * m_per_pt
     found: dict[int, list[tuple[float, int]]] = {}

@@ -96,7 +96,7 @@ def _window_round(
         near, far = sorted((off(one), off(other)))
         return float(np.hypot(*(other - one))) > scene.pt(0.05) and near <= slack and far <= scene.pt(_SILL)
 
-    sides: list[tuple[float, float]] = []
+    jambs: list[tuple[float, float]] = []
     ends: list[Floats] = []
     for end, out in ((a, -u), (b, u)):
         reach = shapely.LineString([end, end + out * scene.pt(FRAME)])
@@ -108,11 +108,11 @@ def _window_round(
         if jamb is None:
             return None
         offsets = (near[jamb] - end) @ n
-        sides.append((float(offsets.min()), float(offsets.max())))
+        jambs.append((float(offsets.min()), float(offsets.max())))
         ends.append(end + out * at[jamb])
         if not material.contains(shapely.Point(ends[-1] + out * scene.pt(_POST))):
             return None
-    low, high = max(s[0] for s in sides), min(s[1] for s in sides)
+    low, high = max(s[0] for s in jambs), min(s[1] for s in jambs)
     a, b = ends
     middle = (a + b) / 2
     if min(-low, high) < slack / 4:
@@ -120,8 +120,10 @@ def _window_round(
     if max(off(middle + n * low), off(middle + n * high)) > scene.pt(_SILL):
         return None
     low, high = low - off(middle + n * low) - slack, high + off(middle + n * high) + slack
-    box = [a + n * low, b + n * low, b + n * high, a + n * high]
-    return shapely.Polygon(box)
+    sides = np.array([[a + n * off, b + n * off] for off in (low, high)])
+    if shapely.intersects(shapely.linestrings(sides), material).any():
+        return None  # a wall ends on it there: that is a pier
+    return shapely.Polygon([*sides[0], *sides[1, ::-1]])
 
 
 def with_shut_doors(

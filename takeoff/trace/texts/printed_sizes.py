@@ -30,11 +30,15 @@ _TELL, _ENOUGH = 3, 0.5
 _LEAST, _MOST = 0.3, 20_000.0
 """Square metres between which a printed area is believed (judgement)."""
 
-_METRES = r"(?:[mм]²|[mм]2|㎡|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
+_METRES = r"(?:[mм]²|[mм]2|㎡|m\.?q\.?|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
 _FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
-_AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})|(?P<f>{_FEET}))", re.IGNORECASE)
-_CALLED = re.compile(r"(?:S|SUP|SURF|[AÁ]REA|FL[AÄ]CHE)\.?\s*[=:]\s*(?P<number>\d{1,4}[.,]\d{1,2})", re.IGNORECASE)
-"""A number that is called an area and names no unit: with decimals it is of m² (common practice, no source)."""
+_AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})(?![a-z])|(?P<f>{_FEET}))", re.IGNORECASE)
+_CALLED = re.compile(
+    rf"(?:{_METRES}\s*[=:]?|(?:S(?:\.?U)?|SUP|SURF|[AÁ]REA|FL[AÄ]CHE)\.?\s*[=:])\s*(?P<number>\d{{1,4}}[.,]\d{{1,2}})",
+    re.IGNORECASE,
+)
+"""A number with decimals behind m², or that is called an area and names no unit: it is of m² (common practice, no
+source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +96,8 @@ def area_in(text: str) -> float | None:
     (8.15, 12.5, 116.13)
     >>> area_in("S=20.1"), area_in("Area: 12,50"), area_in("S=2.00 %"), area_in("S=3")
     (20.1, 12.5, None, None)
+    >>> area_in("mq=28.51"), area_in("28,51 mq"), area_in("S.U. = 14,2"), area_in("3 MQTT")
+    (28.51, 28.51, 14.2, None)
     >>> round(area_in("16'9\" x 11'3\""), 2), area_in("3.20 x 4.00 m"), area_in("2 x 4 STUDS"), area_in("12")
     (17.51, 12.8, None, None)
     """

@@ -572,12 +572,10 @@ def is_column(side: float) -> bool:
     return area(walls_of(walls)) > 0.2 * (28 - 0.8) - 0.005
 
 
-def is_sure_by_area(short: int) -> bool:
-    """Tell whether an outline is sure whose area is printed in it and agrees, with so many short sides."""
-    evidence = Evidence(
-        style="layer", names=1, stray=0.0, short_edges=short, loose_swings=0, area=10.0, purity=1.0, printed=(10.0,)
-    )
-    return judge(evidence, ()).outline_sure
+def is_sure_by_area(short: int, buried: float = 0.0) -> bool:
+    """Tell whether an outline is sure whose area is printed in it, with short sides, or so far buried in walls."""
+    plain = Evidence(style="layer", names=1, stray=0.0, short_edges=short, loose_swings=0, area=10.0, purity=1.0)
+    return judge(replace(plain, printed=(10.0,), buried=buried), ()).outline_sure
 
 
 def is_court(area: float) -> bool:
@@ -633,6 +631,7 @@ def is_court(area: float) -> bool:
         (is_sure_beside, ((1.0, 1.28), True), ((1.0, 1.32), False)),
         (is_sure_beside, ((5.55, 6.5), True), ((5.45, 6.5), False)),
         (is_court, (540.0, True), (460.0, False)),
+        (lambda buried: is_sure_by_area(0, buried), (0.27, True), (0.33, False)),
         (rooms_by_slit, (0.245, 2), (0.255, 1)),
         (is_outer, (0.31, True), (0.29, False)),
         (is_outside, (0.5, True), (0.6, False)),

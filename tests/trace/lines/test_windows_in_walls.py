@@ -188,3 +188,27 @@ def test_a_dash_of_an_axis_along_a_wall_is_no_glass(dash, forms):
 
     store = rooms(outlined(DOOR, WINDOW), along)["STORE"]
     assert sorted(o.form for o in store.openings) == forms
+
+
+def test_a_window_over_a_wall_ends_where_another_wall_meets_that():
+    """Faces drawn twice, 40 mm apart, run on over a pier of 0.7 m between two windows; a wall stands on that pier.
+
+    By hand: 10 m inside less 0.1 m of the wall, halved: two rooms of 4.95 × 4 m, each with a window of 1 m.
+    """
+    left, right = shapely.box(3.8, -0.01, 4.8, 0.21), shapely.box(5.5, -0.01, 6.5, 0.21)
+    shell = shapely.box(0, 0, 10.4, 4.4).difference(shapely.box(0.2, 0.2, 10.2, 4.2))
+    partition = shapely.box(5.15, 0.2, 5.25, 4.2)
+
+    def pier(ink: Ink) -> None:
+        ink.shape(shell.union(partition), "A-WALL", stroke=PEN, fill=0.3)
+        for y in (0.05, 0.15):
+            ink.line((3.8, y), (6.5, y), "0", THIN)
+        for gap in (left, right):
+            for x in (gap.bounds[0], gap.bounds[2]):
+                ink.line((x, 0.0), (x, 0.2), "0", THIN)
+            for y in (0.08, 0.12):
+                ink.line((gap.bounds[0], y), (gap.bounds[2], y), "0", THIN)
+
+    plan = drawn(pier)
+    assert [round(room.area, 2) for room in plan.rooms] == [19.8, 19.8]
+    assert [[round(o.width, 2) for o in room.openings] for room in plan.rooms] == [[1.0], [1.0]]
