@@ -38,6 +38,8 @@ from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
 RECOGNISED = "the letters of this sheet are drawn as lines, and its figures were recognised: check one of them"
+FEW_TEXTS = 20
+"""Lines of text up to which letters that are lines are recognised unasked: it takes up to a minute (judgement)."""
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
 MOST_DIMENSIONS = 8
@@ -108,6 +110,9 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
                 return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
         if not recognises or sheet.kind != "vector" or not can_recognise():
             raise
+        if len(read_lines(data, sheet)) >= FEW_TEXTS:
+            look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
+            raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
         try:
             return set_scale_scanned(store, sheet)
         except CalibrationError as again:

@@ -157,6 +157,11 @@ def test_what_is_no_scale_is_refused(store: JobStore) -> None:
         actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O")
 
 
+def with_letters_as_lines(paper: Paper) -> pymupdf.Document:
+    drawn = paper.page.get_svg_image(text_as_path=True).encode()
+    return pymupdf.open("pdf", pymupdf.open("svg", drawn).convert_to_pdf())
+
+
 @pytest.mark.parametrize("count", [2, 4])
 def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path: Path, count: int) -> None:
     """Bare millimetres at 1:50, every letter an outline: 50 mm of building is 1 mm of paper, 2.8346 points.
@@ -167,11 +172,27 @@ def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path: Pat
     paper = Paper((842, 595))
     for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480))[:count]:
         paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
-    drawn = paper.page.get_svg_image(text_as_path=True).encode()
-    outlined = pymupdf.open("pdf", pymupdf.open("svg", drawn).convert_to_pdf()).tobytes()
+    outlined = with_letters_as_lines(paper).tobytes()
     store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined)], JobSettings(name="a"), **BY)
     with store:
         assert read_lines(outlined, store.job.sheets[1]) == []
         (scale,) = actions.set_scale_read(store, store.job.sheets[1])
     assert scale.ratio == pytest.approx(50, rel=0.005)
     assert any("recognised" in word for word in scale.open_words) == (count == 2)
+
+
+def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_asked_for(tmp_path: Path) -> None:
+    """The figures of four lengths are outlines beside twenty words of true text: recognising takes up to a minute."""
+    pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
+    paper = Paper((842, 595))
+    for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480)):
+        paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
+    outlined = with_letters_as_lines(paper)
+    for i in range(20):
+        outlined[0].insert_text((600, 100 + 20 * i), "PAINTED")
+    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined.tobytes())], JobSettings(name="a"), **BY)
+    with store:
+        with pytest.raises(CalibrationError, match=r"takeoff scale JOB 1 --scanned"):
+            actions.set_scale_read(store, store.job.sheets[1])
+        (scale,) = actions.set_scale_scanned(store, store.job.sheets[1])
+    assert scale.ratio == pytest.approx(50, rel=0.005)
