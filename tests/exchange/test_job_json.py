@@ -219,7 +219,7 @@ def test_the_export_has_the_history(store):
 
 def test_the_export_is_of_the_job_as_it_is_now(store):
     store.do(Remove(kind="run", id="a"))
-    store.do(SetSettings(settings=JobSettings(name="Renamed")))
+    store.do(SetSettings(settings=replace(store.job.settings, name="Renamed")))
     read, _, _ = job_from_json(job_to_json(store))
     assert (list(read.runs), read.settings.name) == (["z"], "Renamed")
 
