@@ -91,6 +91,7 @@ def read_drawn(
     hit = rows[tree.query(gap.band.buffer(scene.pt(_BESIDE)), predicate="intersects")]
     if not gap.is_capped or _is_tiled(gap, scene, hit):
         hit = hit[~scene.is_hatch[hit]]
+    hit = _of_openings(gap, scene, hit)
     placed = _placed(gap, scene, hit)
     half, edge, slack = gap.thickness_pt / 2, gap.width_pt / 2, scene.pt(FRAME)
     ends_in = (placed.low > -edge - slack) & (placed.high < edge + slack)
@@ -134,6 +135,16 @@ def read_drawn(
         sill=_has_sill(placed, half, edge, scene),
         roles=roles - {""},
     )
+
+
+def _of_openings(gap: Gap, scene: Scene, hit: Ints) -> Ints:
+    """Return the lines on layers for doors, glass and walls where a gap has one for doors or glass, else all."""
+    own = scene.roles[scene.pieces.path[hit]]
+    tells = hit[np.isin(own, ("door", "glazing"))]
+    lines = shapely.linestrings(scene.pieces.segments[tells].reshape(-1, 2, 2))
+    if not shapely.intersects(gap.band.buffer(-0.1 * gap.thickness_pt), lines).any():
+        return hit
+    return hit[np.isin(own, ("door", "glazing", "wall"))]
 
 
 def _is_tiled(gap: Gap, scene: Scene, hit: Ints) -> bool:
