@@ -133,7 +133,7 @@ def as_first_started(window, preferences_file, text_size):
     desk.take_sizes(Sizes())
     window.figures.open_page("Rooms")
     window.entry.delete(0, "end")
-    while window.canvas._picture.paleness:
+    while window.canvas._paleness:
         window.canvas.step_paleness()
     window.geometry("1280x760+0+0")
     deadline = time.monotonic() + 20

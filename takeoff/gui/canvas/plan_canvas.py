@@ -9,10 +9,11 @@ from typing import Any
 
 from takeoff.errors import TakeoffError
 from takeoff.gui.background import Collector
+from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer, Source
-from takeoff.gui.canvas.sheet_picture import OldIssue, SheetPicture
+from takeoff.gui.canvas.sheet_picture import SheetPicture
 from takeoff.gui.canvas.view import Picture, Shape, View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
 from takeoff.gui.wording import words_of
@@ -21,8 +22,8 @@ from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet, sheet_t
 from takeoff.sheet.layers import LayerLook
 
 POLL_MS = 8
-RENEW_MS = 100
-"""After which what was drawn is shown: a movement is seen to first."""
+REST_MS = 16
+"""Between two steps of sharpening, so that movements are seen to first."""
 PALENESS = (0.0, 0.5, 0.8)
 """How pale the drawing can be shown, so that what lies over it stands out."""
 HOLD_PX = 64
@@ -38,12 +39,15 @@ class PlanCanvas(PointerCanvas):
         self.on_error: Callable[[TakeoffError], None] | None = None
         self._collector = Collector(self)
         self.renderer = Renderer(self, POLL_MS)
-        self._drawing, self._renewing = Later(self, self._draw), Later(self, self._renew)
+        self._drawing, self._sharpening = Later(self, self._draw), Later(self, self._draw_soon)
+        self._resting = Later(self, lambda: self._sharpening.begin(REST_MS))
         self.source: Source | None = None
         """The sheet that is shown, with its file."""
         self._view = View(1.0, 0.0, 0.0, max(int(self["width"]), 1), max(int(self["height"]), 1))
+        self._focus: Point | None = None
         self._is_fitted = self._is_whole = True
         self._is_dark = False
+        self._paleness = PALENESS[0]
         self._picture = SheetPicture(self)
         self._old: OldIssue | None = None
         self._shapes = Overlay(self, "shapes")
@@ -71,7 +75,8 @@ class PlanCanvas(PointerCanvas):
     @property
     def is_sharp(self) -> bool:
         """Whether the picture on the canvas was drawn for exactly this view."""
-        return not (self._drawing.is_waiting or self._renewing.is_waiting) and self._picture.is_sharp
+        waits = any(job.is_waiting for job in (self._drawing, self._resting, self._sharpening))
+        return not waits and self._picture.is_sharp
 
     def show_sheet(self, data: bytes, sheet: Sheet, look: LayerLook | None = None) -> None:
         """Show a sheet of a plan file, the whole of it; shapes are cleared."""
@@ -96,10 +101,9 @@ class PlanCanvas(PointerCanvas):
         """
         if self.source is not None:
             self._drop_old_issue()
-            self._old = OldIssue(self, Source(data, old), self.source.sheet, carry_back, self._renew)
+            self._old = OldIssue(self, Source(data, old), self.source.sheet, carry_back, self._old_changed)
             self._old.look(self._view)
-            self._picture.old = self._old
-            self._renew()
+            self._picture.lay_over(self._old)
 
     def fade(self, share: float) -> None:
         """Show so much of the old issue: 0 is the sheet alone, 1 the old issue alone."""
@@ -147,6 +151,7 @@ class PlanCanvas(PointerCanvas):
     def zoom_at(self, factor: float, px: float, py: float) -> None:
         if self.sheet is not None:
             lowest, highest = scale_limits(self.sheet)
+            self._focus = (px, py)
             self.set_view(self._view.zoomed(factor, px, py, lowest=lowest, highest=highest))
 
     def pan_by(self, dx_px: float, dy_px: float) -> None:
@@ -172,14 +177,14 @@ class PlanCanvas(PointerCanvas):
         self.itemconfigure("message", fill=THEME.of("text", is_dark))
         red, green, blue = bytes.fromhex(surround[1:])
         self._picture.set_ground((red, green, blue), is_dimmed=is_dark)
-        self._renew()
+        self._draw_soon()
 
     def step_paleness(self) -> float:
         """Show the drawing paler, or as it is again; return by how much."""
-        picture = self._picture
-        picture.paleness = PALENESS[(PALENESS.index(picture.paleness) + 1) % len(PALENESS)]
-        self._renew()
-        return picture.paleness
+        self._paleness = PALENESS[(PALENESS.index(self._paleness) + 1) % len(PALENESS)]
+        self._picture.set_paleness(self._paleness)
+        self._draw_soon()
+        return self._paleness
 
     def to_sheet(self, px: float, py: float) -> Point:
         """Turn canvas pixels into a sheet point; without a sheet, into a displayed point."""
@@ -197,8 +202,8 @@ class PlanCanvas(PointerCanvas):
 
     def destroy(self) -> None:
         """End the renderer and take the canvas away."""
-        self._drawing.stop()
-        self._renewing.stop()
+        for job in (self._drawing, self._resting, self._sharpening):
+            job.stop()
         self._drop_old_issue()
         self.renderer.close()
         self._collector.close()
@@ -210,7 +215,7 @@ class PlanCanvas(PointerCanvas):
         self.renderer.forget()
         self._drop_old_issue()
         self.source = None
-        self._picture.show(None)
+        self._picture.clear()
         self.set_shapes(())
         self.set_preview(())
         self.delete("message")
@@ -219,7 +224,11 @@ class PlanCanvas(PointerCanvas):
         if self._old is not None:
             self._old.close()
             self._old = None
-            self._picture.old = None
+            self._picture.lay_over(None)
+
+    def _old_changed(self) -> None:
+        self._picture.old_changed()
+        self._draw_soon()
 
     def _fitted(self, box: Box, margin_px: float) -> View:
         assert self.source is not None
@@ -241,19 +250,21 @@ class PlanCanvas(PointerCanvas):
         if self.on_view is not None:
             self.on_view(view)
 
-    def _renew(self) -> None:
-        """Show what was drawn since, or another look of it."""
-        self._picture.renew()
-        self._draw_soon()
-
     def _draw_soon(self) -> None:
         """Draw once when the events that wait have been seen to."""
         self._drawing.begin()
 
     def _draw(self) -> None:
-        self._picture.draw(self._view)
+        self._picture.draw(self._view, self._focus or (self._view.width / 2, self._view.height / 2))
         self._shapes.move(self._view)
         self._preview.move(self._view)
+        if self._picture.has_more:
+            self._sharpen_soon()
+
+    def _sharpen_soon(self) -> None:
+        """Draw once more, a little after what was drawn last is on the display."""
+        if not self._sharpening.is_waiting:
+            self._resting.begin()
 
     def _while_shown(self, source: Source, take: Callable[[Picture], None]) -> Callable[[Picture], None]:
         """Make a taker of pictures that lets those of another sheet fall."""
@@ -261,7 +272,7 @@ class PlanCanvas(PointerCanvas):
         def taker(picture: Picture) -> None:
             if self.source is source:
                 take(picture)
-                self._renewing.begin(RENEW_MS)
+                self._sharpen_soon()
 
         return taker
 

@@ -1,18 +1,23 @@
-"""The picture of a sheet on a canvas, sharp as soon as it has been drawn, and an old issue that is faded into it."""
+"""The picture of a sheet on a canvas: what is known of it at once, sharp as soon as it has been drawn."""
 
 from __future__ import annotations
 
+import itertools
 import math
 import tkinter
-from collections.abc import Callable
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from takeoff.gui.canvas.renderer import Renderer, Source
+from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.view import (
+    NOTHING,
     Picture,
     Pixels,
+    Place,
     View,
-    box_round,
+    area,
+    blocks,
     common,
     is_empty,
     lay,
@@ -23,152 +28,45 @@ from takeoff.gui.canvas.view import (
     view_origin,
     whole_size,
 )
-from takeoff.model.plan import Point, Sheet
-from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
+from takeoff.model.plan import Sheet
 from takeoff.sheet.opened import PixelBox
 
 if TYPE_CHECKING:
     from PIL.Image import Image
     from PIL.ImageTk import PhotoImage
 
-LOOK_MS = 12
-"""Between two looks whether something was drawn."""
-
-
-class OldIssue:
-    """Draws the old issue on a thread of its own and fades its pixels into those of the new one, on which it is laid.
-
-    ``carry_back`` turns a sheet point of the new sheet into the same point of the old one; ``changed`` is called when
-    there is something new to show.
-    """
-
-    def __init__(
-        self,
-        widget: tkinter.Misc,
-        old: Source,
-        new: Sheet,
-        carry_back: Callable[[Point], Point],
-        changed: Callable[[], None],
-    ) -> None:
-        self._source, self._old, self._new = old, old.sheet, new
-        self._carry_back, self._changed = carry_back, changed
-        self._renderer = Renderer(widget, LOOK_MS)
-        self._view: View | None = None
-        self._sharp: Picture | None = None
-        self._overview: Picture | None = None
-        self.share = 0.0
-        """Part of the old issue in what is seen: 0 shows the new one alone, 1 the old one alone."""
-
-    @property
-    def is_ready(self) -> bool:
-        """Whether something of the old issue can be shown, and nothing better is on its way."""
-        return self._overview is not None and not self._renderer.is_busy
-
-    def look(self, view: View) -> None:
-        """Have what a view of the new sheet shows drawn of the old one; nothing while none of it is seen."""
-        self._view = view
-        if self.share <= 0.0:
-            return
-        if self._overview is None:
-            self._renderer.request_whole(self._source, self._take_overview)
-        self._renderer.request_view(self._source, self._carried(view), self._take)
-
-    def set_share(self, share: float) -> None:
-        """Show more or less of the old issue, 0 to 1."""
-        self.share = min(max(share, 0.0), 1.0)
-        if self._view is not None:
-            self.look(self._view)
-        self._changed()
-
-    def laid_over(self, pixels: Pixels, box: PixelBox, whole: tuple[int, int]) -> Pixels:
-        """Return pixels of the new sheet with the old issue faded in; those given stay as they are.
-
-        They lie in a box of the whole new sheet, which at this scale is ``whole`` pixels large.
-        """
-        import cv2
-        import numpy as np
-
-        paper = common(box, (0, 0, *whole))
-        if self.share <= 0.0 or is_empty(paper):
-            return pixels
-        corners = [(paper[0], paper[1]), (paper[2], paper[1]), (paper[0], paper[3])]
-        picture = self._picture_for(paper, whole)
-        if picture is None:
-            return pixels
-        source = np.array([self._pixel_of(picture, x, y, whole) for x, y in corners], dtype=np.float32) - 0.5
-        width, height = paper[2] - paper[0], paper[3] - paper[1]
-        target = np.array([(0, 0), (width, 0), (0, height)], dtype=np.float32) - 0.5
-        way, size = cv2.getAffineTransform(target, source), (width, height)
-        how = {"flags": cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, "borderMode": cv2.BORDER_CONSTANT}
-        laid = cv2.warpAffine(picture.pixels, way, size, borderValue=(255, 255, 255), **how)
-        out = pixels.copy()
-        seen = part_of(out, paper, box)
-        seen[:] = cv2.addWeighted(laid, self.share, seen, 1.0 - self.share, 0.0)
-        return out
-
-    def close(self) -> None:
-        """End the thread."""
-        self._renderer.close()
-
-    # -- frames --------------------------------------------------------------------------------------------------
-
-    def _place_of(self, x: float, y: float) -> Point:
-        """Turn a displayed point of the new sheet into a displayed point of the old one."""
-        return sheet_to_displayed(self._old, *self._carry_back(displayed_to_sheet(self._new, x, y)))
-
-    def _pixel_of(self, picture: Picture, x: float, y: float, whole: tuple[int, int]) -> Point:
-        """Turn a pixel of the whole new sheet into one of a picture of the old one."""
-        across, down = displayed_size(self._new)
-        place = self._place_of(x * across / whole[0], y * down / whole[1])
-        own = displayed_size(self._old)
-        return (
-            place[0] * picture.whole[0] / own[0] - picture.box[0],
-            place[1] * picture.whole[1] / own[1] - picture.box[1],
-        )
-
-    def _carried(self, view: View) -> View:
-        """Return the view of the old sheet that holds what a view of the new one shows, as fine."""
-        left, top, right, bottom = view.visible_box()
-        x0, y0, x1, y1 = box_round([self._place_of(x, y) for x in (left, right) for y in (top, bottom)])
-        scale = view.scale / math.dist(self._place_of(left, top), self._place_of(left + 1.0, top))
-        return View(scale, x0, y0, round((x1 - x0) * scale) + 2, round((y1 - y0) * scale) + 2)
-
-    def _picture_for(self, box: PixelBox, whole: tuple[int, int]) -> Picture | None:
-        """Return the picture to show a part of the new sheet with: the sharp one where it has all of the part."""
-        sharp = self._sharp
-        if sharp is None:
-            return self._overview
-        places = [self._pixel_of(sharp, x, y, whole) for x in (box[0], box[2]) for y in (box[1], box[3])]
-        left, top, right, bottom = box_round(places)
-        needed = (round(left), round(top), round(right), round(bottom))
-        own = common(moved(needed, sharp.box[0], sharp.box[1]), (0, 0, *sharp.whole))
-        if is_empty(own) or common(own, sharp.box) == own or self._overview is None:
-            return sharp
-        return self._overview
-
-    # -- what was drawn ------------------------------------------------------------------------------------------
-
-    def _take(self, picture: Picture) -> None:
-        self._sharp = picture
-        self._changed()
-
-    def _take_overview(self, picture: Picture) -> None:
-        self._overview = picture
-        self._changed()
-
-
 DIMMED = 0.86
 """Part of its brightness that paper keeps in the dark window; what is drawn over it has the colours of the reports."""
+TILE_PX = 256
+"""Pixels of the longest side of a tile. Smaller ones cost more for each pixel, larger ones are pasted for less use."""
+NEW_AT_A_TIME, SHARPER_AT_A_TIME = 9, 6
+"""Tiles that are filled, or else made sharper, before the canvas sees to other things again."""
 
 
-MARGIN_PX = 128
-"""What the image holds beyond the canvas on each side: to hand pixels over costs much, to move them nothing."""
+@dataclass(slots=True)
+class _Tile:
+    """A photo image on the canvas and the pixels in it.
+
+    ``place`` is ``None`` when it shows nothing of use; ``sharp`` is the part of the sheet, in pixels of the whole sheet
+    at the scale shown, of which it has the sharp pixels. ``is_stale`` when something else is to be faded into it.
+    """
+
+    item: int
+    photo: PhotoImage
+    pixels: Pixels
+    place: Place | None = None
+    is_stale: bool = False
+    sharp: PixelBox = NOTHING
+    is_shown: bool = False
 
 
 class SheetPicture:
-    """One image, put together from the last sharp picture and one of the whole sheet, that moves along with the view.
+    """Puts together what a view shows from the last sharp picture and one of the whole sheet.
 
-    It is put together anew where the view leaves it, at a new scale, and where it is to be renewed.
+    To hand pixels to the canvas is what costs most. So the view is laid with tiles that move along with the sheet, and
+    only those are filled that come into view or have something new to show. At a new scale all are to be filled: those
+    about the pointer come first, and where the others will be there is blank paper for a moment. The tiles are kept
+    until the canvas changes its size.
     """
 
     def __init__(self, canvas: tkinter.Canvas) -> None:
@@ -179,28 +77,35 @@ class SheetPicture:
         self._fine: Picture | None = None
         self._surround = (255, 255, 255)
         self._brightness = 1.0
-        self.paleness = 0.0
-        """How much paler what is drawn is shown: 0 as it is, 1 not at all."""
-        self.old: OldIssue | None = None
-        """An old issue that is faded into what is shown."""
-        self._item = canvas.create_image(0, 0, anchor="nw", state="hidden", tags="sheet")
-        self._photo: PhotoImage | None = None
+        self._paleness = 0.0
+        self._tiles: list[_Tile] = []
+        self._tile_size = (0, 0)
+        self._canvas_size = (0, 0)
+        self._whole = (0, 0)
+        self._anchor = self._origin = (0, 0)
+        self._old: OldIssue | None = None
         self._buffer: Image | None = None
-        self._shown: tuple[tuple[int, int], PixelBox] | None = None
-        """Size of the whole sheet in pixels, and the part of it that the image holds, until it is to be renewed."""
+        self._frame: Pixels | None = None
+        self._paper = canvas.create_rectangle(0, 0, 0, 0, outline="", state="hidden", tags="sheet")
         self.has_picture = False
         """Whether something of the sheet was shown."""
-        self._used: Picture | None = None
         self.is_sharp = False
         """Whether what was last shown was drawn for exactly that view."""
+        self.has_more = False
+        """Whether to draw the same view again would make it sharper."""
 
-    def show(self, sheet: Sheet | None) -> None:
-        """Begin with a sheet that nothing is known of: blank paper; or show nothing."""
-        self._sheet, self._sharp, self._overview, self._fine = sheet, None, None, None
-        self.has_picture = self.is_sharp = False
-        self._shown = None
-        if sheet is None:
-            self._canvas.itemconfigure(self._item, state="hidden")
+    def show(self, sheet: Sheet) -> None:
+        """Begin with a sheet that nothing is known of: blank paper."""
+        self.clear()
+        self._sheet = sheet
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._sheet = self._sharp = self._overview = self._fine = None
+        self.has_picture = self.is_sharp = self.has_more = False
+        self._forget_tiles()
+        self._hide_unused()
+        self._canvas.itemconfigure(self._paper, state="hidden")
 
     def take(self, picture: Picture) -> None:
         """Take a sharp picture of a view."""
@@ -211,76 +116,192 @@ class SheetPicture:
     def take_whole(self, picture: Picture) -> None:
         """Take a picture of the whole sheet, finer than one before, of which views are warped until they are sharp."""
         self._fine = picture
+        self._forget_unsharp()
 
     def set_ground(self, surround: tuple[int, int, int], *, is_dimmed: bool) -> None:
         """Choose the colour around the sheet (red, green, blue), and whether the paper is dimmed."""
         self._surround = surround
         self._brightness = DIMMED if is_dimmed else 1.0
+        level = round(255 * self._brightness)
+        self._canvas.itemconfigure(self._paper, fill=f"#{level:02x}{level:02x}{level:02x}")
+        self._forget_tiles()
 
-    def renew(self) -> None:
-        """Have what is shown put together anew when it is next drawn."""
-        self._shown = None
+    def set_paleness(self, share: float) -> None:
+        """Show what is drawn paler: 0 as it is, 1 not at all."""
+        self._paleness = share
+        self._forget_tiles()
 
-    def draw(self, view: View) -> None:
-        """Show a view of the sheet."""
+    def lay_over(self, old: OldIssue | None) -> None:
+        """Fade an old issue into what is shown, or none."""
+        self._old = old
+        self.old_changed()
+
+    def old_changed(self) -> None:
+        """Have every tile put on the canvas once more: what is faded into it has changed."""
+        for tile in self._tiles:
+            tile.is_stale = tile.place is not None
+
+    def draw(self, view: View, focus: tuple[float, float]) -> None:
+        """Show a view of the sheet; to fill it all and make it sharp may take more than one call (`has_more`).
+
+        What is about the ``focus``, the canvas pixel that a person looks at, is filled first.
+        """
         if self._sheet is None:
             return
         whole = whole_size(self._sheet, view)
         box = view_box(self._sheet, view, whole)
-        left, top = view_origin(self._sheet, view, whole)
-        seen = (left, top, left + view.width, top + view.height)
+        origin = view_origin(self._sheet, view, whole)
+        if self._canvas_size != (view.width, view.height):
+            self._make_tiles(view.width, view.height)
+        if self._whole != whole:
+            self._forget_tiles()
+            self._whole, self._anchor = whole, origin
+            self._canvas.coords(self._paper, *moved((0, 0, *whole), -origin[0], -origin[1]))
+            self._canvas.itemconfigure(self._paper, state="normal")
+        elif origin != self._origin:
+            self._canvas.move("sheet", self._origin[0] - origin[0], self._origin[1] - origin[1])
+        self._origin = origin
+        self._fill(self._places_of(box), (focus[0] + origin[0], focus[1] + origin[1]))
+        self._hide_unused()
+        self.has_picture = self._sharp is not None or self._fine is not None
         sharp = self._sharp
-        if self._shown is None or self._shown[0] != whole or common(self._shown[1], seen) != seen:
-            held = (left - MARGIN_PX, top - MARGIN_PX, seen[2] + MARGIN_PX, seen[3] + MARGIN_PX)
-            self._put(self._composed(held, whole))
-            self._shown = (whole, held)
-            self.has_picture = sharp is not None or self._fine is not None
-            self._used = sharp
-        held = self._shown[1]
-        self._canvas.coords(self._item, held[0] - left, held[1] - top)
-        is_of_view = sharp is not None and sharp.whole == whole and sharp.box == box
-        self.is_sharp = is_of_view and self._used is sharp
+        self.is_sharp = not self.has_more and sharp is not None and sharp.whole == whole and sharp.box == box
 
-    def _put(self, pixels: Pixels) -> None:
+    def _make_tiles(self, width: int, height: int) -> None:
+        """Make as many tiles as a canvas of this size can show some of; just covering it, none is cut off."""
+        import numpy as np
         import PIL.Image
         from PIL import ImageTk
 
-        size = (pixels.shape[1], pixels.shape[0])
-        if self._photo is None or self._buffer is None or self._buffer.size != size:
-            self._photo = ImageTk.PhotoImage("RGB", size, master=self._canvas)
-            self._buffer = PIL.Image.new("RGB", size)
-            self._canvas.itemconfigure(self._item, image=str(self._photo))
-            self._canvas.tag_lower(self._item)
-        self._buffer.frombytes(pixels.data, "raw", "RGB")  # into the same memory: a new image costs as much again
-        self._photo.paste(self._buffer)
-        self._canvas.itemconfigure(self._item, state="normal")
+        for tile in self._tiles:
+            self._canvas.delete(tile.item)
+        columns, rows = math.ceil(width / TILE_PX), math.ceil(height / TILE_PX)
+        across, down = math.ceil(width / columns), math.ceil(height / rows)
+        self._tiles = []
+        for _ in range((columns + 1) * (rows + 1)):
+            photo = ImageTk.PhotoImage("RGB", (across, down), master=self._canvas)
+            item = self._canvas.create_image(0, 0, anchor="nw", image=str(photo), state="hidden", tags="sheet")
+            self._canvas.tag_lower(item)
+            self._tiles.append(_Tile(item, photo, np.empty((down, across, 3), dtype=np.uint8)))
+        self._canvas.tag_lower(self._paper)
+        self._buffer = PIL.Image.new("RGB", (across, down))
+        self._frame = np.empty(((rows + 1) * down, (columns + 1) * across, 3), dtype=np.uint8)
+        self._tile_size, self._canvas_size = (across, down), (width, height)
+        self._whole = (0, 0)
 
-    def _composed(self, box: PixelBox, whole: tuple[int, int]) -> Pixels:
-        """Put together a part of the sheet, which is ``whole`` pixels large, and what surrounds it."""
-        import cv2
-        import numpy as np
+    def _forget_tiles(self) -> None:
+        for tile in self._tiles:
+            tile.place = None
 
+    def _forget_unsharp(self) -> None:
+        """Have those tiles filled anew that show something that is not sharp."""
+        paper = (0, 0, *self._whole)
+        for tile in self._tiles:
+            if tile.place is not None and common(self._box_of(tile.place), paper) != tile.sharp:
+                tile.place = None
+
+    def _hide_unused(self) -> None:
+        for tile in self._tiles:
+            if tile.is_shown and tile.place is None:
+                self._canvas.itemconfigure(tile.item, state="hidden")
+                tile.is_shown = False
+
+    def _box_of(self, first: Place, last: Place | None = None) -> PixelBox:
+        """Return the pixels of the whole sheet under a tile, or under a block from a first to a last tile."""
+        (across, down), (left, top) = self._tile_size, self._anchor
+        end = first if last is None else last
+        x, y = left + first[0] * across, top + first[1] * down
+        return (x, y, left + (end[0] + 1) * across, top + (end[1] + 1) * down)
+
+    def _places_of(self, box: PixelBox) -> list[Place]:
+        """Return the places, row by row, of the tiles that show some of a part of the sheet."""
+        if is_empty(box):
+            return []
+        (across, down), (left, top) = self._tile_size, self._anchor
+        columns = range((box[0] - left) // across, (box[2] - 1 - left) // across + 1)
+        rows = range((box[1] - top) // down, (box[3] - 1 - top) // down + 1)
+        return [(column, row) for row in rows for column in columns]
+
+    def _fill(self, places: Sequence[Place], focus: tuple[float, float]) -> None:
+        """Have a tile at each place, one new there with the best pixels that there are; sharpen some of the others.
+
+        Those about the ``focus``, a pixel of the whole sheet, are filled first.
+        """
+        kept = {tile.place: tile for tile in self._tiles}
+        lacking = [place for place in places if place not in kept]
+        near = sorted(lacking, key=lambda place: self._distance(place, focus))[:NEW_AT_A_TIME]
+        missing = [place for place in lacking if place in set(near)]
+        gains = {place: self._gain(kept[place]) for place in places if place in kept}
+        unsharp = sorted((place for place in gains if gains[place]), key=gains.__getitem__, reverse=True)
+        most = max(SHARPER_AT_A_TIME - len(missing), 0)
+        self.has_more = len(lacking) > len(missing) or len(unsharp) > most
+        for place in unsharp[:most]:
+            self._sharpen(kept[place])
+        wanted = set(places)
+        free = sorted((tile for tile in self._tiles if tile.place not in wanted), key=lambda tile: tile.place is None)
+        across, down = self._tile_size
+        for first, last in blocks(missing):
+            box = self._box_of(first, last)
+            pixels = self._composed(box)
+            for column, row in itertools.product(range(first[0], last[0] + 1), range(first[1], last[1] + 1)):
+                tile = free.pop()
+                x, y = (column - first[0]) * across, (row - first[1]) * down
+                tile.pixels[:] = pixels[y : y + down, x : x + across]
+                tile.place = (column, row)
+                tile.sharp = self._sharp_part(tile.place)
+                self._paste(tile)
+                at = moved(self._box_of(tile.place), -self._origin[0], -self._origin[1])
+                self._canvas.coords(tile.item, at[0], at[1])
+                if not tile.is_shown:
+                    self._canvas.itemconfigure(tile.item, state="normal")
+                    tile.is_shown = True
+
+    def _distance(self, place: Place, focus: tuple[float, float]) -> float:
+        """Return how far the middle of a tile is from a pixel of the whole sheet, in pixels."""
+        left, top, right, bottom = self._box_of(place)
+        return math.hypot((left + right) / 2 - focus[0], (top + bottom) / 2 - focus[1])
+
+    def _sharp_part(self, place: Place) -> PixelBox:
+        """Return the part of a tile that the sharp picture has for the scale shown."""
+        if self._sharp is None or self._sharp.whole != self._whole:
+            return NOTHING
+        part = common(self._box_of(place), self._sharp.box)
+        return NOTHING if is_empty(part) else part
+
+    def _gain(self, tile: _Tile) -> int:
+        """Return how many pixels of a tile would become sharp by the sharp picture; one more where it is stale."""
+        assert tile.place is not None
+        part = self._sharp_part(tile.place)
+        return area(part) - area(common(part, tile.sharp)) + tile.is_stale
+
+    def _sharpen(self, tile: _Tile) -> None:
+        assert tile.place is not None
+        left, top, _, _ = self._box_of(tile.place)
+        part = self._sharp_part(tile.place)
+        if self._sharp is not None and area(part) > area(common(part, tile.sharp)):
+            tile.sharp = part
+            lay(tile.pixels, self._sharp, self._whole, (left, top), moved(tile.sharp, -left, -top))
+        self._paste(tile)
+
+    def _composed(self, box: PixelBox) -> Pixels:
+        """Put together the pixels of a part of the sheet and of what surrounds it, paper undimmed.
+
+        They are good until the next call.
+        """
         left, top, right, bottom = box
-        frame = np.empty((bottom - top, right - left, 3), dtype=np.uint8)
-        seen = common(box, (0, 0, *whole))
-        for strip in strips_beside(box, seen):
-            part_of(frame, strip, box)[:] = self._surround
-        if is_empty(seen):
-            return frame
-        paper = moved(seen, -left, -top)
-        sharp = self._sharp
-        if sharp is None or sharp.whole != whole or common(sharp.box, seen) != seen:
-            part_of(frame, paper).fill(255)
-            if (under := self._under(whole[0])) is not None:
-                lay(frame, under, whole, (left, top), paper)
-        if sharp is not None:
-            lay(frame, sharp, whole, (left, top), paper)
-        if self.old is not None:
-            frame = self.old.laid_over(frame, box, whole)
-        if self._brightness != 1.0 or self.paleness:
-            kept, added = self._brightness * (1.0 - self.paleness), 255.0 * self._brightness * self.paleness
-            shown = part_of(frame, paper)
-            shown[:] = cv2.convertScaleAbs(shown, alpha=kept, beta=added)
+        assert self._frame is not None
+        frame = self._frame[: bottom - top, : right - left]
+        paper = moved(common(box, (0, 0, *self._whole)), -left, -top)
+        covered = NOTHING
+        if self._sharp is not None:
+            covered = lay(frame, self._sharp, self._whole, (left, top), paper)
+        under = self._under(self._whole[0])
+        for strip in strips_beside(paper, covered):
+            part_of(frame, strip).fill(255)
+            if under is not None:
+                lay(frame, under, self._whole, (left, top), strip)
+        for strip in strips_beside((0, 0, right - left, bottom - top), paper):
+            part_of(frame, strip)[:] = self._surround
         return frame
 
     def _under(self, across: int) -> Picture | None:
@@ -289,3 +310,21 @@ class SheetPicture:
         known.sort(key=lambda picture: picture.whole[0])
         enough = (picture for picture in known if across <= 1.3 * picture.whole[0])
         return next(enough, known[-1] if known else None)
+
+    def _paste(self, tile: _Tile) -> None:
+        """Put the pixels of a tile on the canvas, an old issue faded in and its paper dimmed in the dark window."""
+        import cv2
+
+        assert tile.place is not None
+        assert self._buffer is not None
+        pixels, box = tile.pixels, self._box_of(tile.place)
+        tile.is_stale = False
+        if self._old is not None:
+            pixels = self._old.laid_over(pixels, box, self._whole)
+        if self._brightness != 1.0 or self._paleness:
+            pixels = pixels.copy()
+            paper = part_of(pixels, common(box, (0, 0, *self._whole)), box)
+            kept, added = self._brightness * (1.0 - self._paleness), 255.0 * self._brightness * self._paleness
+            paper[:] = cv2.convertScaleAbs(paper, alpha=kept, beta=added)
+        self._buffer.frombytes(pixels.data, "raw", "RGB")  # into the same memory: a new image costs as much again
+        tile.photo.paste(self._buffer)

@@ -7,7 +7,7 @@ canvas pixels (from the top left corner of the canvas, y down).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 else:
     Pixels = Any  # only told: numpy is brought in where something is drawn
 
+NOTHING: PixelBox = (0, 0, 0, 0)
+Place = tuple[int, int]
+"""Column and row of a tile, counted from the one that lay at the top left when the scale was chosen."""
 ShapeKind = Literal["line", "polygon", "dot", "square", "text"]
 
 
@@ -284,8 +287,25 @@ def strips_beside(box: PixelBox, part: PixelBox) -> list[PixelBox]:
     return [strip for strip in beside if not is_empty(strip)]
 
 
-def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox) -> None:
-    """Lay what a picture has of a part of a frame into it, stretched to its scale.
+def blocks(places: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
+    """Gather places, given row by row, in blocks, each from its first to its last: one if they fill it, else rows."""
+    if not places:
+        return
+    columns, rows = {column for column, _ in places}, {row for _, row in places}
+    if len(places) == (max(columns) - min(columns) + 1) * (max(rows) - min(rows) + 1):
+        yield places[0], places[-1]
+        return
+    first = last = places[0]
+    for place in places[1:]:
+        if place != (last[0] + 1, last[1]):
+            yield first, last
+            first = place
+        last = place
+    yield first, last
+
+
+def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[int, int], part: PixelBox) -> PixelBox:
+    """Lay what a picture has of a part of a frame into it, stretched to its scale; return the pixels that were laid.
 
     The picture is of some of the sheet at any scale; the frame is the pixels of the canvas, at whose scale the sheet is
     ``whole`` pixels large. ``origin`` is the pixel of the whole sheet at the top left of the frame, in whose pixels the
@@ -303,14 +323,15 @@ def lay(frame: Pixels, picture: Picture, whole: tuple[int, int], origin: tuple[i
     )
     used = common(needed, picture.box)
     if is_empty(used):
-        return
+        return NOTHING
     left, top, right, bottom = used
     stretched = (round(left * across), round(top * down), round(right * across), round(bottom * down))
     place = moved(stretched, -origin[0], -origin[1])
     laid = common(place, part)
     if is_empty(laid):
-        return
+        return NOTHING
     pixels = part_of(picture.pixels, used, picture.box)
     if whole != picture.whole:
         pixels = cv2.resize(pixels, (place[2] - place[0], place[3] - place[1]), interpolation=cv2.INTER_LINEAR)
     part_of(frame, laid)[:] = part_of(pixels, laid, place)
+    return laid

@@ -76,7 +76,7 @@ def canvas(standing: PlanCanvas, root: tkinter.Tk) -> PlanCanvas:
     root.geometry(f"{WIDTH}x{HEIGHT}+0+0")
     wait_until(standing, lambda: standing.view.width == WIDTH and standing.view.height == HEIGHT)
     wait_until(standing, lambda: not standing.renderer.is_busy)
-    standing._view, standing._is_fitted = View(1.0, 0.0, 0.0, WIDTH, HEIGHT), True
+    standing._view, standing._focus, standing._is_fitted = View(1.0, 0.0, 0.0, WIDTH, HEIGHT), None, True
     return standing
 
 
@@ -208,6 +208,21 @@ def test_the_wheel_keeps_the_point_under_the_pointer(canvas: PlanCanvas, button:
     canvas.update()
     assert canvas.to_sheet(200, 150) == pytest.approx(before, abs=1e-6)
     assert (canvas.view.scale > scale) == (button == 4)
+
+
+def test_a_wheel_notch_fills_what_is_about_the_pointer_first_and_then_all(root: tkinter.Tk, canvas: PlanCanvas) -> None:
+    root.geometry("1600x1000+0+0")
+    wait_until(canvas, lambda: canvas.view.width == 1600 and canvas.view.height == 1000)
+    show(canvas)
+    near, far = (slice(60, 200), slice(100, 400)), (slice(800, 940), slice(600, 1000))
+    canvas.event_generate("<Button-4>", x=200, y=120)
+    canvas.update_idletasks()
+    canvas.winfo_pointerxy()
+    at_once = screen(canvas, takes_events=False)
+    assert at_once[near].min() < 100
+    assert at_once[far].min() == 255
+    settle(canvas)
+    assert screen(canvas)[far].min() < 100
 
 
 def test_the_black_square_stays_under_the_pointer_on_the_screen(canvas: PlanCanvas) -> None:
