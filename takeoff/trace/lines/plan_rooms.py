@@ -19,7 +19,7 @@ from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.polygons import polygons_of, tiles_of
-from takeoff.trace.lines.gaps import LEAST, find_gaps, gap_between
+from takeoff.trace.lines.gaps import LEAST, Gap, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
@@ -95,7 +95,7 @@ def read_plan(
     swings: Sequence[Swing] = find_swings(linework, m_per_pt)
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = walls_by(scene)
-    material, openings, closed, shapes = _closed(walls, scene, swings)
+    material, openings, closed, shapes, bare_gaps = _closed(walls, scene, swings)
     printed = read_printed_areas(lines)
     shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
@@ -111,7 +111,7 @@ def read_plan(
             if shape.wkb in read:
                 continue
             own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
-            told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, fronts=own)
+            told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, own, bare_gaps)
             is_room = told.rooms <= _MOST_NAMES and not told.is_unread
             room = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
             is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
@@ -167,10 +167,11 @@ def _inside(closed: Geometry, ground: Geometry, scene: Scene) -> Geometry:
 
 def _closed(
     walls: Walls, scene: Scene, swings: Sequence[Swing]
-) -> tuple[Geometry, tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]]]:
+) -> tuple[Geometry, tuple[FoundOpening, ...], Geometry, list[tuple[Polygon, list[Polygon]]], list[Gap]]:
     """Find the openings in walls, by what is drawn in gaps and by rooms that bare gaps part, and close the walls.
 
-    What walls cover between their openings comes first: a wall that is drawn short of another goes on to it.
+    What walls cover between their openings comes first: a wall that is drawn short of another goes on to it. Gaps
+    between two ends of walls that are no openings come last.
     """
     low, thin = walls.low, LINE if walls.style == "line" else THIN
     cuts = windows_in(walls.material, scene)
@@ -185,7 +186,9 @@ def _closed(
     if parting:
         openings = (*openings, *parting)
         closed, shapes = closed_by([material, low], openings, scene)
-    return material, openings, closed, shapes
+    taken = {o.gap for o in openings}
+    ends = [gap for gap in gaps if gap.is_capped and not gap.loose and not gap.between_stubs and gap not in taken]
+    return material, openings, closed, shapes, ends
 
 
 def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[TracedRoom, Polygon]]:

@@ -13,15 +13,16 @@ from shapely import Polygon
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags
-from takeoff.trace.drawing.polygons import Lines, lengths_inside
-from takeoff.trace.lines.opening_forms import FoundOpening
+from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of
+from takeoff.trace.lines.gaps import Gap
+from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
-from takeoff.trace.lines.wall_openings import loose_swings
+from takeoff.trace.lines.wall_openings import LEAST_AREA, loose_swings
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside
 from takeoff.trace.texts.room_names import groups_of_names
 
@@ -58,6 +59,8 @@ _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
 _FRONTED, _PARTED = 0.12, 0.1
 """Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
+_NECK_M, _NECK = 3.0, 0.1
+"""Metres between two ends of walls up to which a room that goes on there may be two, and the share that costs."""
 _REMOVED = 0.05
 """Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
@@ -97,6 +100,7 @@ class Evidence:
     doorways: float = 0.0
     is_fronted: bool = False
     is_parted: bool = False
+    has_necks: bool = False
     has_removed: bool = False
     edge: float = 0.0
     buried: float = 0.0
@@ -125,6 +129,7 @@ class Evidence:
         lines: Sequence[TextLine],
         printed: Sequence[PrintedArea] = (),
         fronts: Sequence[FoundOpening] = (),
+        gaps: Sequence[Gap] = (),
     ) -> Evidence:
         """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
         core = shapely.buffer(shape, -scene.pt(0.05))
@@ -145,8 +150,8 @@ class Evidence:
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = np.zeros(0)
         if purity < _PURE:  # else nobody asks
-            gaps = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
-            core = shapely.buffer(shapely.difference(near_walls, gaps), -scene.pt(0.03))
+            filled = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
+            core = shapely.buffer(shapely.difference(near_walls, filled), -scene.pt(0.03))
             inner = lengths_inside(strokes, shapely.intersection(core, around))
             strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
             inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
@@ -168,10 +173,22 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
+            has_necks=_has_necks(shape, gaps, scene),
             has_removed=bool(
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
+
+
+def _has_necks(shape: Polygon, gaps: Sequence[Gap], scene: Scene) -> bool:
+    """Tell whether a room goes on through a gap between two ends of walls, with as much as a room behind it."""
+    least = LEAST_AREA * scene.pt(1.0) ** 2
+    for gap in gaps:
+        if SLOT <= gap.width_pt * scene.m_per_pt <= _NECK_M and shape.contains(gap.band.centroid):
+            parts = polygons_of(shapely.difference(shape, gap.band))
+            if sum(part.area > least for part in parts) > 1:
+                return True
+    return False
 
 
 def _short_edges(shape: Polygon, scene: Scene) -> int:
@@ -228,6 +245,7 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
             (evidence.names == 0, _NAMELESS, "No name stands in it."),
             (evidence.names == 0 and {one.form for one in openings} <= {"cased"}, _SHUT, "Neither a name nor a door or "
              "window tells that it is a room."),
+            (evidence.has_necks, _NECK, "It goes on between two ends of walls: it may be two rooms."),
             (evidence.stray > _STRAY_M, _STRAY, f"{evidence.stray:.1f} m of lines drawn like walls stand in it and are "
              "in no wall."),
             (evidence.short_edges > 0, _jagged(evidence), f"{evidence.short_edges} sides are shorter than 40 mm."),

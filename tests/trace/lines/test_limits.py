@@ -578,6 +578,13 @@ def is_sure_by_area(short: int, buried: float = 0.0) -> bool:
     return judge(replace(plain, printed=(10.0,), buried=buried), ()).outline_sure
 
 
+def goes_on_between_ends(wide: float) -> bool:
+    """Tell whether a room is doubted that goes on through a gap so wide in a wall across it, where nothing is drawn."""
+    wall = shapely.box(2.6, 0.2, 2.8, 4.2).difference(shapely.box(2.5, 2.2 - wide / 2, 2.9, 2.2 + wide / 2))
+    rooms = drawn(filled(DOOR), door, names, *(shape(part, fill=0.3) for part in wall.geoms)).rooms
+    return any("two ends of walls" in reason for reason in rooms[0].reasons)
+
+
 def is_court(area: float) -> bool:
     """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
     evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
@@ -647,6 +654,7 @@ def is_court(area: float) -> bool:
         (form_beside_leaf, (0.0115, "swing"), (0.0085, "cased")),
         (is_joint, (0.045, True), (0.055, False)),
         (windows_with_sill, (0.14, 1), (0.16, 0)),
+        (goes_on_between_ends, (2.9, True), (3.1, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
