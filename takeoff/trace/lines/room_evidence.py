@@ -9,11 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Geometry, Polygon
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags
 from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of
+from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
@@ -61,6 +62,8 @@ _FRONTED, _PARTED = 0.12, 0.1
 """Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
 _NECK_M, _NECK = 3.0, 0.1
 """Metres between two ends of walls up to which a room that goes on there may be two, and the share that costs."""
+_UNTOLD_M, _UNTOLD = 0.3, 0.2
+"""Metres of lines on layers for doors or glass in such walls that tell of one, and the share of confidence it costs."""
 _REMOVED = 0.05
 """Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
@@ -82,10 +85,11 @@ class Evidence:
     swings at its outline that fit no opening; ``area`` its floor; ``purity`` the least of the pens of its walls, and
     where that is not pure, ``inner`` how long lines drawn like walls run inside these;
     ``printed`` the floor areas that are printed in it, ``doorways`` that of its doorways, which some offices count;
-    ``is_fronted`` says whether lines of glass alone close it,
-    ``is_parted`` whether partitions do that are drawn otherwise than the walls, ``has_removed`` whether walls stand in
-    it that are to be pulled down; ``edge`` is the length of its outline, ``buried`` what of it runs within walls, where
-    things along them were filled in.
+    ``is_fronted`` says whether lines of glass alone close it, ``is_parted`` whether partitions do that are drawn
+    otherwise than the walls, ``has_necks`` whether it goes on between two ends of walls, ``has_removed`` whether walls
+    stand in it that are to be pulled down; ``untold`` is the length of lines on layers for doors or glass that run in
+    its walls and in no opening, ``edge`` that of its outline, ``buried`` what of it runs within walls, where things
+    along them were filled in.
     """
 
     style: Style
@@ -100,6 +104,7 @@ class Evidence:
     doorways: float = 0.0
     is_fronted: bool = False
     is_parted: bool = False
+    untold: float = 0.0
     has_necks: bool = False
     has_removed: bool = False
     edge: float = 0.0
@@ -173,11 +178,22 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
+            untold=_untold(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
             has_necks=_has_necks(shape, gaps, scene),
             has_removed=bool(
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
+
+
+def _untold(walls: Geometry, openings: Sequence[FoundOpening], scene: Scene) -> float:
+    """Return how long lines on layers for doors or glass run inside walls and in no opening, in sheet points."""
+    is_told = np.isin(scene.roles[scene.pieces.path], ("door", "glazing")) & ~(scene.is_leaf | scene.is_symbol)
+    if not is_told.any():
+        return 0.0
+    bands = [shapely.buffer(o.gap.band, scene.pt(FRAME)) for o in openings if o.gap.band.intersects(walls)]
+    core = shapely.difference(shapely.buffer(walls, -scene.pt(0.02)), shapely.union_all(bands))
+    return float(lengths_inside(shapely.linestrings(scene.pieces.segments[is_told].reshape(-1, 2, 2)), core).sum())
 
 
 def _has_necks(shape: Polygon, gaps: Sequence[Gap], scene: Scene) -> bool:
@@ -281,6 +297,11 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     if evidence.loose_swings:
         whole *= 1.0 - _LOOSE
         unread.append(f"Door swings at its walls that fit no opening: {evidence.loose_swings}.")
+    if evidence.untold > _UNTOLD_M:
+        whole *= 1.0 - _UNTOLD
+        unread.append(
+            f"{evidence.untold:.1f} m of lines on a layer for doors or windows stand in its walls, in no opening."
+        )
     doubtful = [opening for opening in openings if opening.confidence < SURE]
     whole *= math.prod(opening.confidence for opening in doubtful)
     for reason, count in Counter(opening.reason for opening in doubtful).items():

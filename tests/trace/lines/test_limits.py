@@ -585,6 +585,16 @@ def goes_on_between_ends(wide: float) -> bool:
     return any("two ends of walls" in reason for reason in rooms[0].reasons)
 
 
+def is_told_in_the_wall(long: float) -> bool:
+    """Tell whether a room is doubted in whose wall so much is drawn on the layer for windows, off its opening."""
+
+    def pane(ink: Ink) -> None:
+        ink.line((0.8, 0.1), (0.8 + long, 0.1), "A-GLAZ", THIN)
+
+    rooms = drawn(filled(DOOR, WINDOW), door, window, names, pane, layered=True).rooms
+    return any("for doors or windows" in reason for reason in rooms[0].reasons) and not rooms[0].sure
+
+
 def is_court(area: float) -> bool:
     """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
     evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
@@ -654,6 +664,7 @@ def is_court(area: float) -> bool:
         (form_beside_leaf, (0.0115, "swing"), (0.0085, "cased")),
         (is_joint, (0.045, True), (0.055, False)),
         (windows_with_sill, (0.14, 1), (0.16, 0)),
+        (is_told_in_the_wall, (0.33, True), (0.27, False)),
         (goes_on_between_ends, (2.9, True), (3.1, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
