@@ -121,8 +121,8 @@ def _window_round(
         return None
     low, high = low - off(middle + n * low) - slack, high + off(middle + n * high) + slack
     sides = np.array([[a + n * off, b + n * off] for off in (low, high)])
-    if shapely.intersects(shapely.linestrings(sides), material).any():
-        return None  # a wall ends on it there: that is a pier
+    if shapely.length(shapely.intersection(shapely.linestrings(sides), material)).max() > scene.pt(0.05):
+        return None  # a wall ends on it there: that is a pier; at its end one only stands beside
     return shapely.Polygon([*sides[0], *sides[1, ::-1]])
 
 
