@@ -28,7 +28,7 @@ from takeoff.sheet.frame import Box
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines, scan_dpi
 from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.trace.drawing.crowded import read_some_linework
+from takeoff.trace.drawing.crowded import MANY, count_drawn, read_some_linework
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.scales.groups import ScaleVote, is_along, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
@@ -110,7 +110,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
                 return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
         if not recognises or sheet.kind != "vector" or not can_recognise():
             raise
-        if len(read_lines(data, sheet)) >= FEW_TEXTS:
+        if len(read_lines(data, sheet)) >= FEW_TEXTS or count_drawn(data, sheet) > MANY:
             look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
             raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
         try:
