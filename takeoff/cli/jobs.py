@@ -32,8 +32,10 @@ from takeoff.signing import signed
 from takeoff.units import Display, parse_length
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from takeoff.job.job import Job
-    from takeoff.model.plan import ScaleRegion, Sheet
+    from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 
 
 def new(
@@ -152,7 +154,6 @@ def scale(
         which = actions.find_sheet(store.job, sheet)
         part = _region(store.job, which, region, region_name, as_shown=as_shown)
         before = store.job
-        known = _dimensions(store.job, which, points, length, as_shown=as_shown)
         if read:
             made = actions.set_scale_read(store, which)
         elif scanned:
@@ -163,12 +164,19 @@ def scale(
         elif note:
             made = (actions.set_scale_note(store, which, note, region=part),)
         else:
+            known = _dimensions(store.job, which, points, length, as_shown=as_shown)
             made = (actions.set_scale_points(store, which, known, region=part),)
         tell_opened(before, store.job)
     if as_json:
         say_file(dump([scale_json(c) for c in made]))
-    for c in made if not as_json else ():
-        place = which.called + (f', region "{c.region}"' if c.region else "")
+    else:
+        _tell(which, made)
+
+
+def _tell(sheet: Sheet, made: Sequence[Calibration]) -> None:
+    """Say the scales that were set."""
+    for c in made:
+        place = sheet.called + (f', region "{c.region}"' if c.region else "")
         told(f"Scale of {place}: 1:{c.ratio:.4g} ± {2 * c.u_scale:.2%} (k = 2), from {c.origin}")
 
 

@@ -20,7 +20,6 @@ from takeoff.revise.carry_openings import FRAME
 from takeoff.revise.changes import SheetChange
 from takeoff.revise.linework_along import Length
 from takeoff.sheet.scope_words import without_note
-from takeoff.trace.schedules.finish_schedule import FinishSchedule
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule
 from takeoff.units import parse_length
 
@@ -83,39 +82,6 @@ class Told(NamedTuple):
 
     text: str
     is_done: bool
-
-
-def schedule_changes(schedule: str, before: Mapping[str, str], after: Mapping[str, str]) -> tuple[ScheduleChange, ...]:
-    """Compare the rows of a schedule by their keys.
-
-    Examples
-    --------
-    >>> [c.words for c in schedule_changes("doors", {"A": "0.9 m"}, {"A": "1 m", "B": "0.9 m"})]
-    ['doors: A is now 1 m, was 0.9 m', 'doors: B is new: 0.9 m']
-    """
-    keys = dict.fromkeys((*before, *after))
-    return tuple(
-        ScheduleChange(schedule=schedule, key=k, before=before.get(k, ""), after=after.get(k, ""))
-        for k in keys
-        if before.get(k, "") != after.get(k, "")
-    )
-
-
-def opening_rows(schedule: OpeningSchedule | None, length: Length) -> dict[str, str]:
-    """Rows of an opening schedule as text by mark."""
-    rows = schedule.rows if schedule is not None else ()
-    return {
-        row.mark: " × ".join("?" if size is None else length(size) for size in (row.width, row.height)) for row in rows
-    }
-
-
-def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
-    """Rows of a finish schedule as text by room number."""
-    rows = schedule.rows if schedule is not None else ()
-    return {
-        row.number: ", ".join(t for t in (row.name, *row.walls, row.base, row.height_text, row.remarks) if t)
-        for row in rows
-    }
 
 
 def _scheduled(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, TypeVar
@@ -13,13 +13,13 @@ import shapely
 
 from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
-from takeoff.revise.governing import ScheduleRows, Tables, finish_rows, opening_rows, schedule_changes
+from takeoff.revise.governing import ScheduleChange, ScheduleRows, Tables
 from takeoff.revise.linework_along import Length
 from takeoff.revise.registration import Box, Floats
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.schedules.opening_schedule import read_opening_table
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
 
 LONGEST_PT = 60.0
 """Points of a tag's side, or of a chord of a cloud's bow."""
@@ -195,3 +195,36 @@ def _finishes(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> Fi
         return read_finish_table(linework, lines, sheet)
     except InputError:
         return None
+
+
+def schedule_changes(schedule: str, before: Mapping[str, str], after: Mapping[str, str]) -> tuple[ScheduleChange, ...]:
+    """Compare the rows of a schedule by their keys.
+
+    Examples
+    --------
+    >>> [c.words for c in schedule_changes("doors", {"A": "0.9 m"}, {"A": "1 m", "B": "0.9 m"})]
+    ['doors: A is now 1 m, was 0.9 m', 'doors: B is new: 0.9 m']
+    """
+    keys = dict.fromkeys((*before, *after))
+    return tuple(
+        ScheduleChange(schedule=schedule, key=k, before=before.get(k, ""), after=after.get(k, ""))
+        for k in keys
+        if before.get(k, "") != after.get(k, "")
+    )
+
+
+def opening_rows(schedule: OpeningSchedule | None, length: Length) -> dict[str, str]:
+    """Rows of an opening schedule as text by mark."""
+    rows = schedule.rows if schedule is not None else ()
+    return {
+        row.mark: " × ".join("?" if size is None else length(size) for size in (row.width, row.height)) for row in rows
+    }
+
+
+def finish_rows(schedule: FinishSchedule | None) -> dict[str, str]:
+    """Rows of a finish schedule as text by room number."""
+    rows = schedule.rows if schedule is not None else ()
+    return {
+        row.number: ", ".join(t for t in (row.name, *row.walls, row.base, row.height_text, row.remarks) if t)
+        for row in rows
+    }

@@ -148,8 +148,7 @@ class Evidence:
         beside |= (np.maximum(ay, by) < y0) | (np.minimum(ay, by) > y1)
         strokes = shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
         near_walls = shapely.union_all(solid.geometries[solid.query(around)])
-        stands = shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))
-        stray = float(lengths_inside(strokes, stands).sum())
+        stray = lengths_inside(strokes, shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))).sum()
         areas = areas_inside(shape, printed)
         within = shapely.buffer(near_walls, -scene.pt(0.03)) if areas else Polygon()
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
@@ -166,7 +165,7 @@ class Evidence:
         return cls(
             style=walls.style,
             names=groups_of_names(shape, lines),
-            stray=stray * scene.m_per_pt,
+            stray=float(stray) * scene.m_per_pt,
             short_edges=_short_edges(shape, scene),
             loose_swings=len(loose),
             purity=purity,
@@ -273,20 +272,8 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     ]  # fmt: skip
     outline = _BY_STYLE[evidence.style] * math.prod(1.0 - weight for weight, _ in found)
     reasons = [sentence for _, sentence in found]
-    if evidence.printed:
-        each = [(area,) for area in evidence.printed]  # or all together: those of rooms that are open to one another
-        nearest = min([*each, evidence.printed], key=lambda own: abs(sum(own) / evidence.area - 1.0))
-        told = " + ".join(f"{area:.1f}" for area in nearest)
-        if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
-            if len(nearest) == 1:  # what parts several, such as glass, may be drawn otherwise than the walls
-                outline = max(outline, _AGREED * (1.0 - _jagged(evidence)))  # spurs of no area are long all the same
-            reasons.append(f"The {told} m² printed in it agree with its outline.")
-        elif abs(sum(nearest) / (evidence.area + evidence.doorways) - 1.0) <= AGREES:
-            outline = min(outline, _FITTED)
-            reasons.append(f"The {told} m² printed in it agree with its outline and the floor in its doorways.")
-        else:
-            outline *= 1.0 - _DISAGREES
-            reasons.append(f"{told} m² are printed in it, its outline holds {evidence.area:.1f} m².")
+    outline, by_area = _by_area(outline, evidence)
+    reasons += by_area
     if any(opening.reason == BY_AREA for opening in openings) or evidence.buried > _BURIED_M:
         outline = min(outline, _FITTED)
     if evidence.buried > _BURIED_M:
@@ -315,6 +302,24 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         unread=tuple(unread),
         taken=taken,
     )
+
+
+def _by_area(outline: float, evidence: Evidence) -> tuple[float, list[str]]:
+    """Weigh an outline by the areas that are printed in it; return its trust, and what is told of them."""
+    if not evidence.printed:
+        return outline, []
+    each = [(area,) for area in evidence.printed]  # or all together: those of rooms that are open to one another
+    nearest = min([*each, evidence.printed], key=lambda own: abs(sum(own) / evidence.area - 1.0))
+    told = " + ".join(f"{area:.1f}" for area in nearest)
+    if abs(sum(nearest) / evidence.area - 1.0) <= AGREES:
+        if len(nearest) == 1:  # what parts several, such as glass, may be drawn otherwise than the walls
+            outline = max(outline, _AGREED * (1.0 - _jagged(evidence)))  # spurs of no area are long all the same
+        return outline, [f"The {told} m² printed in it agree with its outline."]
+    if abs(sum(nearest) / (evidence.area + evidence.doorways) - 1.0) <= AGREES:
+        words = f"The {told} m² printed in it agree with its outline and the floor in its doorways."
+        return min(outline, _FITTED), [words]
+    words = f"{told} m² are printed in it, its outline holds {evidence.area:.1f} m²."
+    return outline * (1.0 - _DISAGREES), [words]
 
 
 def _jagged(evidence: Evidence) -> float:
