@@ -9,21 +9,21 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Geometry, Polygon
+from shapely import Polygon
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags
-from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of
-from takeoff.trace.lines.gap_contents import FRAME
+from takeoff.trace.drawing.polygons import Lines, lengths_inside
 from takeoff.trace.lines.gaps import Gap
-from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
+from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.traced_rooms import TracedOpening
+from takeoff.trace.lines.unread_openings import faint_side, has_necks, untold_lines
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
-from takeoff.trace.lines.wall_openings import LEAST_AREA, loose_swings
+from takeoff.trace.lines.wall_openings import loose_swings
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside
 from takeoff.trace.texts.room_names import groups_of_names
 
@@ -60,10 +60,9 @@ _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
 _FRONTED, _PARTED = 0.12, 0.1
 """Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
-_NECK_M, _NECK = 3.0, 0.1
-"""Metres between two ends of walls up to which a room that goes on there may be two, and the share that costs."""
-_UNTOLD_M, _UNTOLD = 0.3, 0.2
-"""Metres of lines on layers for doors or glass in such walls that tell of one, and the share of confidence it costs."""
+_FAINT_M, _UNTOLD_M, _UNTOLD, _NECK = 0.6, 0.3, 0.2, 0.1
+"""Metres of a side in a thinner pen, and of lines on layers for doors or glass in walls, that tell of an opening
+(judgement), the share of confidence that either costs, and that of a room which goes on between two ends of walls."""
 _REMOVED = 0.05
 """Square metres of walls that are to be pulled down from which they are told of (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
@@ -87,8 +86,9 @@ class Evidence:
     ``printed`` the floor areas that are printed in it, ``doorways`` that of its doorways, which some offices count;
     ``is_fronted`` says whether lines of glass alone close it, ``is_parted`` whether partitions do that are drawn
     otherwise than the walls, ``has_necks`` whether it goes on between two ends of walls, ``has_removed`` whether walls
-    stand in it that are to be pulled down; ``untold`` is the length of lines on layers for doors or glass that run in
-    its walls and in no opening, ``edge`` that of its outline, ``buried`` what of it runs within walls, where things
+    stand in it that are to be pulled down; ``faint`` is the longest part of a side that is drawn in a thinner pen than
+    what goes on at both its ends, ``untold`` the length of lines on layers for doors or glass that run in its walls and
+    in no opening, ``edge`` that of its outline, ``buried`` what of it runs within walls, where things
     along them were filled in.
     """
 
@@ -104,6 +104,7 @@ class Evidence:
     doorways: float = 0.0
     is_fronted: bool = False
     is_parted: bool = False
+    faint: float = 0.0
     untold: float = 0.0
     has_necks: bool = False
     has_removed: bool = False
@@ -161,13 +162,12 @@ class Evidence:
             inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
-        loose = loose_swings(hung, openings, scene) if hung else []
         return cls(
             style=walls.style,
             names=groups_of_names(shape, lines),
             stray=float(stray) * scene.m_per_pt,
             short_edges=_short_edges(shape, scene),
-            loose_swings=len(loose),
+            loose_swings=len(loose_swings(hung, openings, scene)),
             purity=purity,
             inner=float(inner.sum()) * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
@@ -177,33 +177,13 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
-            untold=_untold(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
-            has_necks=_has_necks(shape, gaps, scene),
+            faint=0.0 if walls.style == "poché" else faint_side(shape, rows[~beside], openings, scene) * scene.m_per_pt,
+            untold=untold_lines(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
+            has_necks=has_necks(shape, gaps, scene),
             has_removed=bool(
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
-
-
-def _untold(walls: Geometry, openings: Sequence[FoundOpening], scene: Scene) -> float:
-    """Return how long lines on layers for doors or glass run inside walls and in no opening, in sheet points."""
-    is_told = np.isin(scene.roles[scene.pieces.path], ("door", "glazing")) & ~(scene.is_leaf | scene.is_symbol)
-    if not is_told.any():
-        return 0.0
-    bands = [shapely.buffer(o.gap.band, scene.pt(FRAME)) for o in openings if o.gap.band.intersects(walls)]
-    core = shapely.difference(shapely.buffer(walls, -scene.pt(0.02)), shapely.union_all(bands))
-    return float(lengths_inside(shapely.linestrings(scene.pieces.segments[is_told].reshape(-1, 2, 2)), core).sum())
-
-
-def _has_necks(shape: Polygon, gaps: Sequence[Gap], scene: Scene) -> bool:
-    """Tell whether a room goes on through a gap between two ends of walls, with as much as a room behind it."""
-    least = LEAST_AREA * scene.pt(1.0) ** 2
-    for gap in gaps:
-        if SLOT <= gap.width_pt * scene.m_per_pt <= _NECK_M and shape.contains(gap.band.centroid):
-            parts = polygons_of(shapely.difference(shape, gap.band))
-            if sum(part.area > least for part in parts) > 1:
-                return True
-    return False
 
 
 def _short_edges(shape: Polygon, scene: Scene) -> int:
@@ -284,6 +264,9 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
     if evidence.loose_swings:
         whole *= 1.0 - _LOOSE
         unread.append(f"Door swings at its walls that fit no opening: {evidence.loose_swings}.")
+    if evidence.faint > _FAINT_M:
+        whole *= 1.0 - _UNTOLD
+        unread.append(f"{evidence.faint:.1f} m of a side are drawn in a thinner pen than its walls: a door or a front.")
     if evidence.untold > _UNTOLD_M:
         whole *= 1.0 - _UNTOLD
         unread.append(

@@ -31,6 +31,7 @@ from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
     DOOR,
     M_PER_PT,
+    OUTER,
     PEN,
     THIN,
     WINDOW,
@@ -595,6 +596,20 @@ def is_told_in_the_wall(long: float) -> bool:
     return any("for doors or windows" in reason for reason in rooms[0].reasons) and not rooms[0].sure
 
 
+def is_faint(long: float = 2.0, pen: float = 0.18) -> bool:
+    """Tell whether a room is doubted one of whose sides has so long a piece in so thin a pen, walls being in 0.7."""
+
+    def walls(ink: Ink) -> None:
+        gap = shapely.box(1.5, -0.01, 1.5 + long, 0.21)
+        for part in shapely.get_parts(OUTER.difference(shapely.union(gap, DOOR))).tolist():
+            ink.shape(part, "A-WALL", stroke=PEN)
+        for y in (0.0, 0.2):
+            ink.line((1.5, y), (1.5 + long, y), "A-WALL", Pen(pen))
+
+    rooms = drawn(walls, door, names, layered=True).rooms
+    return any("thinner pen" in reason for room in rooms[:1] for reason in room.reasons)
+
+
 def is_court(area: float) -> bool:
     """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
     evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
@@ -665,6 +680,8 @@ def is_court(area: float) -> bool:
         (is_joint, (0.045, True), (0.055, False)),
         (windows_with_sill, (0.14, 1), (0.16, 0)),
         (is_told_in_the_wall, (0.33, True), (0.27, False)),
+        (is_faint, (0.66, True), (0.54, False)),
+        (lambda pen: is_faint(pen=pen), (0.4, True), (0.45, False)),
         (goes_on_between_ends, (2.9, True), (3.1, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
