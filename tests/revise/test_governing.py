@@ -10,7 +10,8 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import SheetChange
-from takeoff.revise.governing import ScheduleChange, ScheduleRows, governed, rows_about, schedule_changes
+from takeoff.revise.governing import ScheduleChange, ScheduleRows, governed, rows_about
+from takeoff.revise.sheet_texts import schedule_changes
 
 SCALE = Calibration(sheet=2, mx=0.01, my=0.01)
 DOOR = Opening(at=2.0, width=0.9, height=2.1, mark="104A")
