@@ -319,7 +319,7 @@ def dialog(p: Photographer, open_it: Callable[[], object], name: str) -> None:
 REPORT_PAGES = {
     "report-cover": "Wall coating takeoff and estimate",
     "marked-plan": "Marked plans",
-    "report-elevations": "104 Process",
+    "report-elevations": "Developed elevations",
     "report-bill": "Bill of quantities",
 }
 BID_PAGES = {"bid-scope": "Scope of work"}
