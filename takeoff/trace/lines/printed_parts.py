@@ -23,7 +23,7 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_openings import PARTING
-from takeoff.trace.texts.printed_sizes import PrintedArea
+from takeoff.trace.texts.printed_sizes import PrintedArea, areas_inside
 
 FITS, ALONE = 0.03, 0.01
 """Shares by which parts may differ from the areas printed in them: all parts of a room, and one beside which nothing is
@@ -82,7 +82,7 @@ def filled_out(shapes: Shapes, printed: Sequence[PrintedArea], scene: Scene) -> 
     rooms = shapely.STRtree([s for s, _ in shapes if shapely.contains(s, written).any()])
     filled: dict[int, Polygon] = {}
     for i, (shape, _) in enumerate(shapes):
-        own = [p.area / scene.m_per_pt**2 for p in printed if shape.contains(shapely.Point(p.at_pt))]
+        own = [area / scene.m_per_pt**2 for area in areas_inside(shape, printed)]
         if len(own) != 1 or shape.area >= (1 - FITS) * own[0]:
             continue
         wholes = (shapely.convex_hull(shape), shapely.minimum_rotated_rectangle(shape))

@@ -147,7 +147,7 @@ class Evidence:
         ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
         beside = (np.maximum(ax, bx) < x0) | (np.minimum(ax, bx) > x1)
         beside |= (np.maximum(ay, by) < y0) | (np.minimum(ay, by) > y1)
-        strokes = shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
+        rows, strokes = rows[~beside], shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
         near_walls = shapely.union_all(solid.geometries[solid.query(around)])
         stray = lengths_inside(strokes, shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))).sum()
         areas = areas_inside(shape, printed)
@@ -158,8 +158,8 @@ class Evidence:
             filled = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
             core = shapely.buffer(shapely.difference(near_walls, filled), -scene.pt(0.03))
             inner = lengths_inside(strokes, shapely.intersection(core, around))
-            strokes, inner = strokes[inner > scene.pt(_INNER_M)], inner[inner > scene.pt(_INNER_M)]
-            inner = inner[~_in_pairs(strokes, scene.pt(_JOINT_M))]
+            is_long = inner > scene.pt(_INNER_M)
+            inner = inner[is_long][~_in_pairs(strokes[is_long], scene.pt(_JOINT_M))]
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
         return cls(
@@ -177,7 +177,7 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
-            faint=0.0 if walls.style == "poché" else faint_side(shape, rows[~beside], openings, scene) * scene.m_per_pt,
+            faint=0.0 if walls.style == "poché" else faint_side(shape, rows, openings, scene) * scene.m_per_pt,
             untold=untold_lines(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
             has_necks=has_necks(shape, gaps, scene),
             has_removed=bool(

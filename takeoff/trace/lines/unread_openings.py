@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.linework import Ints
-from takeoff.trace.drawing.polygons import lengths_inside, polygons_of
+from takeoff.geometry.intervals import united, without
+from takeoff.trace.drawing.linework import Floats, Ints
+from takeoff.trace.drawing.polygons import lengths_inside, polygons_of, spans
 from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
@@ -28,24 +29,41 @@ def faint_side(shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], sce
 
     ``rows`` are the pieces of lines near it that may draw its walls; a fill has its edge for a face.
     """
-    reach = scene.pt(_FACE_M)
-    strokes = shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2))
-    at_face = shapely.dwithin(strokes, shape.exterior, reach)
-    strokes, path = strokes[at_face], scene.pieces.path[rows[at_face]]
+    reach, face = scene.pt(_FACE_M), shape.exterior
+    shapely.prepare(face)
+    rows = rows[shapely.dwithin(face, shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2)), reach)]
+    path = scene.pieces.path[rows]
     widths = np.where(scene.linework.filled[path], np.inf, scene.linework.width[path])
-    if not len(strokes) or np.isinf(widths.min()) or widths.min() > _THINNER * widths.max():
+    if not len(rows) or np.isinf(widths.min()) or widths.min() > _THINNER * widths.max():
         return 0.0
-    bands = [shapely.buffer(o.gap.band, scene.pt(FRAME)) for o in openings if o.gap.band.dwithin(shape, reach)]
-    seen = shapely.difference(shape.exterior, shapely.union_all(bands))
-    covers = {pen: shapely.buffer(shapely.multilinestrings(strokes[widths == pen]), reach) for pen in set(widths)}
-    pen = max(covers, key=lambda pen: shapely.length(shapely.intersection(seen, covers[pen])))
-    heavy, thin = (
-        shapely.union_all([c for w, c in covers.items() if (w > _THINNER * pen) == is_so]) for is_so in (True, False)
-    )
-    parts = shapely.get_parts(shapely.line_merge(shapely.intersection(shapely.difference(seen, heavy), thin)))
-    corners = shapely.multipoints(shapely.get_coordinates(shape.exterior))
-    inner = shapely.distance(shapely.boundary(parts), corners) > 2 * reach
-    return float((shapely.length(parts[inner]) + 2 * reach).max(initial=0.0))  # what is heavy reaches over both ends
+    ring = shapely.get_coordinates(face)
+    sides = np.column_stack([ring[:-1], ring[1:]])
+    sides = sides[spans(sides)[1] > 4 * reach]
+    drawn = [_along(side, scene.pieces.segments[rows].reshape(-1, 2, 2), reach) for side in sides]
+    pens, number = np.unique(widths, return_inverse=True)
+    covers = sum((np.bincount(number[own], high - low, len(pens)) for own, low, high in drawn), np.zeros(len(pens)))
+    is_heavy = widths > _THINNER * pens[covers.argmax()]
+    bands = np.array([shapely.get_coordinates(o.gap.band)[:4] for o in openings]).reshape(-1, 4, 2)
+    longest = 0.0
+    for side, (own, low, high) in zip(sides, drawn, strict=True):
+        heavy = np.column_stack([low, high])[is_heavy[own]].tolist()
+        thin = np.column_stack([low, high])[~is_heavy[own]].tolist()
+        if thin:
+            _, start, end = _along(side, bands, reach, is_whole=False)
+            filled = np.column_stack([start - scene.pt(FRAME), end + scene.pt(FRAME)]).tolist()
+            end_pt = float(np.hypot(*(side[2:] - side[:2]))) - 2 * reach
+            parts = without(united(thin, reach), united([*heavy, *filled], reach))
+            longest = max([longest, *(b - a for a, b in parts if a > 2 * reach and b < end_pt)])
+    return longest
+
+
+def _along(side: Floats, shapes: Floats, reach: float, *, is_whole: bool = True) -> tuple[Ints, Floats, Floats]:
+    """Return which shapes (n, corners, 2) lie on a side, all of each or a corner at least, and from where to where."""
+    (u,), (length,) = spans(side[None])
+    away = shapes - side[:2]
+    off, along = np.abs(away @ np.array([-u[1], u[0]])) <= reach, np.clip(away @ u, 0.0, length)
+    own = np.flatnonzero((off.all(1) if is_whole else off.any(1)) & (np.ptp(along, axis=1) > 0.0))
+    return own, along[own].min(1), along[own].max(1)
 
 
 def untold_lines(walls: Geometry, openings: Sequence[FoundOpening], scene: Scene) -> float:
@@ -60,10 +78,11 @@ def untold_lines(walls: Geometry, openings: Sequence[FoundOpening], scene: Scene
 
 def has_necks(shape: Polygon, gaps: Sequence[Gap], scene: Scene) -> bool:
     """Tell whether a room goes on through a gap between two ends of walls, with as much as a room behind it."""
-    least = LEAST_AREA * scene.pt(1.0) ** 2
-    for gap in gaps:
-        if SLOT <= gap.width_pt * scene.m_per_pt <= _NECK_M and shape.contains(gap.band.centroid):
-            parts = polygons_of(shapely.difference(shape, gap.band))
-            if sum(part.area > least for part in parts) > 1:
-                return True
+    least, metre = LEAST_AREA * scene.pt(1.0) ** 2, scene.pt(1.0)
+    doors = [gap for gap in gaps if SLOT * metre <= gap.width_pt <= _NECK_M * metre]
+    inside = shapely.contains_xy(shape, np.array([gap.middle_pt for gap in doors]).reshape(-1, 2))
+    for gap, is_inside in zip(doors, inside.tolist(), strict=True):
+        parts = polygons_of(shapely.difference(shape, gap.band)) if is_inside else []
+        if sum(part.area > least for part in parts) > 1:
+            return True
     return False
