@@ -25,10 +25,10 @@ from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import ScaleNote, TextLine, scale_notes
 from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Floats, Linework, empty_linework
+from takeoff.trace.drawing.raster_strokes import find_strokes
 from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength
-from takeoff.trace.scales.raster_strokes import find_strokes
 from takeoff.trace.scales.room_sizes import room_sizes_at
 from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes

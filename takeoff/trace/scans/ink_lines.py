@@ -22,7 +22,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.trace.drawing.curves import fit_arcs
 from takeoff.trace.drawing.linework import Floats, Ints, Linework, empty_linework
-from takeoff.trace.scales.raster_strokes import fitted, joined_lines, lengths_of, pairs_in_line, sampled
+from takeoff.trace.drawing.raster_strokes import fitted, joined_lines, lengths_of, pairs_in_line, sampled
 from takeoff.trace.scans.field_sides import Side, common_directions, turned_into
 from takeoff.trace.scans.wall_network import against_paper
 

@@ -19,8 +19,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from takeoff.limits import quiet_libraries
+from takeoff.trace.drawing import raster_strokes as strokes
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.scales import raster_strokes as strokes
 
 if TYPE_CHECKING:
     from onnxruntime import InferenceSession

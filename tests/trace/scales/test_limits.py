@@ -11,7 +11,7 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.ocr import scan_dpi
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
-from takeoff.trace.scales.raster_strokes import find_strokes
+from takeoff.trace.drawing.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import read_signs
 from tests.trace.scales.test_dimensions import Paper
