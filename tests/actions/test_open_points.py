@@ -344,6 +344,16 @@ def test_what_readers_found_has_the_walls_at_stake_that_are_in_question(store, f
     assert found.stake is None or found.stake.money > 0.0
 
 
+def test_what_is_at_stake_is_not_nothing_but_unknown_where_no_wall_is_measured_or_priced(store):
+    """A room without a height has no walls in the figures: a room that is missing beside it has no usual price."""
+    finding = Finding(about="room", name="CLOSET", text="CLOSET is written here", at_pt=(900.0, 40.0))
+    sheet = replace(store.job.sheets[1], findings=(finding,))
+    bare = replace(store.job.rooms["R1"], height=None)
+    job = replace(store.job, sheets=store.job.sheets | {1: sheet}, rooms=store.job.rooms | {"R1": bare})
+    found = next(p for p in actions.open_points(job).open if p.key.startswith("room:1:"))
+    assert found.stake is None
+
+
 def test_a_room_without_a_wall_is_open_with_a_room_of_the_usual_size_at_stake(store):
     store.do(PutRoom(room=Room(id="R2", number="105", system="mat-hygienic")))
     found = next(p for p in actions.open_points(store.job).open if p.key.startswith("bare:R2"))

@@ -223,17 +223,17 @@ def _rank(point: OpenPoint) -> tuple[object, ...]:
     return not point.is_open, not is_unpriced(point), -money, KIND_ORDER.index(point.kind)
 
 
-def _average(priced: Priced | None) -> Stake:
-    """What a metre of wall comes to on average: price and area of it."""
+def _average(priced: Priced | None) -> Stake | None:
+    """What a metre of wall comes to on average: price and area of it; nothing where no wall is measured and priced."""
     total = priced.measured.measurement.total.quantities if priced is not None else None
-    if priced is None or total is None or total.length <= 0.0:
-        return Stake(money=0.0, area=0.0, length=1.0)
-    price = priced.estimate.line("price").amount
+    price = priced.estimate.line("price").amount if priced is not None else 0.0
+    if total is None or total.length <= 0.0 or price <= 0.0:
+        return None
     return Stake(money=price / total.length, area=total.net_area / total.length, length=1.0)
 
 
 def _staked(
-    found: Found, stakes: Stakes | None, average: Stake, alike: dict[Hashable, Stake | None] | None
+    found: Found, stakes: Stakes | None, average: Stake | None, alike: dict[Hashable, Stake | None] | None
 ) -> OpenPoint:
     """Add what is at stake; ``alike`` keeps that of points which are like others, where there are many."""
     stake = found.stake
@@ -243,7 +243,7 @@ def _staked(
         stake = stakes.between(found.variants) or stake
         if alike is not None and found.like is not None:
             alike[found.like] = stake
-    if stake is None and found.wall_length > 0.0:
+    if stake is None and average is not None and found.wall_length > 0.0:
         by = found.wall_length
         stake = Stake(money=average.money * by, area=average.area * by, length=by)
     if stake is not None and not stake.money and not can_confirm(found.point):

@@ -194,8 +194,8 @@ class Stakes:
         touched = tuple(sorted(rooms, key=self._place.__getitem__))
         worths = [self._worth(variant, touched) for variant in every]
         known = [worth for worth in worths if worth is not None]
-        if len(known) < 2:
-            return None
+        if len(known) < 2 or not any(worth.length for worth in known):
+            return None  # nothing of it is measured, so nobody knows
         return Stake(
             money=max(w.money for w in known) - min(w.money for w in known),
             area=max(w.area for w in known) - min(w.area for w in known),
