@@ -7,7 +7,6 @@ A scale is metres of building per sheet point. 1:N is N × 0.0254 / 72 metres pe
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 
 from takeoff.errors import CalibrationError, LengthError
 from takeoff.units import UnitSystem, parse_length
@@ -19,11 +18,21 @@ SMALLEST_RATIO = 0.1
 """No plan is drawn outside 10:1 to 1:100000 (common practice, no source)."""
 
 USUAL_NOTES: tuple[tuple[str, float], ...] = (
-    *(
-        (f'{inches}" = 1\'-0"', float(12 / sum(map(Fraction, inches.split("-")))))
-        for inches in ("3", "1-1/2", "1", "3/4", "1/2", "3/8", "1/4", "3/16", "1/8", "3/32", "1/16")
-    ),
-    *((f"1\" = {feet}'", 12.0 * feet) for feet in (10, 20, 30, 40)),
+    ('3" = 1\'-0"', 4.0),
+    ('1-1/2" = 1\'-0"', 8.0),
+    ('1" = 1\'-0"', 12.0),
+    ('3/4" = 1\'-0"', 16.0),
+    ('1/2" = 1\'-0"', 24.0),
+    ('3/8" = 1\'-0"', 32.0),
+    ('1/4" = 1\'-0"', 48.0),
+    ('3/16" = 1\'-0"', 64.0),
+    ('1/8" = 1\'-0"', 96.0),
+    ('3/32" = 1\'-0"', 128.0),
+    ('1/16" = 1\'-0"', 192.0),
+    ("1\" = 10'", 120.0),
+    ("1\" = 20'", 240.0),
+    ("1\" = 30'", 360.0),
+    ("1\" = 40'", 480.0),
 )
 """Notes of imperial scales in use, and N of 1:N (common practice, no source)."""
 

@@ -142,19 +142,20 @@ def loose_points(job: Job) -> Iterator[Found]:
     """Find walls without a system that are in no room, and rooms without a wall."""
     words = Words(job)
     walled = {run.room for run in job.runs.values()}
-    for room in job.rooms.values() if job.runs else ():
-        if room.id not in walled:
-            yield told_found(
-                "outline",
-                f"bare:{room.id}",
-                f"{words.room(room.id)} has no wall, so nothing of it is in the figures",
-                Where(room=room.id),
-                group="Rooms without a wall",
-                what=f"Walls of {words.room(room.id)}",
-                settle="Trace its walls, remove it, or confirm that it is not coated.",
-                assumes=f"{words.room(room.id)} is not coated.",
-                wall_length=usual_length(job),
-            )
+    bare = [room for room in job.rooms.values() if room.id not in walled] if job.runs else []
+    usual = usual_length(job) if bare else 0.0
+    for room in bare:
+        yield told_found(
+            "outline",
+            f"bare:{room.id}",
+            f"{words.room(room.id)} has no wall, so nothing of it is in the figures",
+            Where(room=room.id),
+            group="Rooms without a wall",
+            what=f"Walls of {words.room(room.id)}",
+            settle="Trace its walls, remove it, or confirm that it is not coated.",
+            assumes=f"{words.room(room.id)} is not coated.",
+            wall_length=usual,
+        )
     for run in job.runs.values():
         if run.system is None and run.room is None:
             where = Where(sheet=run.sheet, at_pt=place_of(job, run), run=run.id)
