@@ -17,7 +17,7 @@ LOOK_MS = 12
 
 
 class OldIssue:
-    """Draws the old issue on a thread of its own and fades its pixels into those of the new one, on which it is laid.
+    """Has the old issue drawn in processes of its own and fades its pixels into the new one, on which it is laid.
 
     ``carry_back`` turns a sheet point of the new sheet into the same point of the old one; ``changed`` is called when
     there is something new to show.
@@ -88,7 +88,7 @@ class OldIssue:
         return out
 
     def close(self) -> None:
-        """End the thread."""
+        """End the processes."""
         self._renderer.close()
 
     # -- frames --------------------------------------------------------------------------------------------------
