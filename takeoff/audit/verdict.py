@@ -56,6 +56,12 @@ class CheckLine:
         """The difference as a part of the measured area."""
         return None if self.difference is None or not self.measured else self.difference / self.measured
 
+    @property
+    def relative_words(self) -> str:
+        """That part as signed per cent, nil without a sign; empty where there is none."""
+        text = "" if self.relative is None else f"{self.relative:+.1%}".replace("-", "−")
+        return text[1:] if text[1:] == "0.0%" else text
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AreaCheck:

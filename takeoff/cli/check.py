@@ -81,7 +81,7 @@ def show_check(found: AreaCheck, show: Display) -> None:
             line.match.how,
             line.match.stated.text,
             "" if line.measured is None else show.area(line.measured),
-            "" if line.relative is None else _percent(line.relative),
+            line.relative_words,
             "" if line.u is None else f"± {show.area(line.u)}",
             line.verdict,
         )
@@ -108,18 +108,6 @@ def show_check(found: AreaCheck, show: Display) -> None:
         say(f"wrong in the table: {fault}")
     if found.unstated:
         say(f"measured and not stated: {', '.join(found.unstated)}")
-
-
-def _percent(relative: float) -> str:
-    """Write a difference as signed percent, nil without a sign.
-
-    Examples
-    --------
-    >>> _percent(0.114), _percent(-0.0004), _percent(-0.448)
-    ('+11.4%', '0.0%', '−44.8%')
-    """
-    text = f"{relative:+.1%}".replace("-", "−")
-    return text[1:] if text.strip("+−") == "0.0%" else text
 
 
 def check_json(found: AreaCheck) -> dict[str, Any]:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import inspect
 from collections.abc import Callable, Iterable, Mapping
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -100,23 +99,6 @@ def catalogue_in(file: Path | None) -> Catalogue | None:
     from takeoff.exchange.catalogue_file import read_catalogue
 
     return None if file is None else read_catalogue(file)
-
-
-def read_date(text: str) -> date:
-    """Read a date such as 2026-03-02.
-
-    Examples
-    --------
-    >>> read_date("2026-03-02")
-    datetime.date(2026, 3, 2)
-    """
-    try:
-        day = date.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
-    if not 2000 <= day.year <= 2200:
-        raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
-    return day
 
 
 def read_point(text: str) -> tuple[float, float]:

@@ -21,7 +21,6 @@ from takeoff.cli.options import (
     flag,
     opt,
     option,
-    read_date,
     read_point,
     with_kinds,
     with_options,
@@ -32,6 +31,7 @@ from takeoff.cli.site import Given, changed_by, with_terms
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.file_kinds import FORMS
 from takeoff.limits import cores
+from takeoff.model.site import read_day
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, signed
@@ -80,7 +80,7 @@ def report(job: JobPath, out: Folder, kinds: tuple[ReportKind, ...], asked: dict
         kinds=kinds or KINDS,
         edition=edition,
         letterhead=PLAIN if head is None else actions.read_letterhead(head),
-        start=read_date(start) if start else None,
+        start=read_day(start) if start else None,
         **asked,
     )
     with opened(job) as store, progress("Writing reports") as step:
@@ -221,7 +221,7 @@ def days(
         end_with_nothing(value, job, "to plan")
     if not terms.start and not terms.handed_over:
         terms = actions.changed_terms(terms, start=actions.next_monday(date.fromisoformat(now()[:10])))
-    is_quick = given["limit"] is None and value.settings.site is None
+    is_quick = given["effort"] is None and value.settings.site is None
     plan = actions.plan_job(priced, terms=terms, effort=10.0 if is_quick else None)
     tell_points(value, priced)
     if as_json:
@@ -241,7 +241,7 @@ def order(
     from takeoff.report.planning_tables import order_table
 
     value, priced = priced_job(job, "to order", as_json=as_json, catalogue=catalogue)
-    first: date | None = read_date(start) if start else None
+    first: date | None = read_day(start) if start else None
     lines = actions.order_lines(value, priced, start=first)
     if out is not None:
         told(f"Wrote {actions.write_order(value, lines, out)}")

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from takeoff.cli.as_json import dump
-from takeoff.cli.options import AsJson, JobPath, arg, option, read_date, read_points, with_options
+from takeoff.cli.options import AsJson, JobPath, arg, option, read_points, with_options
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import display_of, progress
 from takeoff.errors import InputError
+from takeoff.model.site import read_day
 from takeoff.report.letterhead import PLAIN
 from takeoff.signing import now
 from takeoff.units import parse_length
@@ -101,7 +102,7 @@ def _terms(letter: Path | None, letterhead: Path | None, date: str | None, **sai
     elif letterhead or date or named != {"by": "cost"}:
         raise InputError("options of a change order were named without one", remedy="Add --letter FILE.")
     head = PLAIN if letterhead is None else read_letterhead(letterhead)
-    return ChangeTerms(**named, date=read_date(date).isoformat() if date else "", letterhead=head)
+    return ChangeTerms(**named, date=read_day(date).isoformat() if date else "", letterhead=head)
 
 
 def _pairs(texts: Sequence[str]) -> list[tuple[Point, Point]]:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import asdict
 from datetime import UTC
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -12,14 +14,14 @@ import typer
 from takeoff import actions
 from takeoff.cli.as_json import dump, picked
 from takeoff.cli.figures import priced_job
-from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, arg, flag, opt, option, read_date, with_options
+from takeoff.cli.options import MOST_CREWS, AsJson, JobPath, arg, flag, opt, option, with_options
 from takeoff.cli.rim import job_in, opened, say, say_file, told
 from takeoff.cli.show import display_of, show_table
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure, read_moment
-from takeoff.model.site import SiteTerms
+from takeoff.model.site import SiteTerms, read_day
 from takeoff.signing import now
 from takeoff.units import parse_length
 
@@ -133,7 +135,7 @@ def log(
 ) -> None:
     """Print the daily log: readings, steps with packs and what was done, hours by person."""
     value = job_in(job)
-    priced, on = actions.make_estimate(value), read_date(day) if day else None
+    priced, on = actions.make_estimate(value), read_day(day) if day else None
     if out is not None:
         told(f"Wrote {actions.write_log(value, priced, out, on)}")
         return
@@ -189,15 +191,15 @@ COLDEST, HOTTEST = -20.0, 60.0
 """Temperatures in °C that days are planned at."""
 
 Given = dict[str, Any]
-"""Options of the site as they were given."""
+"""Options of the site as they were given, by the names of its terms."""
 OPTIONS: dict[str, tuple[Any, Any]] = {
     "start": option(str, "--start", "DATE", "First day, such as 2026-03-02. Not given: the next Monday."),
     "crews": option(int, "--crews", "N", "Crews of the size in the rates.", min=1, max=MOST_CREWS),
-    "share": option(str, "--share", "AREA", "Crews share a step where each has at least this much wall: 300 sf."),
+    "share_area": option(str, "--share", "AREA", "Crews share a step where each has at least this much wall: 300 sf."),
     "shift_start": option(str, "--shift-start", "TIME", "When a shift begins, such as 6:30."),
-    "hours": option(float, "--hours", "H", "Hours of a shift. Not given: those of the rates.", min=0.5, max=24.0),
+    "shift_hours": option(float, "--hours", "H", "Hours of a shift. Not given: those of the rates.", min=0.5, max=24.0),
     "holidays": option(list[str], "--holiday", "DATE", "A day not worked. Give the option once for each day."),
-    "saturdays": option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
+    "has_saturdays": option(bool, "--saturdays/--no-saturdays", None, "Work on Saturdays too."),
     "temperature": option(
         str,
         "--temperature",
@@ -206,14 +208,14 @@ OPTIONS: dict[str, tuple[Any, Any]] = {
     ),
     "humidity": option(float, "--humidity", "PERCENT", "Humidity of the air.", min=1.0, max=100.0),
     "moisture": option(float, "--moisture", "PERCENT", "Moisture of the walls, by mass.", min=0.0, max=100.0),
-    "cure": option(
+    "cure_hours": option(
         float, "--cure", "H", "Hours from the last step to service. Not given: those of each system.", min=0, max=8760
     ),
-    "ready": option(str, "--ready", "DATE", "Every room in service by this day."),
+    "ready_by": option(str, "--ready", "DATE", "Every room in service by this day."),
     "from_day": option(
         list[str], "--from", "ROOM=DATE", "Day from which a room can be worked in. Give the option once for each room."
     ),
-    "limit": option(
+    "effort": option(
         float,
         "--limit",
         "EFFORT",
@@ -297,24 +299,21 @@ def changed_by(store: JobStore, given: Given) -> SiteTerms:
         room, _, day = text.rpartition("=")
         if not room:
             raise InputError(f'"{text}" is no room and day', remedy="Write it as 104=2026-03-09.")
-        rooms[actions.room_named(store, room).id] = read_date(day).isoformat() if day else ""
-    return actions.changed_terms(
-        old,
-        start=read_date(given["start"]) if given["start"] else None,
-        crews=given["crews"],
-        share_area=read_area(given["share"], store.job.settings.display) if given["share"] else None,
-        shift_start=_clock_time(given["shift_start"]) if given["shift_start"] else None,
-        shift_hours=given["hours"],
-        holidays=[read_date(text) for text in given["holidays"]] if given["holidays"] else None,
-        has_saturdays=given["saturdays"],
-        temperature=_site_temperature(given["temperature"], store.job.settings.units) if given["temperature"] else None,
-        humidity=None if given["humidity"] is None else given["humidity"] / 100.0,
-        moisture=None if given["moisture"] is None else given["moisture"] / 100.0,
-        cure_hours=given["cure"],
-        ready_by=read_date(given["ready"]) if given["ready"] else None,
-        handed_over=actions.handed_over(old, rooms) if rooms else None,
-        effort=given["limit"],
-    )
+        rooms[actions.room_named(store, room).id] = read_day(day).isoformat() if day else ""
+    readers: dict[str, Callable[[Any], Any]] = {
+        **dict.fromkeys(("start", "ready_by"), read_day),
+        **dict.fromkeys(("humidity", "moisture"), lambda percent: percent / 100.0),
+        "share_area": partial(read_area, show=store.job.settings.display),
+        "shift_start": _clock_time,
+        "holidays": lambda days: [read_day(day) for day in days],
+        "temperature": partial(_site_temperature, units=store.job.settings.units),
+    }
+    named = {
+        term: readers[term](value) if term in readers else value
+        for term, value in given.items()
+        if term != "from_day" and value not in (None, "", [])
+    }
+    return actions.changed_terms(old, **named, handed_over=actions.handed_over(old, rooms) if rooms else None)
 
 
 def _clock_time(text: str) -> float:

@@ -7,16 +7,7 @@ from typing import Annotated, Any
 
 import typer
 
-from takeoff.cli import (
-    changing,
-    check,
-    figures,
-    jobs,
-    reports,
-    revise,
-    site,
-    trace,
-)
+from takeoff.cli import changing, check, figures, jobs, reports, revise, site, trace
 from takeoff.cli.options import flag
 from takeoff.cli.rim import PointsCommand, WholeSummaries, say
 
@@ -29,46 +20,18 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-app.command("demo")(reports.demo)
-app.command("open")(jobs.open_window)
-app.command("new")(jobs.new)
-app.command("add")(jobs.add)
-app.command("draft")(changing.draft)
-app.command("sheets")(jobs.sheets)
-app.command("scale", cls=PointsCommand)(jobs.scale)
-app.command("trace")(trace.trace)
-app.command("style")(trace.style)
-app.command("finishes")(check.finishes)
-app.command("apply")(jobs.apply)
-app.command("measure")(figures.measure)
-app.command("estimate")(figures.estimate)
-app.command("points")(figures.points)
-app.command("questions")(figures.questions)
-app.command("report")(reports.report)
-app.command("revise", cls=PointsCommand)(revise.revise)
-app.command("check")(check.check)
-app.command("schema")(figures.schema)
-app.command("catalogue")(figures.catalogue)
-app.command("export")(reports.export_job)
-app.command("import")(reports.import_job)
-app.command("settings")(changing.settings)
-app.command("room")(changing.room)
-app.command("remove")(changing.remove)
-app.command("undo")(jobs.undo)
-app.command("redo")(jobs.redo)
-app.command("history")(jobs.history)
-app.command("copy")(jobs.copy)
-app.command("rescue")(jobs.rescue)
-app.command("person")(changing.person)
-app.command("days")(reports.days)
-app.command("terms")(site.terms)
-app.command("cut")(reports.cut)
-app.command("order")(reports.order)
-app.command("use")(site.use)
-app.command("site")(site.site)
-app.command("log")(site.log)
-app.command("hours")(site.hours)
-app.command("progress")(site.progress)
+COMMANDS = (
+    reports.demo, jobs.open_window, jobs.new, jobs.add, changing.draft, jobs.sheets, jobs.scale, trace.trace,
+    trace.style, check.finishes, jobs.apply, figures.measure, figures.estimate, figures.points, figures.questions,
+    reports.report, revise.revise, check.check, figures.schema, figures.catalogue, reports.export_job,
+    reports.import_job, changing.settings, changing.room, changing.remove, jobs.undo, jobs.redo, jobs.history,
+    jobs.copy, jobs.rescue, changing.person, reports.days, site.terms, reports.cut, reports.order, site.use,
+    site.site, site.log, site.hours, site.progress,
+)  # fmt: skip
+"""Every command in the order of the help, called by the first word of its function."""
+for _command in COMMANDS:
+    _takes_points = _command in (jobs.scale, revise.revise)
+    app.command(_command.__name__.partition("_")[0], cls=PointsCommand if _takes_points else None)(_command)
 
 
 def _version(is_asked: bool) -> None:

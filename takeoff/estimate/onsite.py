@@ -84,8 +84,6 @@ class CoatState:
     as done than there is, the words say so.
     """
 
-    step: str
-    name: str
     area_done: float
     complete: float
     used: float
@@ -125,8 +123,6 @@ def coat_state(target: CoatTarget, records: Sequence[Used], *, words: Words = ME
         if abs(ratio - 1.0) > target.tolerance + 1e-9:
             verdict = "thin" if ratio < 1.0 else "thick"
     return CoatState(
-        step=target.step,
-        name=target.name,
         area_done=area,
         complete=min(1.0, area / target.area),
         used=used,

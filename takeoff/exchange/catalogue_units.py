@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import get_args
 
 from takeoff import units
+from takeoff.audit.stated import read_number
 from takeoff.errors import CatalogueError, InputError, LengthError
 from takeoff.model.systems import LinePer, Unit
 from takeoff.system.words import BasisKind
@@ -30,8 +31,8 @@ LINE_UNITS: dict[str, tuple[LinePer, float]] = {
 _AMOUNT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(\S.*)")
 
 
-_LENGTHS: Factors = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": units.INCH, "ft": units.FOOT}
-_AREAS: Factors = {"m2": 1.0, "cm2": 1e-4, "mm2": 1e-6, "in2": units.INCH**2, "ft2": units.SQUARE_FOOT}
+LENGTHS: Factors = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": units.INCH, "ft": units.FOOT}
+AREAS: Factors = {"m2": 1.0, "cm2": 1e-4, "mm2": 1e-6, "in2": units.INCH**2, "ft2": units.SQUARE_FOOT}
 _GALLON = units.US_GALLON_LITRES
 _VOLUMES: Factors = {
     "L": 1.0, "mL": 0.001, "gal": _GALLON, "qt": _GALLON / 4, "fl oz": _GALLON / 128, "ft3": 1728 / 231 * _GALLON,
@@ -39,8 +40,8 @@ _VOLUMES: Factors = {
 _MASSES: Factors = {"kg": 1.0, "g": 0.001, "lb": units.POUND, "oz": units.OUNCE}
 _GROUND: Factors = {"m2": 1.0, "ft2": units.SQUARE_FOOT, "yd2": 9 * units.SQUARE_FOOT}
 _EACH: Factors = {"each": 1.0}
-_SOLD: dict[Unit, Factors] = {"L": _VOLUMES, "kg": _MASSES, "m2": _GROUND, "m": _LENGTHS, "each": _EACH}
-_COUNTED: dict[BasisKind, Factors] = {
+SOLD: dict[Unit, Factors] = {"L": _VOLUMES, "kg": _MASSES, "m2": _GROUND, "m": LENGTHS, "each": _EACH}
+COUNTED: dict[BasisKind, Factors] = {
     "area": _GROUND,
     "length": {"m": 1.0, "ft": units.FOOT},
     "volume": {"m3": 1.0, "L": 0.001, "ft3": units.FOOT**3},
@@ -52,10 +53,10 @@ def _over(tops: Factors, bottoms: Factors) -> Factors:
     return {f"{t}/{b}": x / y for t, x in tops.items() for b, y in bottoms.items()}
 
 
-_FIGURES: dict[str, Factors] = {
+FIGURES: dict[str, Factors] = {
     "film": {"mil": units.MIL, "um": 1e-6, "mm": 0.001},
     "spread": _over({"m2": 1.0, "ft2": units.SQUARE_FOOT}, _VOLUMES),
-    "bead section": _AREAS,
+    "bead section": AREAS,
     "time": {"h": 1.0, "min": 1 / 60, "d": 24.0},
     "time each": {"min/each": 1.0, "h/each": 60.0},
     "temperature": {"C": 1.0, "F": 5 / 9},
@@ -69,14 +70,14 @@ _FIGURES: dict[str, Factors] = {
 
 
 def read_figure(kind: str, text: str) -> float:
-    """Read a figure of a kind of `_FIGURES`, such as a film of ``8 mil`` in metres.
+    """Read a figure of a kind of `FIGURES`, such as a film of ``8 mil`` in metres.
 
     Examples
     --------
     >>> round(read_figure("film", "8 mil") * 1e6, 6)
     203.2
     """
-    return _read(text, _FIGURES[kind], kind)
+    return _read(text, FIGURES[kind], kind)
 
 
 def read_length(text: str) -> float:
@@ -115,17 +116,17 @@ def read_size(text: str, unit: Unit) -> float:
     >>> round(read_size("3 gal", "L"), 4)
     11.3562
     """
-    return _read(text, _SOLD[unit], f"size in {unit}")
+    return _read(text, SOLD[unit], f"size in {unit}")
 
 
 def read_amount(text: str, unit: Unit, per: BasisKind) -> float:
     """Read an amount of a product over its basis, such as ``1 m/m``, ``450 g/m2`` or ``2 each/each``."""
-    return _read(text, _over(_SOLD[unit], _COUNTED[per]), f"amount of {unit} per {per}")
+    return _read(text, _over(SOLD[unit], COUNTED[per]), f"amount of {unit} per {per}")
 
 
 def read_rate(text: str, per: BasisKind) -> float:
     """Read a production rate such as ``150 ft2/h``, ``12 ft/h`` or ``6 each/h`` in units of the basis an hour."""
-    return _read(text, _over(_COUNTED[per], {"h": 1.0}), f"rate of {per}")
+    return _read(text, _over(COUNTED[per], {"h": 1.0}), f"rate of {per}")
 
 
 def read_per_distance(text: str) -> float:
@@ -156,13 +157,12 @@ def _read(text: str, factors: Factors, noun: str) -> float:
 
 
 def read_area(text: str, show: Display) -> float:
-    """Read an area in m²; a bare number is in the job's unit."""
-    bare = text.strip().replace(",", "")
-    if bare.replace(".", "", 1).isdigit():
-        return float(bare) / show.area_number(1.0)
+    """Read an area in m²; a bare number is in the job's unit, and a comma parts thousands alone."""
+    factors = {"": 1.0 / show.area_number(1.0), "sf": units.SQUARE_FOOT, "m²": 1.0, **_GROUND}
+    number, unit = re.split(r" *(?=[^0-9., ]|$)", text.strip(), maxsplit=1)
     try:
-        return read_size(bare.replace("sf", "ft2").replace("m²", "m2"), "m2")
-    except CatalogueError as error:
+        return read_number(number)[0] * factors[unit]
+    except (InputError, KeyError) as error:
         raise InputError(f'"{text}" is not an area', remedy="Write it such as 500 sf or 46.5 m2.") from error
 
 

@@ -11,44 +11,38 @@ from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from takeoff import units
 from takeoff.errors import CatalogueError
+from takeoff.exchange.catalogue_units import AREAS, COUNTED, FIGURES, LENGTHS, SOLD, Factors
 from takeoff.model.systems import Catalogue, Product, Rates, Step, System, Unit
 from takeoff.system.bases import basis_kind
 from takeoff.units import UnitSystem
 
-_UNITS: dict[UnitSystem, dict[str, tuple[float, str]]] = {
-    "metric": {
-        "film": (1e6, "um"), "spread": (1.0, "m2/L"), "narrow": (1000.0, "mm"), "density": (1.0, "kg/L"),
-        "mass_per_area": (1.0, "kg/m2"), "section": (1e6, "mm2"), "apart": (1.0, "K"), "extra": (1.0, "L/m2"),
-        "L": (1.0, "L"), "kg": (1.0, "kg"), "m2": (1.0, "m2"), "m": (1.0, "m"), "each": (1.0, "each"),
-        "area": (1.0, "m2"), "length": (1.0, "m"), "volume": (1.0, "m3"), "count": (1.0, "each"),
-        "width": (1.0, "m"),
-    },
-    "imperial": {
-        "film": (1 / units.MIL, "mil"), "spread": (units.US_GALLON_LITRES / units.SQUARE_FOOT, "ft2/gal"),
-        "narrow": (1 / units.INCH, "in"), "width": (1 / units.INCH, "in"),
-        "density": (units.US_GALLON_LITRES / units.POUND, "lb/gal"),
-        "mass_per_area": (units.SQUARE_FOOT / units.OUNCE, "oz/ft2"), "section": (units.INCH**-2, "in2"),
-        "apart": (1.8, "F"), "extra": (units.SQUARE_FOOT / units.US_GALLON_LITRES, "gal/ft2"),
-        "L": (1 / units.US_GALLON_LITRES, "gal"), "kg": (1 / units.POUND, "lb"),
-        "m2": (1 / units.SQUARE_FOOT, "ft2"), "m": (1 / units.FOOT, "ft"), "each": (1.0, "each"),
-        "area": (1 / units.SQUARE_FOOT, "ft2"), "length": (1 / units.FOOT, "ft"), "volume": (units.FOOT**-3, "ft3"),
-        "count": (1.0, "each"),
-    },
-}  # fmt: skip
-"""Of each kind of figure its factor from the unit used inside, and its unit."""
-_TIMES = {"minutes": (60.0, "min"), "hours": (1.0, "h")}
-_KINDS = {
-    **dict.fromkeys(("wet_film", "dry_film"), "film"),
-    **dict.fromkeys(("min_recoat", "max_recoat", "max_between", "cure"), "hours"),
-    **dict.fromkeys(("lap", "trim_top", "trim_base"), "narrow"),
-    **{name: name for name in ("spread", "density", "mass_per_area", "width")},
-    "pot_life": "minutes",
-    "stock_length": "m",
-    "dew_margin": "apart",
+_KINDS: dict[str, tuple[Factors, str, str]] = {
+    **dict.fromkeys(("wet_film", "dry_film"), (FIGURES["film"], "um", "mil")),
+    **dict.fromkeys(("min_recoat", "max_recoat", "max_between", "cure"), (FIGURES["time"], "h", "h")),
+    **dict.fromkeys(("lap", "trim_top", "trim_base"), (LENGTHS, "mm", "in")),
+    "pot_life": (FIGURES["time"], "min", "min"),
+    "spread": (FIGURES["spread"], "m2/L", "ft2/gal"),
+    "density": (FIGURES["density"], "kg/L", "lb/gal"),
+    "mass_per_area": (FIGURES["mass per area"], "kg/m2", "oz/ft2"),
+    "dew_margin": (FIGURES["difference of temperatures"], "K", "F"),
+    "width": (LENGTHS, "m", "in"),
+    "stock_length": (LENGTHS, "m", "ft"),
 }
-"""Kinds of figure of the keys of products, steps and systems."""
+"""Figures of products, steps and systems by their keys: the units of the kind, and which is written."""
+_OTHER: dict[str, tuple[Factors, str, str]] = {
+    "section": (AREAS, "mm2", "in2"),
+    "extra": (FIGURES["volume per area"], "L/m2", "gal/ft2"),
+    "L": (SOLD["L"], "L", "gal"),
+    "kg": (SOLD["kg"], "kg", "lb"),
+    "m2": (SOLD["m2"], "m2", "ft2"),
+    "m": (SOLD["m"], "m", "ft"),
+    **dict.fromkeys(("each", "count"), (SOLD["each"], "each", "each")),
+    "area": (COUNTED["area"], "m2", "ft2"),
+    "length": (COUNTED["length"], "m", "ft"),
+    "volume": (COUNTED["volume"], "m3", "ft3"),
+}
+"""The same of beads, what substrates take more, units that products are sold by, and what steps are counted by."""
 _DEGREES = ("temperature", "least_temperature", "most_temperature")
 
 
@@ -81,13 +75,22 @@ def _number(value: float) -> str:
     return f"{value:.18f}".rstrip("0").rstrip(".") if "e" in text else text
 
 
-def _with(value: float | None, factor: float, unit: str) -> str | None:
-    return None if value is None else f"{_number(value * factor)} {unit}"
+def _unit(of: str, system: UnitSystem) -> tuple[float, str]:
+    """Factor to the unit used inside, and the unit, in which a figure is written."""
+    factors, *units = (_KINDS | _OTHER)[of]
+    unit = units[system == "imperial"]
+    return factors[unit], unit
+
+
+def _with(value: float | None, of: str, system: UnitSystem) -> str | None:
+    factor, unit = _unit(of, system)
+    return None if value is None else f"{_number(value / factor)} {unit}"
 
 
 def _degrees(celsius: float | None, system: UnitSystem) -> str | None:
-    is_metric = celsius is None or system == "metric"
-    return _with(celsius, 1.0, "C") if is_metric else f"{_number(celsius * 1.8 + 32.0)} F"  # type: ignore[operator]
+    if celsius is None:
+        return None
+    return f"{_number(celsius)} C" if system == "metric" else f"{_number(celsius * 1.8 + 32.0)} F"
 
 
 def _given(entries: Mapping[str, Any]) -> dict[str, Any]:
@@ -105,10 +108,9 @@ def _entry(value: Any, system: UnitSystem, *, has_usual: bool = True, **other: A
     for name, held in _plain(value).items():
         if name in other or (held == usual[name] and (name in _KINDS or not has_usual)):
             continue
-        kind = _KINDS.get(name)
         if name in _DEGREES:
             held = _degrees(held, system)
-        out[name] = _with(held, *(_UNITS[system] | _TIMES)[kind]) if kind else held
+        out[name] = _with(held, name, system) if name in _KINDS else held
     return _given(out | other)
 
 
@@ -130,33 +132,27 @@ def _rates(rates: Rates) -> dict[str, Any]:
 
 def product_entry(p: Product, system: UnitSystem = "metric") -> dict[str, Any]:
     """Return a product as a file's entry, without what is not given."""
-    size = _UNITS[system][p.unit]
-    packs = [
-        _given({**_plain(pack), "size": _with(pack.size, *size), "colours": pack.colours or None}) for pack in p.packs
-    ]
-    return _entry(p, system, left_in_tools=_with(p.left_in_tools or None, *size), packs=packs)
+    sizes = [{"size": _with(pack.size, p.unit, system), "colours": pack.colours or None} for pack in p.packs]
+    packs = [_given(_plain(pack) | own) for pack, own in zip(p.packs, sizes, strict=True)]
+    return _entry(p, system, left_in_tools=_with(p.left_in_tools or None, p.unit, system), packs=packs)
 
 
 def _system(s: System, sold: Mapping[str, Unit], system: UnitSystem) -> dict[str, Any]:
-    extra = {name: _with(extra, *_UNITS[system]["extra"]) for name, extra in s.substrate_extra}
+    extra = {name: _with(extra, "extra", system) for name, extra in s.substrate_extra}
     return _entry(s, system, substrate_extra=extra, steps=[step_entry(step, sold, system) for step in s.steps])
 
 
 def step_entry(s: Step, sold: Mapping[str, Unit], system: UnitSystem = "metric") -> dict[str, Any]:
     """Return a step as a file's entry, without what is not given; ``sold`` are the units of products by their ids."""
-    per = _UNITS[system]
-    factor, basis = per[basis_kind(s.basis)]
-    amount = None
-    if s.amount is not None:
-        if s.kind == "sealant":
-            amount = _with(s.amount, *per["section"])
-        elif s.product is not None:
-            times, unit = per[sold[s.product]]
-            amount = f"{_number(s.amount * times / factor)} {unit}/{basis}"
+    factor, basis = _unit(basis_kind(s.basis), system)
+    amount = _with(s.amount, "section", system) if s.kind == "sealant" else None
+    if s.amount is not None and s.kind != "sealant" and s.product is not None:
+        size, unit = _unit(sold[s.product], system)
+        amount = f"{_number(s.amount / size * factor)} {unit}/{basis}"
     labour, height_factor = None, None
     if s.labour is not None:
-        minutes, rate = s.labour.minutes, s.labour.rate
-        labour = f"{_number(minutes)} min/each" if minutes is not None else _with(rate, factor, f"{basis}/h")
+        minutes, rate = s.labour.minutes, s.labour.rate or 0.0
+        labour = f"{_number(rate / factor)} {basis}/h" if minutes is None else f"{_number(minutes)} min/each"
         height_factor = None if s.labour.height_factor else False
     return _entry(s, system, has_usual=False, amount=amount, labour=labour, height_factor=height_factor)
 

@@ -175,7 +175,8 @@ def _metres(text: str, titles: Sequence[str], column: int | None) -> float | Non
         heading = titles[column].lower().replace("_", " ")
         units = ((r"\b(ft|feet|foot|lf)\b|'", "'"), (r"\bmm\b", " mm"), (r"\b(m|metres?|meters?)\b", " m"))
         sign = next((sign for pattern, sign in units if re.search(pattern, heading)), None)
-        text = "" if sign is None else text.replace(",", "") + sign
+        is_decimal = re.fullmatch(r"[0-9]+,[0-9]{1,2}", text)
+        text = "" if sign is None else text.replace(",", "." if is_decimal else "") + sign
     try:
         return parse_length(text) if text else None
     except InputError:

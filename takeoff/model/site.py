@@ -73,7 +73,19 @@ class HandOver:
     day: str
 
     def __post_init__(self) -> None:
-        _day(self.day)
+        read_day(self.day)
+
+
+_LIMITS: tuple[tuple[str, str, float, float], ...] = (
+    ("crews", "{:g} crews", 1, 1000),
+    ("travel_hours", "a travel time of {:g} h", 0, 1000),
+    ("travel_km", "a distance of {:g} km", 0, 100_000),
+    ("share_area", "{:g} m² for each crew", 0.01, 1e9),
+    ("cure_hours", "a cure of {:g} h", 0, 8760),
+    ("temperature", "a temperature of {:g} °C on site", -45, 60),
+    ("effort", "an effort of {:g}", 0, 10_000),
+)
+"""Terms in words, and between what they lie: beyond it is a slip, or work for the program without an end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,12 +123,10 @@ class SiteTerms:
     def __post_init__(self) -> None:
         for day in (self.start, *self.holidays, self.ready_by):
             if day:
-                _day(day)
-        if self.crews < 1:
-            raise InputError(f"{self.crews} crews", remedy="Give one or more.")
-        for name, value in (("travel time", self.travel_hours), ("distance", self.travel_km)):
-            if not (math.isfinite(value) and value >= 0.0):
-                raise InputError(f"a {name} of {value:g}", remedy="Give 0 or more.")
+                read_day(day)
+        for name, words, least, most in _LIMITS:
+            if (value := getattr(self, name)) is not None and not least <= value <= most:
+                raise InputError(words.format(value), remedy=f"Give {least:g} to {most:g}.")
         for name, part in (("humidity", self.humidity), ("moisture", self.moisture)):
             if part is not None and not 0.0 <= part <= 1.0:
                 raise InputError(f"a {name} of {part * 100:g} %", remedy="Give 0 to 100 %.")
@@ -124,10 +134,6 @@ class SiteTerms:
             raise InputError(
                 f"a shift from {self.shift_start:g} o'clock", remedy="Give a start within the day and hours up to 24."
             )
-        if self.share_area is not None and not self.share_area > 0.0:
-            raise InputError(f"{self.share_area:g} m² for each crew", remedy="Give an area above 0.")
-        if self.cure_hours is not None and not self.cure_hours >= 0.0:
-            raise InputError(f"a cure of {self.cure_hours:g} h", remedy="Give 0 or more.")
 
     @property
     def is_dated(self) -> bool:
@@ -140,8 +146,18 @@ class SiteTerms:
         return (0, 1, 2, 3, 4, 5) if self.has_saturdays else (0, 1, 2, 3, 4)
 
 
-def _day(text: str) -> date:
+def read_day(text: str) -> date:
+    """Read a day such as 2026-03-02.
+
+    Examples
+    --------
+    >>> read_day("2026-03-02")
+    datetime.date(2026, 3, 2)
+    """
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError as error:
-        raise InputError(f'"{text}" is no day', remedy="Write a day as 2026-03-02.") from error
+        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+    if not 2000 <= day.year <= 2200:
+        raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
+    return day

@@ -73,14 +73,13 @@ def _row(line: CheckLine, show: Display) -> list[str]:
         shown = show.area(abs(value))
         return shown if not shown.strip("0.,sfm² ") else f"{'+' if value >= 0 else '−'}{shown}"
 
-    relative = "" if line.relative is None else f"{line.relative:+.1%}".replace("-", "−")
     return [
         line.room_label or line.match.stated.label,
         "" if line.height is None else show.length(line.height),
         line.match.stated.text,
         "" if line.measured is None else show.area(line.measured),
         signed(line.difference),
-        "0.0%" if relative[1:] == "0.0%" else relative,
+        line.relative_words,
         "" if line.u is None else f"± {show.area(line.u)}",
         line.verdict,
     ]

@@ -15,12 +15,12 @@ from takeoff.model.cut_lists import Drop
 from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bid import Bid
 from takeoff.report.bill_tables import bill, build_up_tables
-from takeoff.report.content import ReportContent, SheetPicture, Shown, sheet_issue, sheet_title
+from takeoff.report.content import ReportContent, Shown, sheet_issue, sheet_title
 from takeoff.report.drawing import marked_plan_svg, style_of
-from takeoff.report.elevation_rows import ElevationSheets, arrange
+from takeoff.report.elevation_rows import Cell, ElevationSheets, arrange
 from takeoff.report.foreman import Foreman
 from takeoff.report.letterhead import Letterhead, Paper, logo_kind
-from takeoff.report.plan_names import PlacedRoom, place_rooms, rooms_by_system
+from takeoff.report.plan_names import place_rooms, rooms_by_system
 from takeoff.report.planning_pictures import tornado_svg, week_pictures
 from takeoff.report.planning_tables import planning_tables
 from takeoff.report.tables import Table, price_table
@@ -140,17 +140,6 @@ def _put_plan(shown: Shown, i: int, files: dict[str, bytes]) -> dict[str, Any]:
     files[names["page"]] = page
     rooms = place_rooms(picture, rooms_by_system(shown), shown.display)
     files[names["marks"]] = marked_plan_svg(shown, picture, rooms).encode()
-    return {**_plan(shown, picture, rooms), **names}
-
-
-def set_pages(layout: str, data: dict[str, Any], files: Mapping[str, bytes]) -> bytes:
-    """Set pages with a letterhead, whose logo may be what cannot be set (`ReportError`)."""
-    remedy = "Check the logo, or write the workbook instead." if data.get("logo") else "Write the workbook instead."
-    return set_layout(layout, data, files, remedy=remedy)
-
-
-def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> dict[str, Any]:
-    """What stands about a marked plan, without its pictures."""
     return {
         "title": sheet_title(picture.sheet),
         "issue": ", ".join(sheet_issue(picture.sheet)).replace("revision", "Revision", 1),
@@ -159,14 +148,19 @@ def _plan(shown: Shown, picture: SheetPicture, rooms: Sequence[PlacedRoom]) -> d
         "crop": list(picture.crop),
         "left": [", ".join(room.left) for room in rooms if room.left],
         "legend": [[shown.system_name(s), *style_of(s, shown.system_order)] for s in shown.systems_on(picture)],
+        **names,
     }
+
+
+def set_pages(layout: str, data: dict[str, Any], files: Mapping[str, bytes]) -> bytes:
+    """Set pages with a letterhead, whose logo may be what cannot be set (`ReportError`)."""
+    remedy = "Check the logo, or write the workbook instead." if data.get("logo") else "Write the workbook instead."
+    return set_layout(layout, data, files, remedy=remedy)
 
 
 def _put_elevations(sheets: ElevationSheets, files: dict[str, bytes]) -> dict[str, Any]:
 
-    def cell(room: int, row: int, place: int) -> dict[str, Any]:
-        c = sheets.rooms[room].rows[row][place]
-        name = f"elevation{room}-{row}-{place}.svg"
+    def cell(c: Cell, name: str) -> dict[str, Any]:
         files[name] = c.picture.encode()
         alt = f"Elevation of {c.title}: {c.note}" + (f". Openings: {c.openings}" if c.openings else "")
         return {"picture": name, "width": c.width, "title": c.title, "note": c.note, "openings": c.openings, "alt": alt}
@@ -178,7 +172,9 @@ def _put_elevations(sheets: ElevationSheets, files: dict[str, bytes]) -> dict[st
         "rooms": [
             {
                 "title": room.title,
-                "rows": [[cell(i, k, n) for n in range(len(row))] for k, row in enumerate(room.rows)],
+                "rows": [
+                    [cell(c, f"elevation{i}-{k}-{n}.svg") for n, c in enumerate(row)] for k, row in enumerate(room.rows)
+                ],
             }
             for i, room in enumerate(sheets.rooms)
         ],

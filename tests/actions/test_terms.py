@@ -75,7 +75,17 @@ def test_a_room_cures_as_long_as_its_system_says_or_the_terms_do(store):
 
 @pytest.mark.parametrize(
     ("terms", "message"),
-    [({"crews": 0}, "0 crews"), ({"start": "soon"}, "no day"), ({"travel_km": -1.0}, "distance of -1")],
+    [
+        ({"crews": 0}, "0 crews"),
+        ({"start": "soon"}, "not a date"),
+        ({"travel_km": -1.0}, "distance of -1"),
+        ({"effort": 1e9}, r"effort of 1e\+09"),
+        ({"cure_hours": 1e300}, "cure of"),
+        ({"start": "9999-12-31"}, "year 9999"),
+        ({"temperature": 200.0}, "200 °C"),
+        ({"share_area": 0.0}, "0 m²"),
+        ({"crews": 10**9}, "crews"),
+    ],
 )
 def test_terms_that_no_site_is_worked_by_are_refused(terms, message):
     with pytest.raises(InputError, match=message):

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
-from takeoff.cli.options import read_date
 from takeoff.cli.reports import bar_lines
 from takeoff.exchange.catalogue_units import read_degrees
 
@@ -28,7 +29,7 @@ def test_days_as_json_name_every_step_once_and_only_on_working_days(traced, done
     assert steps == {(line["room"], line["system"], line["step"]) for line in labour}
     assert [id for id in ids if len(id) == 1] == [["setup"], ["cleanup"]]
     assert found["hours"] >= found["bound"]
-    assert all(read_date(bar[0][:10]).weekday() < 5 for work in found["works"] for bar in work["bars"])
+    assert all(date.fromisoformat(bar[0][:10]).weekday() < 5 for work in found["works"] for bar in work["bars"])
 
 
 def test_more_crews_take_no_longer(traced, done):

@@ -1,7 +1,8 @@
 import pytest
 
-from takeoff.errors import CatalogueError
+from takeoff.errors import CatalogueError, InputError
 from takeoff.exchange import catalogue_units as read
+from takeoff.units import Display
 
 
 @pytest.mark.parametrize(
@@ -67,3 +68,17 @@ def test_units_of_another_kind_are_refused():
         read.read_rate("150 ft2/h", "length")
     with pytest.raises(CatalogueError, match="no unit"):
         read.read_length("5")
+
+
+@pytest.mark.parametrize(
+    ("text", "m2"),
+    [("46.5 m2", 46.5), ("1,391.5 sf", 129.2746), ("500sf", 46.4515), ("1,000", 1000.0), ("10 yd2", 8.3613)],
+)  # 0.3048² m² to a square foot, 9 of these to a square yard
+def test_an_area_is_read_with_thousands_parted_by_commas(text, m2):
+    assert read.read_area(text, Display(system="metric")) == pytest.approx(m2, rel=1e-5)
+
+
+@pytest.mark.parametrize("text", ["46,5 m2", "46²", "1,39 sf", "4 m", "", "-3 m2", "1e400 m2"])
+def test_what_could_be_another_area_is_refused(text):
+    with pytest.raises(InputError, match="not an area"):
+        read.read_area(text, Display(system="metric"))
