@@ -220,11 +220,13 @@ def _room_with(job: Job, room: Room, field: str, text: str) -> Room:
 
 
 def _known_system(job: Job, text: str) -> str:
-    """Return the id of the system of this id or name."""
+    """Return the id of the system of this id, else of the only one of this name."""
     systems, said = catalogue_of(job).systems, text.strip()
-    for system in systems:
-        if said == system.id or said.casefold() == system.name.casefold():
-            return system.id
+    found = [s.id for s in systems if s.id == said] or [s.id for s in systems if s.name.casefold() == said.casefold()]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise InputError(f'"{said}" is the name of {len(found)} systems', remedy=f"Give an id: {', '.join(found)}.")
     raise InputError(f'there is no system "{said}"', remedy=f"Known systems: {'; '.join(s.name for s in systems)}.")
 
 

@@ -57,19 +57,24 @@ def _one(kind: str) -> str:
 
 
 def find_sheet(job: Job, text: str) -> Sheet:
-    """Find a sheet by its position in the register (1, 2 …) or by its number (A-101), in this order.
+    """Find a sheet by its position in the register (1, 2 …) or by its number (A-101); ``position:1`` is a position.
 
-    Raises `InputError` when there is no such sheet, or more than one has that number.
+    Raises `InputError` when there is no such sheet, more than one has that number, or one the number and another the
+    position.
     """
-    plain = text.strip()
-    if plain.isdecimal() and int(plain) in job.sheets:
-        return job.sheets[int(plain)]
-    found = [s for s in job.sheets.values() if s.number and s.number.casefold() == plain.casefold()]
+    plain, place = text.strip(), text.strip().removeprefix("position:")
+    at = job.sheets.get(int(place)) if place.isdecimal() else None
+    if at is not None and place != plain:
+        return at
+    named = [s for s in job.sheets.values() if s.number and s.number.casefold() == plain.casefold()]
+    found = {s.id: s for s in (*named, *([] if at is None else [at]))}
     if len(found) == 1:
-        return found[0]
+        return next(iter(found.values()))
     if found:
-        places = ", ".join(str(s.id) for s in found)
-        raise InputError(f'{len(found)} sheets have the number "{plain}"', remedy=f"Give a position: {places}.")
+        said = f'{len(named)} sheets have the number "{plain}"'
+        said = said if at is None else f'"{plain}" is the position of one sheet and the number of another'
+        places = ", ".join(f"position:{id} ({job.sources[s.source].name}, page {s.page})" for id, s in found.items())
+        raise InputError(said, remedy=f"Give one of: {places}.")
     known = ", ".join(f"{s.id} ({s.number})" if s.number else str(s.id) for s in job.sheets.values()) or "none"
     raise InputError(f'there is no sheet "{plain}"', remedy=f"Known sheets: {known}.")
 
@@ -95,7 +100,7 @@ def write_file(path: Path, data: bytes, kind: str) -> None:
 
 _TEXTS = ("prepared_by", "number", "logo")
 _LISTS = ("company", "to", "site", "addenda", "payment", "exclusions", "qualifications")
-_DAYS = "valid_days"
+_DAYS, MOST_DAYS = "valid_days", 3650
 
 
 def read_letterhead(path: Path) -> Letterhead:
@@ -130,7 +135,7 @@ def read_letterhead(path: Path) -> Letterhead:
         except InputError as error:
             raise InputError(error.message, remedy=error.remedy, where=str(place)) from error
     days = raw.get(_DAYS, VALID_DAYS)
-    if not isinstance(days, int) or isinstance(days, bool) or days < 1:
+    if not isinstance(days, int) or isinstance(days, bool) or not 1 <= days <= MOST_DAYS:
         raise InputError(f"{_DAYS} is not a number of days", remedy=f"Write {_DAYS} = 30.", where=str(path))
     return Letterhead(**lists, prepared_by=texts["prepared_by"], number=texts["number"], logo=logo, valid_days=days)
 

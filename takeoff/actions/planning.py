@@ -206,8 +206,8 @@ def _with_system(face: MeasuredFace, system: str, catalogue: Catalogue) -> Measu
 def assumed_times(priced: Priced) -> str:
     """List the lead times and shelf lives of what is bought that nobody took from a supplier; empty where none is."""
     products = {line.product: priced.catalogue.product(line.product) for line in priced.estimate.materials}
-    told = {p.name: ", ".join(f"{_TIMES[of]} {getattr(p, of)} days" for of in p.assumed) for p in products.values()}
-    return "; ".join(f"{name} ({times})" for name, times in told.items() if times)
+    told = [(p.name, ", ".join(f"{_TIMES[of]} {getattr(p, of)} days" for of in p.assumed)) for p in products.values()]
+    return "; ".join(f"{name} ({times})" for name, times in told if times)
 
 
 def order_lines(job: Job, priced: Priced, *, start: date | None = None) -> tuple[OrderLine, ...]:

@@ -277,7 +277,7 @@ def put_scales(store: JobStore, made: Sequence[MadeScale]) -> tuple[Calibration,
     ]
     weighed = of_one_set(store.job, [calibration for _, calibration in made])
     edits += [SetCalibration(calibration=calibration) for calibration in weighed]
-    title = edits[0].label if len(made) == 1 else "Read the sheet's scales"
+    title = edits[0].apply(store.job).label if len(made) == 1 else "Read the sheet's scales"
     store.do(edits[0] if len(edits) == 1 else Batch(title=title, edits=tuple(edits)))
     keys = [(calibration.sheet, calibration.region) for _, calibration in made]
     return tuple(next(c for c in weighed if (c.sheet, c.region) == key) for key in keys)

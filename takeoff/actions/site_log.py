@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from operator import itemgetter
 from pathlib import Path
+from typing import TypeVar
 
 from takeoff.actions.onsite import CoatProgress, step_called, step_of, whole_of
 from takeoff.actions.quantities import Priced
@@ -19,13 +21,15 @@ from takeoff.job.edits import Batch, PutSystem
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
-from takeoff.model.site import PackUse
+from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Catalogue, Labour, Step
 from takeoff.report.files import table_csv, write_whole
 from takeoff.report.tables import Cell, Column, Table, rows_table, texts
 from takeoff.system.bases import basis_kind
 from takeoff.system.words import BasisKind, Words
 from takeoff.units import Display, UnitSystem
+
+Record = TypeVar("Record", PackUse, Reading)
 
 
 def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table, ...]:
@@ -35,42 +39,30 @@ def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table,
     """
     show = job.settings.display
 
-    def when(text: str) -> datetime | None:
-        moment = datetime.fromisoformat(text).astimezone() if text else None
-        return moment if moment is not None and day in (None, moment.date()) else None
+    def of_day(records: Iterable[Record]) -> list[tuple[datetime, Record]]:
+        found = [(datetime.fromisoformat(one.when).astimezone(), one) for one in records if one.when]
+        return sorted((pair for pair in found if day in (None, pair[0].date())), key=itemgetter(0))
 
     def room(id: str | None) -> str:
         return room_label(job.rooms[id]) if id is not None and id in job.rooms else ""
 
     readings: list[tuple[Cell, ...]] = []
-    for reading in sorted(job.readings.values(), key=lambda one: one.when):
-        if (at := when(reading.when)) is not None:
-            air, wall = degrees(reading.air, show.system), degrees(reading.surface, show.system)
-            moisture = "" if reading.moisture is None else f"{reading.moisture * 100:g} %"
-            said = judge_reading(job, reading).lines[0]
-            row = (f"{at:%Y-%m-%d %H:%M}", room(reading.room), air, wall, f"{reading.humidity * 100:g} %", moisture)
-            readings.append((*row, said, reading.note))
+    for at, reading in of_day(job.readings.values()):
+        air, wall = degrees(reading.air, show.system), degrees(reading.surface, show.system)
+        moisture = "" if reading.moisture is None else f"{reading.moisture * 100:g} %"
+        said = judge_reading(job, reading).lines[0]
+        row = (f"{at:%Y-%m-%d %H:%M}", room(reading.room), air, wall, f"{reading.humidity * 100:g} %", moisture)
+        readings.append((*row, said, reading.note))
     steps: list[tuple[Cell, ...]] = []
     people: dict[tuple[str, str], float] = {}
-    for use in sorted(job.uses.values(), key=lambda one: one.when):
-        if (at := when(use.when)) is not None:
-            packs = f"{use.packs:g} × {use.pack}" if use.packs else ""
-            done = counted_words(use.area, use.counted, show) if use.area else ""
-            name = step_called(priced.catalogue, (use.system, use.step))
-            steps.append(
-                (
-                    f"{at:%Y-%m-%d %H:%M}",
-                    room(use.room),
-                    name,
-                    packs,
-                    done,
-                    f"{use.hours:g}" if use.hours else "",
-                    use.note,
-                )
-            )
-            if use.hours:
-                key = (f"{at:%Y-%m-%d}", use.person or "not named")
-                people[key] = people.get(key, 0.0) + use.hours
+    for at, use in of_day(job.uses.values()):
+        packs = f"{use.packs:g} × {use.pack}" if use.packs else ""
+        done = counted_words(use.area, use.counted, show) if use.area else ""
+        what = (room(use.room), step_called(priced.catalogue, (use.system, use.step)), packs, done)
+        steps.append((f"{at:%Y-%m-%d %H:%M}", *what, f"{use.hours:g}" if use.hours else "", use.note))
+        if use.hours:
+            key = (f"{at:%Y-%m-%d}", use.person or "not named")
+            people[key] = people.get(key, 0.0) + use.hours
     hours = tuple((*key, value) for key, value in sorted(people.items()))
     return (
         _table("readings", "Readings", "When, Room, Air, Wall, Humidity, Moisture, Finding, Note", readings),

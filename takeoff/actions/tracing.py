@@ -215,7 +215,7 @@ def _put(
     if not edits:
         return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
     count = len(put)
-    title = f"Trace {count} room{'s' * (count != 1)} on sheet {sheet.id}"
+    title = f"Trace {count} room{'s' * (count != 1)} on {sheet.called}"
     change = store.do(Batch(title=title, edits=tuple(edits)))
     return Traced(
         put=tuple(put),

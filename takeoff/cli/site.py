@@ -57,6 +57,8 @@ def use(
     with opened(job) as store:
         show = display_of(store.job.settings)
         area, length, count, when = (given[name] for name in ("area", "length", "count", "when"))
+        if sum(map(bool, (area, length, count))) > 1:
+            raise InputError("what was done is given twice", remedy="Give one of --area, --length and --count.")
         metres = parse_length(length, system=show.system) if length else 0.0
         done = actions.record_use(
             store,

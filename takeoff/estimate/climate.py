@@ -150,17 +150,17 @@ def judge(
     """
     usual = limits or Limits()
     dew = NO_DEW if reading.humidity is None else dew_point(reading.air, reading.humidity)
-    said = {product.name: _against(reading, limits_of(product, usual), dew, units) for product in products}
-    rows = list(said.values()) or [_against(reading, usual, dew, units)]
+    said = [(product.name, _against(reading, limits_of(product, usual), dew, units)) for product in products]
+    rows = [row for _, row in said] or [_against(reading, usual, dew, units)]
     against = tuple(line for line in rows[0] if all(line in row for row in rows))
-    own = {name: [line for line in row if line not in against] for name, row in said.items()}
+    own = [(name, [line for line in row if line not in against]) for name, row in said]
     return Verdict(
         may_coat=not any(rows),
         dew_point=dew,
         above_dew_point=reading.surface - dew,
         against=against,
-        products=tuple((name, " ".join(row)) for name, row in own.items() if row),
-        allowed=tuple(name for name, row in said.items() if not row),
+        products=tuple((name, " ".join(row)) for name, row in own if row),
+        allowed=tuple(name for name, row in said if not row),
         unsure=tuple(_unsure(reading, products, usual)),
     )
 

@@ -47,20 +47,21 @@ def AddSheets(job: Job, *, sources: tuple[Source, ...], sheets: tuple[Sheet, ...
 
 
 @edit(lambda calibration: f"Set the scale of sheet {calibration_key(calibration.sheet, calibration.region)}")
-def SetCalibration(job: Job, *, calibration: Calibration) -> Iterator[ChangeEntry]:
+def SetCalibration(job: Job, *, calibration: Calibration) -> Change:
     """Set the scale of a sheet or a scale region."""
     sheet, region = calibration.sheet, calibration.region
-    needed(job, "sheet", str(sheet))
+    label = f"Set the scale of {needed(job, 'sheet', str(sheet)).called}{f', {region}' if region else ''}"
     if region is not None and needed(job, "region", region).sheet != sheet:
         raise EditError(
             f'scale region "{region}" is on another sheet', remedy="Name the sheet it is on.", where="region"
         )
-    yield put(job, "calibration", calibration_key(sheet, region), calibration)
+    entries = [put(job, "calibration", calibration_key(sheet, region), calibration)]
     old = job.calibrations.get(calibration_key(sheet, region)) or job.calibrations.get(str(sheet))
     if old is not None and (old.mx, old.my) != (calibration.mx, calibration.my):
         for run in job.runs.values():
             if run.sheet == sheet and (run.openings or run.height) and _in_region(job, run) == region:
-                yield put(job, "run", run.id, at_scale(run, old, calibration))
+                entries.append(put(job, "run", run.id, at_scale(run, old, calibration)))
+    return Change(label, tuple(entries))
 
 
 def _in_region(job: Job, run: Run) -> str | None:
@@ -282,13 +283,12 @@ About = Literal["room", "mark", "file", "draft", "finish", "written"]
 
 
 @edit("Keep what was found on sheet {sheet}")
-def PutFindings(
-    job: Job, *, sheet: int, about: tuple[About, ...], findings: tuple[Finding, ...]
-) -> Iterator[ChangeEntry]:
+def PutFindings(job: Job, *, sheet: int, about: tuple[About, ...], findings: tuple[Finding, ...]) -> Change:
     """Keep what was found on a sheet, in place of what was found about the same things before."""
     found: Sheet = needed(job, "sheet", str(sheet))
     kept = tuple(one for one in found.findings if one.about not in about)
-    yield put(job, "sheet", str(sheet), replace(found, findings=(*kept, *findings)))
+    entry = put(job, "sheet", str(sheet), replace(found, findings=(*kept, *findings)))
+    return Change(f"Keep what was found on {found.called}", (entry,))
 
 
 def users_of(job: Job, kind: str, id: str) -> list[str]:

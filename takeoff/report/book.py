@@ -49,6 +49,25 @@ def live_sum(column: int, rows: int, value: float) -> Formula:
     return Formula(text=f"SUM({name}2:{name}{rows + 1})", value=value)
 
 
+MORE_ROWS = 500
+"""Rows below a table that a sum over it reaches, for what a person adds there."""
+
+
+def sum_where(sheet: str, column: str, rows: int, **equal: str) -> str:
+    """Add up a column of a table of so many rows where columns hold the same text as a cell, letter by letter.
+
+    SUMIF would take a star or a mark of comparison in a name for a pattern, and capitals for small letters.
+
+    Examples
+    --------
+    >>> sum_where("Walls", "F", 100, B="A2", C="B2")
+    'SUMPRODUCT(EXACT(Walls!$B$2:$B$601,A2)*EXACT(Walls!$C$2:$C$601,B2),Walls!$F$2:$F$601)'
+    """
+    places = {name: f"{sheet}!${name}$2:${name}${rows + 1 + MORE_ROWS}" for name in (*equal, column)}
+    tests = "*".join(f"EXACT({places[name]},{cell})" for name, cell in equal.items())
+    return f"SUMPRODUCT({tests if len(equal) > 1 else f'1*{tests}'},{places[column]})"
+
+
 LINE = 15.0
 """Points that a line of a row is high."""
 LOGO_LINES = 4

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -93,8 +94,14 @@ _EXCLUDED = (
     "Power, water, light, heating, drying and ventilation of the work area, and a place to store material.",
     "Protection after hand-over, and repair of damage by others.",
 )
-_BY_OTHERS = ("permits", "bonds", "tests", "certificates")
-"""What others do where no line of the price has its name."""
+_BY_OTHERS = {"permits": "permits?", "bonds": "bonds?", "tests": "test(s|ing)?", "certificates": "certificates?"}
+"""What others do where no line of the price has its name, and the words of that."""
+_NIL = (
+    ("access", "access|scaffold(s|ing)?|lifts?", "Scaffolds, lifts and other access equipment."),
+    ("freight", "freight|deliver(y|ies)|shipping", "Freight of material to the site."),
+    ("tax", "tax(es)?|vat|gst", "Sales and value added tax on the price."),
+)
+"""What is not in the price where that line is nil and none of one's own has one of the words."""
 _HOURS = "Work outside normal hours."
 _QUALIFIED = (
     "Quantities are taken from the drawings named on the first page, at the scales stated there; changes to the "
@@ -135,15 +142,14 @@ def other_currency(job: str, prices: str) -> str:
 def usual_exclusions(result: Estimate) -> tuple[str, ...]:
     """List what is not in the price: the usual things, and lines of the price that are nil."""
     amounts: dict[str, float] = {p.id: p.amount for p in result.price}
-    nil = (
-        ("access", "Scaffolds, lifts and other access equipment."),
-        ("freight", "Freight of material to the site."),
-        ("tax", "Sales and value added tax on the price."),
-    )
     own = [line.label.lower() for line in result.price if line.id.startswith("own:") and line.amount]
-    left = [what for what in _BY_OTHERS if not any(what.removesuffix("s") in label for label in own)]
+
+    def has(words: str) -> bool:
+        return any(re.search(rf"\b({words})\b", label) for label in own)
+
+    left = [what for what, words in _BY_OTHERS.items() if not has(words)]
     by_others = f"{_listed(left).capitalize()} by others, and work outside normal hours." if left else _HOURS
-    return (*_EXCLUDED, by_others, *(text for id, text in nil if not amounts.get(id)))
+    return (*_EXCLUDED, by_others, *(text for id, words, text in _NIL if not (amounts.get(id) or has(words))))
 
 
 def _listed(words: Sequence[str]) -> str:

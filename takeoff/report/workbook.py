@@ -17,6 +17,7 @@ from takeoff.report.book import (
     live_sum,
     new_book,
     put_logo,
+    sum_where,
 )
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import planning_tables
@@ -37,7 +38,7 @@ def report_workbook(content: ReportContent) -> bytes:
         lots = add_walls(book, content)
         for measurement in (content.by_room, content.by_run):
             table = quantity_table(measurement, content.display)
-            _quantities(book, table, by_room=measurement is content.by_room)
+            _quantities(book, table, walls=len(content.elevations) if measurement is content.by_room else 0)
         lots = add_needs(book, content, lots)
         add_materials(book, content, lots)
         add_labour(book, content, lots)
@@ -89,10 +90,10 @@ def _bid_sum(column: int, value: Cell, cells: Sequence[Cell]) -> CellValue:
     return live_sum(column, len(cells), float(value)) if is_sum else value
 
 
-def _quantities(book: Book, table: Table, *, by_room: bool) -> None:
+def _quantities(book: Book, table: Table, *, walls: int) -> None:
     """Add a table of quantities whose totals are live, but for uncertainties, which do not add up.
 
-    Areas by room follow the walls; by run, and lengths and corners, they are as measured.
+    Areas by room follow so many rows of walls; by run (none), and lengths and corners, they are as measured.
     """
     total: list[CellValue] = []
     for c, value in enumerate(table.total or ()):
@@ -100,17 +101,17 @@ def _quantities(book: Book, table: Table, *, by_room: bool) -> None:
         total.append(live_sum(c, len(table.rows), float(value)) if is_sum else value)
     rows: list[Sequence[CellValue]] = [tuple(row) for row in table.rows]
     note = f"{table.note} As measured; it does not recalculate.".strip()
-    if by_room:
+    if walls:
         rows = [
-            row if row[1] == "" else (row[0], *_from_walls(r, row[1:4]), *row[4:])
+            row if row[1] == "" else (row[0], *_from_walls(r, row[1:4], walls), *row[4:])
             for r, row in enumerate(table.rows, start=2)
         ]
         note = f"{table.note} Gross, openings and net follow the sheet Walls; the rest is as measured.".strip()
     book.table(table.title, table.columns, rows, total=total or None, note=note)
 
 
-def _from_walls(row: int, areas: Sequence[Cell]) -> list[CellValue]:
-    gross, net = (f"SUMIF(Walls!B:B,A{row},Walls!{column}:{column})" for column in "FI")
+def _from_walls(row: int, areas: Sequence[Cell], walls: int) -> list[CellValue]:
+    gross, net = (sum_where("Walls", column, walls, B=f"A{row}") for column in "FI")
     formulas = (gross, f"B{row}-D{row}", net)
     return [Formula(text=text, value=float(area)) for text, area in zip(formulas, areas, strict=True)]
 

@@ -82,11 +82,10 @@ def add_materials(book: Book, content: ReportContent, lots: Lots) -> None:
     packs: list[Sequence[CellValue]] = []
     spans = [_packs_of(content, m, f"Materials!$B${r}", packs) for r, m in enumerate(e.materials, start=2)]
     rows: list[Sequence[CellValue]] = []
-    needs = lots.needs
-    for (first, last), cells, m in zip(spans, table.rows, e.materials, strict=True):
+    for (first, last), cells, m, needs in zip(spans, table.rows, e.materials, lots.needs, strict=True):
         r = len(rows) + 2
         name, need, words, bought, left, unit, colours, _ = cells
-        live: CellValue = Formula(text=needs[m.name], value=float(need)) if m.needs else need
+        live: CellValue = Formula(text=needs, value=float(need)) if m.needs else need
         if last < first:
             cost = Formula(text=f"ROUND(B{r}*{m.cost / float(need) if need else 0.0!r},{places})", value=m.cost)
             rows.append((name, live, words, live, left, unit, colours, cost))

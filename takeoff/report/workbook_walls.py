@@ -9,13 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from takeoff.estimate.labour import height_factor
 from takeoff.model.costs import MaterialNeed
 from takeoff.model.figures import Elevation, Quantities
-from takeoff.report.book import Book, CellValue, Formula
+from takeoff.report.book import Book, CellValue, Formula, sum_where
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import numbers, shown_amount, shown_basis, texts
 from takeoff.system.packs import SLACK
@@ -37,7 +37,7 @@ class Lots:
 
     at: Mapping[Key, tuple[int, float, float, float, Quantities]]
     metre: float
-    needs: Mapping[str, str] = field(default_factory=dict)
+    needs: Sequence[str] = ()
 
     def amount(self, key: Key, basis: str, value: float, shown: float) -> CellValue:
         """Return what a step is counted by, as a formula of the walls where it follows them.
@@ -89,7 +89,7 @@ def add_walls(book: Book, content: ReportContent) -> Lots:
     """Add walls, openings, and the areas of each system in each room; gives where those stand."""
     faces = content.elevations
     labels = {item.id: item.label for item in content.by_room.items}
-    _openings(book, content, faces)
+    openings = _openings(book, content, faces)
     d = content.display
     rows: list[Sequence[CellValue]] = []
     for r, e in enumerate(faces, start=2):
@@ -97,7 +97,7 @@ def add_walls(book: Book, content: ReportContent) -> Lots:
         height = gross / length if length else 0.0
         taken = e.times * sum(d.area_number((o.x1 - o.x0) * (o.z1 - o.z0)) for o in e.openings)
         whole = Formula(text=f"D{r}*E{r}", value=gross)
-        cut = Formula(text=f"SUMIF(Openings!A:A,A{r},Openings!F:F)", value=taken)
+        cut = Formula(text=sum_where("Openings", "F", openings, A=f"A{r}"), value=taken)
         left = Formula(text=f"F{r}-G{r}+H{r}", value=net)
         slower = Formula(text=_at_height(content, e, r, length, height), value=0.0)
         names = (content.wall_name(e.key), labels.get(e.room or "", ""), e.system or "")
@@ -134,7 +134,8 @@ def _at_height(content: ReportContent, e: Elevation, row: int, length: float, he
     return "+".join(terms) or "0"
 
 
-def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) -> None:
+def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) -> int:
+    """Add the openings of the walls; gives how many rows there are."""
     d = content.display
     rows: list[Sequence[CellValue]] = []
     for e in faces:
@@ -151,6 +152,7 @@ def _openings(book: Book, content: ReportContent, faces: Sequence[Elevation]) ->
     )
     note = "As far as they lie in the coating. Edges and returns of openings do not follow."
     book.table("Openings", columns, rows, inputs=(2, 3, 4), note=note)
+    return len(rows)
 
 
 def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lots:
@@ -167,7 +169,7 @@ def _areas(book: Book, content: ReportContent, labels: Mapping[str, str]) -> Lot
         at[key] = (r, net, gross, length, q)
 
         def total(column: str, row: int = r) -> str:
-            return f"SUMIFS(Walls!{column}:{column},Walls!B:B,A{row},Walls!C:C,B{row})"
+            return sum_where("Walls", column, len(content.elevations), B=f"A{row}", C=f"B{row}")
 
         per = content.rates.cut_up_factor * d.area_number(1.0)
         base = 1.0 + per * (q.corner_length + q.opening_edge_length) / net if net else 1.0
@@ -197,7 +199,7 @@ def add_needs(book: Book, content: ReportContent, lots: Lots) -> Lots:
     d = content.display
     labels = {item.id: item.label for item in content.by_room.items}
     rows: list[Sequence[CellValue]] = []
-    needs: dict[str, str] = {}
+    needs: list[str] = []
     for m in content.estimate.materials:
         first = len(rows) + 2
         for need in m.needs:
@@ -215,7 +217,7 @@ def add_needs(book: Book, content: ReportContent, lots: Lots) -> Lots:
             live = Formula(text=f"D{r}*F{r}+G{r}", value=needed)
             room = labels.get(need.room, need.room)
             rows.append((m.name, room, need.system, amount, of, rate, fixed, live, unit, how))
-        needs[m.name] = f"SUM(Needs!H{first}:H{len(rows) + 1})"
+        needs.append(f"SUM(Needs!H{first}:H{len(rows) + 1})")
     columns = (
         *texts("Product", "Room", "System"),
         *numbers("Amount"),

@@ -137,7 +137,7 @@ def _with_returns(layout: MatLayout, elevation: Elevation, longest: float) -> Ma
     starts = {o.index: o.x0 for o in reversed(elevation.openings)}
     for strip in elevation.returns:
         at = 0.0 if strip.opening is None else starts.get(strip.opening, 0.0)
-        across = math.ceil(strip.depth / (layout.roll_width - lap) - SLACK)
+        across = max(1, math.ceil(strip.depth / (layout.roll_width - lap) - SLACK))
         along = 1 if strip.length <= longest else math.ceil(strip.length / (longest - lap) - SLACK)
         width = strip.depth / across + lap
         length = strip.length / along + (lap if along > 1 else 0.0)

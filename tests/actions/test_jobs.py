@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 
 import pytest
 
 from takeoff import actions
+from takeoff.actions.points.finding import Words
 from takeoff.errors import InputError
+from takeoff.job.edits import PutFindings
 
 DONE = {"sign": lambda: ("test", "2026-03-02T10:00:00+00:00")}
 
@@ -50,3 +53,31 @@ def test_a_job_file_is_taken_for_no_plan_and_not_even_opened(tmp_path):
     # whoever opens the file of an open job by other ways drops its locks on closing it (sqlite.org/howtocorrupt.html)
     with pytest.raises(InputError, match="is a job file, not a plan file"):
         actions.read_file(tmp_path / "none there.takeoff", "plan file")
+
+
+def test_a_number_that_is_another_sheet_s_position_is_asked_for_and_so_are_two_sheets_of_one_number(sample, tmp_path):
+    """Real sets begin with a cover: then sheet 1 stands at position 2."""
+    path = shutil.copy(sample[0], tmp_path / "job.takeoff")
+    with actions.open_job(path) as store:
+        job = store.job
+    one, two, three = (replace(sheet, number=number) for sheet, number in zip(job.sheets.values(), "211", strict=True))
+    shifted = replace(job, sheets={1: one, 2: two, 3: replace(three, number="1")})
+    with pytest.raises(InputError, match="position of one sheet and the number of another") as refused:
+        actions.find_sheet(shifted, "2")
+    assert f"position:1 ({job.sources[one.source].name}, page {one.page})" in refused.value.remedy
+    assert [actions.find_sheet(shifted, f"position:{n}").id for n in (1, 2, 3)] == [1, 2, 3]
+    assert actions.find_sheet(shifted, "3").id == 3
+    alike = replace(job, sheets={1: one, 2: replace(two, number="A-1"), 3: replace(three, number="A-1")})
+    with pytest.raises(InputError, match='2 sheets have the number "a-1"'):
+        actions.find_sheet(alike, "a-1")
+    assert [Words(alike).sheet(n) for n in (1, 2, 3)] == ["sheet 2", "sheet A-1 (position 2)", "sheet A-1 (position 3)"]
+
+
+def test_the_journal_calls_sheets_by_their_numbers(sample, tmp_path):
+    path = shutil.copy(sample[0], tmp_path / "job.takeoff")
+    with actions.open_job(path, **DONE) as store:
+        sheet = store.job.sheets[1]
+        actions.set_scale_ratio(store, sheet, "1:50")
+        store.do(PutFindings(sheet=1, about=("mark",), findings=()))
+        labels = [line.label for line in store.history()[-2:]]
+    assert labels == [f"Set the scale of sheet {sheet.number}", f"Keep what was found on sheet {sheet.number}"]

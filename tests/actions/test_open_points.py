@@ -10,7 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import InputError
-from takeoff.job.edits import AddSheets, PutRoom, PutRun, Remove, SetCalibration
+from takeoff.job.edits import AddSheets, PutRoom, PutRun, PutSystem, Remove, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
@@ -416,3 +416,23 @@ def test_what_a_reader_says_in_metric_units_is_said_in_the_units_of_the_job_but_
     whys = [p.why for job in (metric, imperial) for p in actions.open_points(job).open if "a field of" in p.why]
     assert text in whys[0]
     assert "a field of 129.2 sf, 1'-0\" to 8'-0\" wide, under “CLG 2.4 m”" in whys[1]
+
+
+def test_a_price_of_labour_alone_rests_on_nobody_s_rates_too(store):
+    whole = actions.catalogue_of(store.job)
+    system = whole.system("mat-hygienic")
+    bare = replace(system, steps=tuple(step for step in system.steps if step.product is None and step.labour))
+    labour = replace(whole, systems=tuple(bare if s.id == bare.id else s for s in whole.systems))
+    register = actions.open_points(store.job, catalogue=labour)
+    assert register.price > 0.0
+    assert "rates" in [found.key for found in register.open]
+
+
+def test_a_system_that_two_have_the_name_of_is_asked_for_by_its_id(store):
+    store.do(PutRoom(room=Room(id="R1", number="104")))
+    twin = replace(actions.catalogue_of(store.job).system("mat-hygienic"), id="twin")
+    store.do(PutSystem(system=twin))
+    with pytest.raises(InputError, match="is the name of 2 systems"):
+        actions.give_value(store, [point(store, "system:R1")], twin.name)
+    actions.give_value(store, [point(store, "system:R1")], "twin")
+    assert store.job.rooms["R1"].system == "twin"

@@ -66,3 +66,10 @@ def test_hours_without_anything_done_make_no_rate(store):
     record(store, step="sand", hours=9.0)
     with pytest.raises(InputError, match="no rate can be found"):
         actions.keep_found_rates(store, actions.make_estimate(store.job))
+
+
+def test_the_log_goes_by_the_clock_whatever_zone_a_record_was_written_in(store):
+    store.sign = lambda: ("ann", "2026-03-04T16:00:00+00:00")
+    record(store, step="sand", area=5.0, when="2026-03-03T09:30:00+02:00", note="first")  # 07:30 UTC
+    record(store, step="sand", area=5.0, when="2026-03-03T08:00:00+00:00", note="second")
+    assert [row[-1] for row in table(store, "steps").rows] == ["first", "second"]

@@ -123,6 +123,11 @@ def test_a_bare_area_is_in_the_units_of_the_job(traced, done):
     assert max(c["area_done"] for c in found["coats"]) == pytest.approx(55.74, abs=0.01)
 
 
+def test_a_use_is_of_one_quantity(traced, refused):
+    quantities = ("--area", "600", "--length", "3 m")
+    assert "given twice" in refused("use", traced, "glaze", "--packs", 1, "--system", "mat-hygienic", *quantities)
+
+
 def test_a_coat_of_two_systems_is_asked_for(traced, refused):
     assert "Say which with --system: block-filled, flake-wall, mat-hygienic, mat-urethane" in refused(
         "use", traced, "glaze", "--packs", 1, "--area", "600"

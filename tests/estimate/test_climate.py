@@ -179,3 +179,10 @@ def test_times_are_scaled_to_no_temperature_that_no_site_has(temperature):
     # the range of the formula for the dew point (WMO No. 8, Annex 4.B): beyond it times came to nothing
     with pytest.raises(InputError, match="a temperature on site of"):
         scale_time(1.0, stated_at=23.0, temperature=temperature)
+
+
+def test_two_products_of_one_name_are_judged_each_by_its_own_limits():
+    cold, warm = (make_product("Resin", least_temperature=least) for least in (20.0, 5.0))
+    found = judge(SiteReading(air=15.0, surface=15.0, humidity=0.5), products=(cold, warm))
+    assert not found.may_coat
+    assert [name for name, _ in found.products] == ["Resin"]

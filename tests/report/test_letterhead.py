@@ -49,6 +49,7 @@ def test_an_empty_letterhead_is_allowed(tmp_path: Path) -> None:
         ('company = "one"', "company is not a list of texts"),
         ("company = [1]", "company is not a list of texts"),
         ("valid_days = 0", "valid_days is not a number of days"),
+        ("valid_days = 99999999", "valid_days is not a number of days"),
         ("prepared_by = 3", "prepared_by is not a text"),
         ('logo = "none.png"', "there is no logo file"),
         ('logo = "head.toml"', "not a PNG, JPEG or SVG"),

@@ -313,9 +313,18 @@ def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content: Repor
     for id, word in (("access", "Scaffolds"), ("freight", "Freight"), ("tax", "value added tax")):
         assert any(word in text for text in with_amount(id, 0.0))
         assert not any(word in text for text in with_amount(id, 100.0))
-    own = PriceLine(id="own:p", label="Building permit", amount=250.0, arithmetic=Arithmetic(lines=()))
-    named = usual_exclusions(replace(content.estimate, price=(*content.estimate.price, own)))
+
+    def of_line(label: str) -> tuple[str, ...]:
+        own = PriceLine(id="own:p", label=label, amount=250.0, arithmetic=Arithmetic(lines=()))
+        return usual_exclusions(replace(content.estimate, price=(*bare, own)))
+
+    bare = [replace(p, amount=0.0) if p.id in ("access", "freight", "tax") else p for p in content.estimate.price]
+    usual, named = usual_exclusions(replace(content.estimate, price=tuple(bare))), of_line("Building permit")
     assert "Bonds, tests and certificates by others, and work outside normal hours." in named
+    for label, word in (("Scaffold hire", "Scaffolds"), ("Freight, two trucks", "Freight"), ("VAT", "value added tax")):
+        assert not any(word in text for text in of_line(label))
+    # words that only begin or end alike say nothing of them
+    assert len(of_line("Bonding coat")) == len(of_line("Latest drawings")) == len(of_line("Accessories")) == len(usual)
     assert "Permits, bonds, tests and certificates by others, and work outside normal hours." in with_amount("tax", 1.0)
 
 

@@ -16,7 +16,7 @@ from takeoff.actions.quantities import lots_of
 from takeoff.actions.reports import report_content
 from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
-from takeoff.job.edits import PutRoom, PutRun
+from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.costs import Arithmetic, Estimate, PriceLine
@@ -72,6 +72,24 @@ def _save_resized(store: JobStore, folder: Path) -> None:
         resized.save(folder / f"{factor}.xlsx")
 
 
+ODD_NAMES = ("*", "Wash a", "Wash A", ">5", "=x", "~?", "A" * 300)
+"""Names of rooms that formulas could take for patterns, for comparisons, for one another, or not at all."""
+
+
+def _save_odd_names(store: JobStore, folder: Path) -> None:
+    """Save the workbook of a job whose rooms have odd names, and whose products one, as written and without values."""
+    rooms = list(store.job.rooms.values())
+    edits = [PutRoom(room=replace(r, number="", name=n)) for r, n in zip(rooms, ODD_NAMES, strict=False)]
+    own = actions.catalogue_of(store.job)
+    store.do(Batch(title="odd", edits=tuple(edits)))
+    same = replace(own, products=tuple(replace(product, name="Resin") for product in own.products))
+    written = report_workbook(report_content(store, actions.make_estimate(store.job, catalogue=same), at=AT))
+    store.undo()
+    (folder / "written").mkdir()
+    (folder / "written" / "odd names.xlsx").write_bytes(written)
+    openpyxl.load_workbook(io.BytesIO(written)).save(folder / "odd names.xlsx")
+
+
 @pytest.fixture(scope="module")
 def in_libreoffice(book: Path, thin: JobStore, made_once: MadeOnce) -> dict[str, Any]:
     """All changed workbooks with the values that LibreOffice works out, in one start of it for all workers."""
@@ -79,19 +97,21 @@ def in_libreoffice(book: Path, thin: JobStore, made_once: MadeOnce) -> dict[str,
     if office is None:
         pytest.skip("no LibreOffice on this machine; install libreoffice-calc to recalculate the workbook")
 
-    names = (*VARIANTS, *map(str, FACTORS))
+    names = (*VARIANTS, *map(str, FACTORS), "odd names")
 
     def fill(folder: Path) -> None:
         _save_changed(book.read_bytes(), folder)
         _save_resized(thin, folder)
+        _save_odd_names(thin, folder)
         subprocess.run(
             [office, "--headless", f"-env:UserInstallation={(folder / 'profile').as_uri()}", "--convert-to", "xlsx",
              "--outdir", str(folder / "out"), *(str(folder / f"{name}.xlsx") for name in names)],
             capture_output=True, timeout=240, check=True,
         )  # fmt: skip
 
-    done = made_once("workbooks", fill) / "out"
-    books = {name: io.BytesIO((done / f"{name}.xlsx").read_bytes()) for name in names}
+    done = made_once("workbooks", fill)
+    books = {name: io.BytesIO((done / "out" / f"{name}.xlsx").read_bytes()) for name in names}
+    books["written"] = io.BytesIO((done / "written" / "odd names.xlsx").read_bytes())
     # read only: each sheet is read when it is asked for, and most are not
     return {name: openpyxl.load_workbook(data, data_only=True, read_only=True) for name, data in books.items()}
 
@@ -180,6 +200,19 @@ def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
         for run in list(store.job.runs.values()):
             store.do(PutRun(run=replace(run, system=None)))
         yield store
+
+
+def test_odd_names_of_rooms_and_products_of_one_name_recalculate_to_what_is_written(in_libreoffice: dict[str, Any]):
+    written, done = in_libreoffice["written"], in_libreoffice["odd names"]
+    figures = 0
+    for sheet in written.sheetnames:
+        rows = (written[sheet].iter_rows(values_only=True), done[sheet].iter_rows(values_only=True))
+        for before, after in zip(*rows, strict=False):
+            for said, worked_out in zip(before, after, strict=False):
+                if isinstance(said, int | float):
+                    figures += 1
+                    assert worked_out == pytest.approx(said, rel=1e-6, abs=1e-6), (sheet, before[0])
+    assert figures > 500
 
 
 @pytest.mark.parametrize("factor", FACTORS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from collections import Counter
 from collections.abc import Hashable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -74,9 +75,16 @@ class Words:
         return self.job.settings.display
 
     def sheet(self, id: int | None) -> str:
-        """Name of a sheet: its number, else its position."""
+        """Name of a sheet: its number, else its position; both where another has that number too."""
         sheet = self.job.sheets.get(id or 0)
-        return sheet.called if sheet is not None else "the drawings"
+        if sheet is None:
+            return "the drawings"
+        is_one = not sheet.number or self._numbers[sheet.number] == 1
+        return sheet.called if is_one else f"{sheet.called} (position {sheet.id})"
+
+    @cached_property
+    def _numbers(self) -> Counter[str]:
+        return Counter(sheet.number for sheet in self.job.sheets.values())
 
     def room(self, id: str | None) -> str:
         """Number and name of a room."""
