@@ -19,7 +19,7 @@ from takeoff.sheet.marks_pdf import TOLD
 from takeoff.sheet.page_faults import page_faults
 from takeoff.sheet.picture import read_pictures
 from takeoff.sheet.scope_words import wall_notes
-from takeoff.sheet.text import lines_of_page
+from takeoff.sheet.text import lines_of_page, noted_lines
 from takeoff.sheet.titles import stamps_of, with_title_block
 
 INCOMPLETE = "the page may be incomplete: its drawing instructions are damaged or stop early"
@@ -161,7 +161,7 @@ def _pdf_sheet(
         dpi=dpi,
         paths=paths,
     )
-    lines = lines_of_page(page) if has_fonts else []
+    lines = lines_of_page(page) if has_fonts else noted_lines(page)
     is_empty = not (paths or images or lines)
     faults = [] if complete else [INCOMPLETE]
     faults += page_faults(document, page, images, is_scan=dpi is not None, is_empty=is_empty and complete)

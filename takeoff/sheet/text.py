@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -113,11 +114,55 @@ def lines_of_page(page: Any) -> list[TextLine]:
             if x0 < x < x1 and y0 < y < y1:
                 text = _with_raised(text, digits)
         lines.setdefault((block, line), []).append(Word(text=text, box_pt=(x0, y0, x1, y1)))
-    return [
+    printed = [
         TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words), is_bold=place in bold)
         for place, words in lines.items()
         if place not in unseen
     ]
+    at: dict[str, list[Box]] = {}
+    for line in printed:
+        at.setdefault(line.text, []).append(line.box_pt)
+    noted = noted_lines(page)
+    return [*printed, *(line for line in noted if not any(_meet(line.box_pt, box) for box in at.get(line.text, ())))]
+
+
+def noted_lines(page: Any) -> list[TextLine]:
+    """Read the lines whose letters are drawn as strokes and that the file says in words beside them.
+
+    Drawing programs lay a square annotation over such a line, read only and with nothing of its own to see, that holds
+    its text (ISO 32000-1:2008 §12.5.6.8 has the kind of annotation; that use of it was seen in files of ten offices).
+    """
+    import pymupdf
+
+    lines = []
+    for note in page.annots(types=(pymupdf.PDF_ANNOT_SQUARE,)):
+        text = " ".join(note.info["content"].split())
+        is_unseen = note.border["width"] == 0 and not note.colors["fill"]
+        if text and is_unseen and note.flags & pymupdf.PDF_ANNOT_IS_READ_ONLY:
+            lines.append(_noted_line(text, note.rect, page))
+    return lines
+
+
+def _noted_line(text: str, box: Any, page: Any) -> TextLine:
+    """Share out the box of a line among its words; one that is much higher than wide as displayed reads up."""
+    shown = box * page.rotation_matrix
+    runs_up = len(text) > 1 and shown.height > shown.width
+    box_of: Callable[[Any], Box] = tuple
+    words = []
+    for found in re.finditer(r"\S+", text):
+        low, high = found.start() / len(text), found.end() / len(text)
+        part = type(shown)(shown)
+        if runs_up:
+            part.y0, part.y1 = shown.y1 - high * shown.height, shown.y1 - low * shown.height
+        else:
+            part.x0, part.x1 = shown.x0 + low * shown.width, shown.x0 + high * shown.width
+        words.append(Word(text=found[0], box_pt=box_of(part * page.derotation_matrix)))
+    return TextLine(words=tuple(words), box_pt=box_of(box))
+
+
+def _meet(one: Box, other: Box) -> bool:
+    """Tell whether two boxes have something in common."""
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 def _unseen_lines(page: Any, blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:

@@ -177,3 +177,40 @@ def test_the_caption_of_one_view_of_several_is_not_the_title_of_a_sheet(make_pdf
     content = "".join([*rooms, *(write_text(2200, y, size, text) for y, text, size in captions)])
     sheet = read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0]
     assert sheet.title == title
+
+
+def with_note(content, box, *, flags=64, border=0.0, rotate=0):
+    """A page of strokes with a square annotation over them that says what they spell."""
+    document = pymupdf.open()
+    page = document.new_page(width=400, height=300)
+    page.draw_line((20, 20), (25, 30))
+    page.set_rotation(rotate)
+    note = page.add_rect_annot(pymupdf.Rect(box))
+    note.set_info(content=content, title="letters")
+    note.set_border(width=border)
+    note.set_flags(flags)
+    note.update()
+    return document.tobytes()
+
+
+def test_letters_that_are_strokes_are_read_from_the_words_that_the_file_lays_over_them():
+    # ISO 32000-1:2008 12.5.6.8 square annotations, 12.5.3 the bit for read only; two words in reading order
+    data = with_note("LAB   8'-6\" X", (100, 50, 160, 60))
+    (line,) = read_lines(data, read_sheets(data, "plan.pdf")[0][0])
+    assert line.text == "LAB 8'-6\" X"
+    assert line.box_pt == pytest.approx((100, 50, 160, 60), abs=1.0)  # the engine adds its border
+    assert [word.box_pt[0] for word in line.words] == pytest.approx([100, 121.8, 154.5], abs=1.5)
+
+
+def test_such_a_line_that_is_much_higher_than_wide_as_displayed_reads_up_the_sheet():
+    data = with_note("WASH ROOM", (100, 50, 110, 140))
+    (line,) = read_lines(data, read_sheets(data, "plan.pdf")[0][0])
+    assert [word.box_pt[3] for word in line.words] == pytest.approx([140, 90], abs=1.0)
+    turned = with_note("WASH ROOM", (100, 50, 110, 140), rotate=90)
+    (line,) = read_lines(turned, read_sheets(turned, "plan.pdf")[0][0])
+    assert [word.box_pt[3] for word in line.words] == pytest.approx([140, 90], abs=1.0)
+
+
+def test_what_a_person_put_on_a_page_is_none_of_its_text():
+    for data in (with_note("CHECK THIS", (100, 50, 160, 60), border=1.0), with_note("CHECK", (9, 9, 60, 20), flags=4)):
+        assert not read_lines(data, read_sheets(data, "plan.pdf")[0][0])
