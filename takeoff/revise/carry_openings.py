@@ -78,6 +78,11 @@ class OnSide:
     used: list[Interval] = field(default_factory=list)
     known: list[Interval] = field(default_factory=list)
 
+    @property
+    def is_moved(self) -> bool:
+        """True where the new revision draws its face in another place."""
+        return bool(self.side.by) or self.side.shift != (0.0, 0.0)
+
     def jambs_for(self, opening: Opening, local: float) -> tuple[list[float], list[float]]:
         """Jambs to find an opening by: where none are drawn, the ends of its face."""
         if None not in _nearest_jambs(self.old, opening, local):
@@ -107,7 +112,8 @@ def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: boo
 
     if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
         low, high = local - opening.width / 2.0, local + opening.width / 2.0
-        if is_quiet and _is_as_before(old_jambs, new_jambs, near):
+        is_alone = opening.count == 1 and not here.is_moved  # else all of the side's jambs tell
+        if is_quiet and (is_alone or _is_as_before(old_jambs, new_jambs, near)):
             here.used.append((low, high))
             return CarriedOpening(before=opening, after=after, verdict="unchanged")
         several = "one of several, and jambs moved"

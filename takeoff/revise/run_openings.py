@@ -155,6 +155,11 @@ class RunOpenings:
             if found.verdict == "unchanged":
                 return replace(found, verdict="look at it", note="what is drawn in it or beside it changed")
             return found
+        if found.jambs is None and found.verdict == "look at it" and opening.count == 1 and not here.is_moved:
+            low, high = local - opening.width / 2.0, local + opening.width / 2.0
+            before, now = here.fittings((scene.old, scene.new), (low, high, low, high))
+            if now.is_wall and not before.is_wall:  # as where it began at a corner, which draws no jamb
+                return replace(found, after=None, verdict="gone", note="")
         return found if is_quiet else self._same_kind(found, here, (own[0], own[1]))
 
     def _place(self, here: OnSide, local: float, opening: Opening) -> shapely.Geometry:
@@ -211,7 +216,7 @@ class RunOpenings:
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
         ]  # fmt: skip
-        if scene.ink is not None or here.side.by or here.side.shift != (0.0, 0.0):
+        if scene.ink is not None or here.is_moved:
             return gaps  # all of a wall that moved is new
         band = scene.came.near(placed.a, placed.b, here.depth)
         within = parallels(Drawn(own_parts(band, scene.old, scene.tolerance)), placed, here.depth)

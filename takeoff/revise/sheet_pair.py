@@ -33,7 +33,7 @@ from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
 from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
-from takeoff.revise.text_changes import Contradiction, contradictions, mark_changes, text_changes
+from takeoff.revise.text_changes import WALL, Contradiction, contradictions, mark_changes, text_changes
 from takeoff.sheet.render import cover_of_pictures, darkest, grey, render_array
 from takeoff.trace.drawing.crowded import MANY
 from takeoff.trace.drawing.linework import Linework
@@ -213,7 +213,17 @@ class SheetPair(SheetTexts):
         if not self.is_vector or max(len(linework.lines) for linework in self.linework) > MANY:
             return []
         old, new = (find_dimensions(*pair) for pair in zip(self.linework, self.texts, strict=True))
-        return list(contradictions(old, new, self.registration, self.scale, scale))
+        # which text a dimension has may be read otherwise although nothing changed: something must be new at it
+        found = self.differences
+        metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
+        own = Drawn(np.concatenate([found.removed, found.added]) * metres)
+        texts = [c.box_pt * metres for c in found.changes if c.kind == "text" and c.by is None]
+        anew = shapely.union_all([shapely.box(*box).buffer(WALL + 2.0 * min(box[2:] - box[:2])) for box in texts])
+        return [
+            one for one in contradictions(old, new, self.registration, self.scale, scale)
+            if anew.intersects(shapely.LineString(one.span))
+            or np.isfinite(own.distances(np.array(one.ends), WALL)).any()
+        ]  # fmt: skip
 
     @cached_property
     def lines(self) -> tuple[Floats, Floats]:

@@ -254,8 +254,9 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         return total(overlap(face_spans(found, off, tolerance), [(-SEARCH, length + SEARCH)])) / base
 
     came = parallels(scene.came, side.stretch, SEARCH, side.heading)
-    came_behind = parallels(scene.came, side.stretch, SEARCH + THICKEST)
-    best, covered, at, is_backed = 0.0, 0.0, 0.0, False
+    beside = parallels(scene.came, side.stretch, SEARCH + THICKEST)
+    ahead = [] if scene.ink is not None else _moved_along(side, scene, base)
+    tried: list[tuple[float, float, float, float]] = []
     for found in (came, new):
         for off in sorted({round(f[0], 6) for f in found if abs(f[0]) <= SEARCH}, key=abs):
             if abs(off) <= tolerance or not _is_inked(
@@ -264,20 +265,38 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
                 continue
             here = min(drawn(found, off), 1.0)
             # of a face and the line of its finish, the face has all behind it that it had before
-            backed = sum(drawn(came_behind, off + hand * gap) >= 0.5 for gap in behind) / max(len(behind), 1)
+            backed, led = (
+                sum(drawn(beside, off + hand * gap) >= 0.5 for gap in gaps) / max(len(gaps), 1)
+                for gaps in (behind, ahead)
+            )
             # a line that was there before is the face now only if the wall behind it is new
-            if here >= 0.5 and (found is came or backed) and here + backed > best * 1.05:
-                best, covered, at, is_backed = here + backed, here, off, backed > 0.0
-    if best > 0.0 and covered > kept and (is_backed or kept < 0.5):
+            if here >= 0.5 and (found is came or backed):
+                tried.append((here + backed + 0.5 * led, off, here, backed))
+    most = max(tried, default=(0.0,))[0] / 1.05
+    likely = [one for one in tried if one[0] >= most]
+    _, at, covered, backed = next(iter(likely), (0.0, 0.0, 0.0, 0.0))
+    if likely and covered > kept and (backed or kept < 0.5):
         side.state, side.by = "moved", at
-        if behind and not is_backed:
+        if behind and not backed:
             side.doubt = "a line like its face is drawn there, and no wall behind it"
+        elif any(abs(one[1] - at) > THINNEST for one in likely):
+            side.doubt = "more than one line like its face is drawn there"
     elif kept >= 0.5:
         side.state = "same"
     elif kept > 0.2:
         side.doubt = f"only {kept:.0%} of its face is drawn any more"
     else:
         side.state, side.doubt = "gone", "its face is not drawn any more"
+
+
+def _moved_along(side: Side, scene: Scene, base: float) -> list[float]:
+    """Distances from a face to lines before it that went when it did, such as a dimension's; negative."""
+    assert side.stretch is not None
+    found = [(off * side.stretch.hand, low, high) for off, low, high in parallels(scene.gone, side.stretch, THICKEST)]
+    return [
+        gap for gap in sorted({round(f[0], 6) for f in found})
+        if gap < -scene.tolerance and total(face_spans(found, gap, scene.tolerance)) >= 0.4 * base
+    ]  # fmt: skip
 
 
 def _step_over(side: Side, scene: Scene, base: float) -> None:

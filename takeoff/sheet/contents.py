@@ -14,8 +14,8 @@ from takeoff.sheet.formats import MAX_CONTENT_BYTES, MAX_DRAWN_BYTES
 
 _NAMED = re.compile(r"/([^\s/<>()\[\]]+) (\d+) 0 R")
 _DRAWS = re.compile(rb"/([^\s/<>()\[\]]+)\s+Do\b")
-_MOST_ABOVE, _MOST_DEEP = 50, 60
-"""Levels of a document's tree of pages, and of forms within forms, that are followed."""
+_MOST_ABOVE, _MOST_DEEP = 50, 40
+"""Levels of a document's tree of pages, and of forms within forms, that are followed: PDFium draws no deeper ones."""
 
 Form = tuple[int, str, int]
 """A form: the object number of what draws it (0 for the page), the name it has there, and its own object number."""
@@ -133,7 +133,7 @@ def _refuse_endless(contents: list[int], forms: Sequence[Form], streams: Mapping
     by = [(form, outer, (draws if outer == 0 else streams[outer].draws).get(name, 0)) for outer, name, form in forms]
     size = {0: sum(streams[xref].size for xref in contents)} | {form: streams[form].size for _, _, form in forms}
     whole, fault = size, f"its forms are nested more than {_MOST_DEEP} deep"
-    for _ in range(_MOST_DEEP):
+    for _ in range(_MOST_DEEP + 1):
         after = dict(size)
         for form, outer, times in by:
             after[outer] += times * whole[form]

@@ -67,7 +67,7 @@ def model_page(
     paper = _paper(right - left, top - bottom, metres, is_imperial)
     if paper is None:
         raise SheetError(
-            f"the drawing is {across * metres / 1000:,.0f} km across",
+            f"the drawing is {across * metres / 1000:,.6g} km across",
             remedy="Erase what lies far from the plan, or set the drawing's unit.",
             where=name,
         )

@@ -13,7 +13,7 @@ from takeoff.model.plan import Finding, Sheet, Source
 from takeoff.sheet.contents import Stream, count_page, page_resources
 from takeoff.sheet.document import load_page, open_document
 from takeoff.sheet.embedded import PdfValue
-from takeoff.sheet.formats import check_pixels, check_side, file_format, is_dxf
+from takeoff.sheet.formats import check_pictures, check_side, file_format, is_dxf
 from takeoff.sheet.layers import shown_otherwise
 from takeoff.sheet.marks_pdf import TOLD
 from takeoff.sheet.page_faults import page_faults
@@ -142,12 +142,11 @@ def _pdf_sheet(
 ) -> tuple[Sheet, list[str]]:
     """Register one page, and say what is wrong with it."""
     across, down = float(page.rect.width), float(page.rect.height)
-    rotation = int(page.rotation)
+    rotation = _rotation(page, where)
     width, height = (across, down) if rotation % 180 == 0 else (down, across)
     check_side(width, height, where)
     images, forms, has_fonts = page_resources(document, page, where)
-    for size in images.values():
-        check_pixels(*size, where)
+    check_pictures(images.values(), where)
     paths, complete = count_page(document, page, streams, forms, where)
     dpi = _scan_dpi(page, width * height) if images and paths < SCAN_PATHS else None
     sheet = Sheet(
@@ -168,6 +167,14 @@ def _pdf_sheet(
     stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
     marked = (Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()
     return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), faults
+
+
+def _rotation(page: Any, where: str) -> int:
+    """Return by how many degrees a page is turned; by less than a right angle none is (ISO 32000-1 §7.7.3.3)."""
+    told = PdfValue.of_page(page).inherited("Rotate").number or 0.0
+    if told % 90:
+        raise SheetError(f"the page is turned by {told:g}°", remedy="Export it upright.", where=where)
+    return int(page.rotation)
 
 
 def _scan_dpi(page: Any, area_pt2: float) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from typing import Literal
 
 from takeoff.errors import SheetError
@@ -13,6 +14,8 @@ MAX_SIDE_IN, LEAST_SIDE_IN = 200.0, 0.1
 """Longest side of a sheet in inches; the largest page of a PDF without UserUnit (ISO 32000-1 Annex C, memory)."""
 MAX_PIXELS = 400_000_000
 """Most pixels one picture may have when unpacked: 36 × 48 in at 450 dpi."""
+MAX_PIXELS_OF_PAGE = 3 * MAX_PIXELS
+"""Most pixels that the pictures of a page have together: two full ones and what lies over them (judgement)."""
 MAX_CONTENT_BYTES = 96 * 1024 * 1024
 """Most bytes of drawing instructions in one piece; a straight line takes about 25, so this is four million of them."""
 MAX_DRAWN_BYTES = 10 * MAX_CONTENT_BYTES
@@ -87,9 +90,21 @@ def check_side(width_pt: float, height_pt: float, where: str) -> None:
 def check_pixels(width: int, height: int, where: str) -> None:
     """Refuse a picture that would unpack to more than `MAX_PIXELS`."""
     if width * height > MAX_PIXELS:
-        raise SheetError(
-            f"the picture has {width} × {height} = {width * height / 1e6:.0f} megapixels; "
-            f"the limit is {MAX_PIXELS / 1e6:.0f}",
-            remedy="Scan it again at a lower resolution.",
-            where=where,
-        )
+        _refuse_pixels(f"the picture has {width} × {height} =", width * height, MAX_PIXELS, where)
+
+
+def check_pictures(sizes: Collection[tuple[int, int]], where: str) -> None:
+    """Refuse a page with a picture that is too large, or with too many; widths and heights in pixels."""
+    for size in sizes:
+        check_pixels(*size, where)
+    whole = sum(width * height for width, height in sizes)
+    if whole > MAX_PIXELS_OF_PAGE:
+        _refuse_pixels(f"its {len(sizes):,} pictures have", whole, MAX_PIXELS_OF_PAGE, where)
+
+
+def _refuse_pixels(told: str, pixels: int, most: int, where: str) -> None:
+    raise SheetError(
+        f"{told} {pixels / 1e6:.0f} megapixels; the limit is {most / 1e6:.0f}",
+        remedy="Scan it again at a lower resolution.",
+        where=where,
+    )

@@ -57,12 +57,19 @@ def _states(document: Any) -> dict[int, tuple[str, bool, bool, bool]]:
 
     What the engine itself lists as on is wrong for a layer whose usage names no creator.
     """
-    listed, states = document.get_layer(-1), {}
-    for xref, group in (document.get_ocgs() or {}).items():
+    groups, states = _groups(document), {}
+    listed = document.get_layer(-1) if groups else {}
+    for xref, name in groups.items():
         is_on = xref in listed.get("on", ()) if listed.get("basestate") == "OFF" else xref not in listed.get("off", ())
         view, prints = (document.xref_get_key(xref, f"Usage/{key}State")[1] for key in ("View/View", "Print/Print"))
-        states[xref] = (group["name"], is_on and view != "/OFF", is_on, prints == "/ON" or (is_on and prints != "/OFF"))
+        states[xref] = (name, is_on and view != "/OFF", is_on, prints == "/ON" or (is_on and prints != "/OFF"))
     return states
+
+
+def _groups(document: Any) -> dict[int, str]:
+    """Names of layers by object number, without those that are no objects."""
+    listed = (document.get_ocgs() or {}).items()
+    return {xref: group["name"] or "" for xref, group in listed if 0 < xref < document.xref_length()}
 
 
 def shown_otherwise(document: Any, page: Any) -> Iterator[str]:
@@ -80,8 +87,8 @@ def without_layers(data: bytes, hidden: Collection[str]) -> bytes:
     Raises `SheetError` when the file cannot be read.
     """
     with open_document(data) as document:
-        groups = document.get_ocgs() or {}
-        off = [number for number, group in groups.items() if group["name"] in hidden]
+        groups = _groups(document)
+        off = [number for number, name in groups.items() if name in hidden]
         if groups:
             document.set_layer(-1, on=[number for number in groups if number not in off], off=off)
         written: bytes = document.tobytes()

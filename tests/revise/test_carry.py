@@ -134,6 +134,20 @@ def test_a_straight_wall_that_moved_is_followed_to_its_own_face(by_mm: int) -> N
     assert (found.verdict, found.sure) == ("moved", True)
 
 
+def test_a_wall_that_took_the_dimension_before_it_along_is_followed_to_its_face_and_not_to_the_dimension() -> None:
+    """The dimension's line lies as far before the face as the wall is thick, so it looks like a face with a wall."""
+
+    def drawn(y: float) -> list[list[float]]:
+        return [*wall((100, y), (1100, y), 15), [100.0, y + 15, 1100.0, y + 15]]
+
+    found = check(drawn(500), drawn(440), RUN)
+    assert found.after is not None
+    assert [p[1] for p in found.after.points_pt] == pytest.approx([440, 440], abs=1e-6)
+    assert found.sure
+    # a line that came without the wall having had one may be the face as well
+    assert not check(wall((100, 500), (1100, 500), 15), drawn(440), RUN).sure
+
+
 def test_a_wall_drawn_on_the_other_side_of_its_face_with_another_thickness_is_to_be_looked_at() -> None:
     found = check(wall((100, 500), (1100, 500), 15), wall((100, 510), (1100, 510), 10), RUN)
     assert (found.verdict, found.sure) == ("look at it", False)
@@ -173,6 +187,17 @@ def test_an_opening_is_checked_against_the_jambs_drawn(
     assert [o.verdict for o in found.openings] == [verdict]
     assert found.after is not None
     assert np.allclose(openings(found.after), result, atol=1e-6)
+
+
+def test_an_opening_that_begins_at_a_corner_stays_beside_one_that_changed_and_is_gone_where_it_was_closed() -> None:
+    doors = (Opening(at=0.45, width=0.9, height=2.1), Opening(at=3.45, width=0.9, height=2.1))
+    run = Run(id="a", sheet=1, points_pt=((100, 500), (1100, 500)), face="right", openings=doors)
+    whole = wall((100, 500), (1100, 500), 15)
+    no_corner = [line for line in wall((100, 500), (1100, 500), 15, [(0, 90), (300, 390)]) if line[0] > 150]
+    assert [o.verdict for o in check(no_corner, no_corner, run).openings] == ["unchanged", "unchanged"]
+    one_left = [line for line in wall((100, 500), (1100, 500), 15, [(0, 90)]) if line[0] > 150]
+    assert [o.verdict for o in check(no_corner, one_left, run).openings] == ["unchanged", "gone"]
+    assert [o.verdict for o in check(no_corner, whole, run).openings] == ["gone", "gone"]
 
 
 def test_a_new_opening_beside_one_that_stayed_is_found_alone() -> None:

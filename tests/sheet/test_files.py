@@ -17,6 +17,7 @@ from takeoff.errors import SheetError
 from takeoff.sheet.contents import count_paths
 from takeoff.sheet.files import read_sheets, source_of
 from takeoff.sheet.picture import open_picture
+from takeoff.sheet.render import render_array
 
 
 def one_line(refusal: pytest.ExceptionInfo[SheetError]) -> str:
@@ -73,13 +74,26 @@ def form(draws: str, next: int) -> bytes:
     [
         (30, "/A Do /B Do", "draw one another until"),
         (30, "/A Do /A Do", "draw one another until"),
-        (200, "/A Do", "60 deep"),
+        (200, "/A Do", "40 deep"),
     ],
 )
 def test_a_page_whose_forms_draw_one_another_without_end_is_refused_at_once(make_pdf, depth, draws, said):
     more = [*(form(draws, 5 + n) for n in range(depth)), form("0 0 m 1 1 l S", 99_999)]
     with pytest.raises(SheetError, match=said):
         read_sheets(make_pdf("/X Do", resources="/XObject<</X 4 0 R>>", more=more), "p.pdf")
+
+
+def test_forms_as_deep_as_are_taken_are_drawn_too(make_pdf):
+    more = [*(form("/A Do", 5 + n) for n in range(39)), form("0 0 m 9 9 l S", 99_999)]
+    data = make_pdf("/X Do", resources="/XObject<</X 4 0 R>>", more=more)
+    assert (render_array(data, read_sheets(data, "p.pdf")[0][0], dpi=72) < 200).any()
+
+
+@pytest.mark.parametrize("degrees", [45, 1_000_000_000_090])
+def test_a_page_turned_by_no_right_angle_is_refused(make_pdf, degrees):
+    """The two engines that read and draw pages turn it differently. ISO 32000-1:2008 table 30: a multiple of 90."""
+    with pytest.raises(SheetError, match="the page is turned by"):
+        read_sheets(make_pdf("0 0 m 9 9 l S", rotate=degrees), "p.pdf")
 
 
 def test_a_form_that_names_itself_is_drawn_once(make_pdf):
@@ -327,6 +341,14 @@ def test_picture_that_would_unpack_to_over_400_megapixels_is_refused_unopened(ma
     data = make_pdf("q 600 0 0 400 0 0 cm /I Do Q", resources="/XObject<</I 4 0 R>>", more=[image])
     with pytest.raises(SheetError, match="1600 megapixels"):
         read_sheets(data, "plan.pdf")
+
+
+def test_a_page_of_too_many_pictures_is_refused_before_any_is_unpacked(make_pdf):
+    keys = "/Type/XObject/Subtype/Image/Width 20000/Height 15000/ColorSpace/DeviceGray/BitsPerComponent 1"
+    pictures = [f"<<{keys}/Length 1>>stream\n0\nendstream"] * 5
+    names = "".join(f"/I{n} {4 + n} 0 R" for n in range(5))
+    with pytest.raises(SheetError, match="its 5 pictures have 1500 megapixels; the limit is 1200"):
+        read_sheets(make_pdf("/I0 Do", resources=f"/XObject<<{names}>>", more=pictures), "plan.pdf")
 
 
 def test_page_that_unpacks_to_over_256_mebibytes_is_refused(make_pdf):

@@ -114,3 +114,12 @@ def test_a_layer_that_is_read_and_not_printed_or_the_other_way_about_is_told_whe
     with pymupdf.open(stream=data) as document:
         read = {drawing["layer"] for drawing in document[0].get_cdrawings() if drawing["layer"]}
     assert read == {layer.name for layer in read_layers(data, SHEET) if layer.is_on and layer.name}
+
+
+@pytest.mark.parametrize("listed", ["7", "<</OCGs[9999 0 R null]/D<<>>>>"])
+def test_layers_that_the_file_lists_and_does_not_have_are_none(plan, listed):
+    with pymupdf.open(stream=plan) as document:
+        document.xref_set_key(document.pdf_catalog(), "OCProperties", listed)
+        data = document.tobytes()
+    assert read_sheets(data, "plan.pdf")[0][0].findings == ()
+    assert [layer.name for layer in read_layers(data, SHEET) if layer.name] == []
