@@ -255,7 +255,7 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
 
     came = parallels(scene.came, side.stretch, SEARCH, side.heading)
     beside = parallels(scene.came, side.stretch, SEARCH + THICKEST)
-    ahead = [] if scene.ink is not None else _moved_along(side, scene, base)
+    ahead = [] if scene.ink is not None else [-gap for gap in _thicknesses(side, scene, base, ahead=True)]
     tried: list[tuple[float, float, float, float]] = []
     for found in (came, new):
         for off in sorted({round(f[0], 6) for f in found if abs(f[0]) <= SEARCH}, key=abs):
@@ -279,7 +279,7 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         side.state, side.by = "moved", at
         if behind and not backed:
             side.doubt = "a line like its face is drawn there, and no wall behind it"
-        elif any(abs(one[1] - at) > THINNEST for one in likely):
+        elif scene.ink is None and any(abs(one[1] - at) > THINNEST for one in likely):
             side.doubt = "more than one line like its face is drawn there"
     elif kept >= 0.5:
         side.state = "same"
@@ -287,16 +287,6 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
         side.doubt = f"only {kept:.0%} of its face is drawn any more"
     else:
         side.state, side.doubt = "gone", "its face is not drawn any more"
-
-
-def _moved_along(side: Side, scene: Scene, base: float) -> list[float]:
-    """Distances from a face to lines before it that went when it did, such as a dimension's; negative."""
-    assert side.stretch is not None
-    found = [(off * side.stretch.hand, low, high) for off, low, high in parallels(scene.gone, side.stretch, THICKEST)]
-    return [
-        gap for gap in sorted({round(f[0], 6) for f in found})
-        if gap < -scene.tolerance and total(face_spans(found, gap, scene.tolerance)) >= 0.4 * base
-    ]  # fmt: skip
 
 
 def _step_over(side: Side, scene: Scene, base: float) -> None:
@@ -335,14 +325,17 @@ def wall_depth(side: Side, scene: Scene) -> float:
     return min((gap for gap, length in found.items() if length >= KEPT * most), default=USUAL)
 
 
-def _thicknesses(side: Side, scene: Scene, base: float) -> dict[float, float]:
-    """Distances from a face to lines behind it on the old revision, one of them the wall's other face; their length."""
+def _thicknesses(side: Side, scene: Scene, base: float, *, ahead: bool = False) -> dict[float, float]:
+    """Distances from a face to lines behind it on the old revision, one of them the wall's other face; their length.
+
+    Or to those ``ahead`` of it that only the old revision has there: a dimension's goes where its wall goes.
+    """
     assert side.stretch is not None
-    found = parallels(scene.old, side.stretch, THICKEST)
+    found = parallels(scene.gone if ahead else scene.old, side.stretch, THICKEST)
     out = {}
     thinnest = THINNEST if scene.ink is None else max(THINNEST, scene.reach)  # two edges of a pen's stroke are no wall
     for off in sorted({round(f[0], 6) for f in found}, key=abs):
-        gap = off * side.stretch.hand
+        gap = -off * side.stretch.hand if ahead else off * side.stretch.hand
         long = total(overlap(face_spans(found, off, scene.tolerance), [(0.0, side.stretch.length)]))
         if thinnest < gap <= THICKEST and long >= 0.4 * base:
             out[gap] = long
