@@ -217,7 +217,7 @@ class SheetPair(SheetTexts):
         found = self.differences
         metres = np.array([scale.mx, scale.my, scale.mx, scale.my])
         own = Drawn(np.concatenate([found.removed, found.added]) * metres)
-        texts = [c.box_pt * metres for c in found.changes if c.kind == "text" and c.by is None]
+        texts = [np.multiply(c.box_pt, metres) for c in found.changes if c.kind == "text" and c.by is None]
         anew = shapely.union_all([shapely.box(*box).buffer(WALL + 2.0 * min(box[2:] - box[:2])) for box in texts])
         return [
             one for one in contradictions(old, new, self.registration, self.scale, scale)
