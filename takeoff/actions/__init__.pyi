@@ -63,6 +63,7 @@ from .scales import (
 from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
 from .sheet_places import find_region, make_region
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
+from .traced_openings import opening_as_drawn, usual_opening
 from .traced_sheets import DrawnOpening, SheetTrace, drawn_openings, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet
 
@@ -76,12 +77,12 @@ __all__ = [
     "find_region", "find_sheet", "give_value", "handed_over", "history", "hours_by_step", "hours_table",
     "import_annotated_pdf", "import_dxf", "import_json", "is_traced", "judge_reading", "keep_found_rates", "keep_terms",
     "keep_what_is_left", "lay_schedule", "make_draft", "make_estimate", "make_region", "make_reports", "measure_ready",
-    "new_job", "next_monday", "open_job", "open_points", "order_lines", "plan_job", "planning_of", "price_measured",
-    "price_range", "printed_room", "progress", "proposed_style", "questions_of", "read_drawn_sheet", "read_file",
-    "read_finish_schedule", "read_letterhead", "read_sheet_areas", "read_sheet_trace", "read_stated_areas",
+    "new_job", "next_monday", "open_job", "open_points", "opening_as_drawn", "order_lines", "plan_job", "planning_of",
+    "price_measured", "price_range", "printed_room", "progress", "proposed_style", "questions_of", "read_drawn_sheet",
+    "read_file", "read_finish_schedule", "read_letterhead", "read_sheet_areas", "read_sheet_trace", "read_stated_areas",
     "recoat_clocks", "record_reading", "record_use", "redo", "remove_from_job", "rescue_job", "revision_delta",
     "room_named", "run_demo", "sample_plans", "schema_of", "send_change", "set_finish", "set_scale_note",
     "set_scale_points", "set_scale_ratio", "set_scale_read", "set_scale_scanned", "sheet_tasks", "style_words",
-    "systems_left", "trace_sheet", "undo", "use_catalogue", "wall_names", "with_look", "write_change_order",
-    "write_check_report", "write_file", "write_log", "write_order",
+    "systems_left", "trace_sheet", "undo", "use_catalogue", "usual_opening", "wall_names", "with_look",
+    "write_change_order", "write_check_report", "write_file", "write_log", "write_order",
 ]  # fmt: skip

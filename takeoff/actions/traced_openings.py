@@ -28,6 +28,8 @@ ASSUMED: dict[OpeningKind, tuple[float, float]] = {
 """Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
 3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft; in metric jobs all such sizes are the decimetres next to them, a door
 of 2.1 m (common practice, no source)."""
+WIDTHS: dict[OpeningKind, float] = {"door": 0.9144, "window": 1.2192}
+"""Width in metres of a door and a window that are placed by hand: 3 and 4 ft (common practice, no source)."""
 ROLL_UP_HEIGHT = 2.4384
 """Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
 HEIGHTS: dict[OpeningKind, tuple[float, float]] = {
@@ -86,6 +88,25 @@ def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Conf
         mark=traced.mark,
         basis=tuple(bases),
     )
+
+
+def usual_opening(kind: OpeningKind, system: UnitSystem) -> Opening:
+    """Return the door or window that is placed until somebody gives a size: each of its sizes is assumed."""
+    width = usual_size(WIDTHS[kind], system)
+    traced = TracedOpening(at=0.0, width=width, form="swing", kind=kind, confidence=1.0, reason="")
+    made = opening_of(traced, 0, system)
+    wide = Basis(of="width", taken=width, how="assumed", text="a usual size, as none was given")
+    return replace(made, basis=(wide, *(basis for basis in made.basis if basis.how == "assumed")))
+
+
+def opening_as_drawn(traced: TracedOpening, like: Opening, sheet: int, system: UnitSystem) -> Opening:
+    """Return an opening as it is drawn on a sheet; what the drawing does not give is as of ``like``, with its bases."""
+    made = opening_of(traced, sheet, system)
+    if like.kind != traced.kind:
+        return made
+    own = {"kind", "width", *(of for of in ("height", "sill") if getattr(traced, of) is not None)}
+    basis = (*(b for b in like.basis if b.of not in own), *(b for b in made.basis if b.of in own))
+    return replace(like, at=traced.at, mark=traced.mark, basis=basis, **{of: getattr(made, of) for of in own})
 
 
 def _scheduled(of: str, taken: float, traced: TracedOpening) -> Basis:

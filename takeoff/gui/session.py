@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -18,10 +18,10 @@ from takeoff.measure.kept import Kept
 from takeoff.measure.totals import By, in_names, natural_key, room_label, wall_labels
 from takeoff.model.open_points import Basis, taken_of
 from takeoff.model.plan import Calibration, Point, Sheet
-from takeoff.model.walls import Opening, Room, Run
+from takeoff.model.walls import Room, Run
 from takeoff.sheet.layers import LayerLook
 from takeoff.sheet.text import TextLine, read_lines
-from takeoff.units import Display, UnitSystem, usual_size
+from takeoff.units import Display
 
 SAG_PT = 0.5
 """Sheet points by which the chords that stand for an arc may miss it."""
@@ -48,29 +48,6 @@ class Selection:
     vertex: tuple[str, int] | None = None
 
 
-USUAL: dict[str, Opening] = {
-    "door": Opening(at=0.0, width=0.9144, height=2.1336),
-    "window": Opening(at=0.0, width=1.2192, height=0.9144, sill=0.9144, kind="window"),
-}
-"""A door of 3 by 7 ft, and a window of 4 by 3 ft above 3 ft: what is placed until a size is given (common practice, no
-source)."""
-
-
-def usual_opening(kind: str, system: UnitSystem) -> Opening:
-    """Return such a door or window as it is usual where a job's units are used."""
-    o = USUAL[kind]
-    width, height, sill = (usual_size(size, system) for size in (o.width, o.height, o.sill))
-    return replace(o, width=width, height=height, sill=sill)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Defaults:
-    """What the next room and the next opening take until something else is chosen."""
-
-    room: Room = field(default_factory=lambda: Room(id="new"))
-    opening: Opening = USUAL["door"]
-
-
 class Session:
     """One open job file, which `close` closes, and what is looked at in it."""
 
@@ -80,7 +57,9 @@ class Session:
         traced = {run.sheet for run in store.job.runs.values()}
         self.sheet_id = min(current, key=lambda id: (id not in traced, id))
         self.selection = Selection()
-        self.defaults = Defaults(opening=usual_opening("door", store.job.settings.units))
+        self.next_room = Room(id="new")
+        self.next_opening = actions.usual_opening("door", store.job.settings.units)
+        """What the next room and the next opening take until something else is chosen."""
         self._lines: dict[int, tuple[TextLine, ...]] = {}
         self.looked_at: Point | None = None
         """Place on the sheet of the open point that was gone to, until something is selected."""
@@ -98,7 +77,7 @@ class Session:
         self._measured: dict[By, tuple[Job, actions.Measured, tuple[actions.Pending, ...]]] = {}
         for room in store.job.rooms.values():
             if room.height is not None and room.height.is_constant:
-                self.defaults = replace(self.defaults, room=_next_room(room))
+                self.next_room = _next_room(room)
 
     @property
     def job(self) -> Job:
@@ -159,7 +138,7 @@ class Session:
         if self.take_up() and has_changed_since(edit, before, self.job):
             self.tell(OVERTAKEN, is_refusal=True)
             return False
-        return self.act(told or f"Done: {edit.label}", actions.do_edit, edit)
+        return self.act(told or "Done: {}", actions.do_edit, edit)
 
     def take_up(self) -> bool:
         """Take up what another window or command has done to the job, and say so; return whether there was any."""
@@ -283,7 +262,7 @@ class Session:
         """Add traced runs: those without a room go into the room that is selected, or into a new one."""
         job, said = self.job, ""
         room = next((run.room for run in self.selected_runs() if run.room in job.rooms), None)
-        like, usual = self.defaults.room, self.defaults.room.height
+        like, usual = self.next_room, self.next_room.height
         outline = next((run for run in runs if run.closed and run.room is None), None)
         if outline is not None:
             like = self.printed_room(outline, like)
@@ -319,7 +298,7 @@ class Session:
         """Replace rooms as one edit, and remember what they take for the next room."""
         is_done = self.do(Batch(title=title, edits=tuple(PutRoom(room=room) for room in rooms)))
         if is_done and rooms:
-            self.defaults = replace(self.defaults, room=_next_room(rooms[-1]))
+            self.next_room = _next_room(rooms[-1])
         return is_done
 
     def close(self) -> None:

@@ -197,7 +197,7 @@ def start_job(
     count = len(store.job.sheets)
     told = f"{count} sheet{'s' * (count > 1)} taken in. " + " ".join(doubts)
     session.tell(told.strip())
-    session.defaults = replace(session.defaults, room=first or first_room(proposed_system(host), is_proposed=True))
+    session.next_room = first or first_room(proposed_system(host), is_proposed=True)
     host.choose_sheet(session.sheet_id)
     return True
 

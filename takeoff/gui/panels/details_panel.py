@@ -9,7 +9,7 @@ from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe, read_height
-from takeoff.gui.session import Selection, Session
+from takeoff.gui.session import Selection, Session, assumed
 from takeoff.gui.widgets import THEME, Card, Form, Row, ctk, label, show_if
 from takeoff.job.wall_edits import PutInRoom
 from takeoff.measure.develop import traced_path
@@ -126,7 +126,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         session, runs = self._session, self._session.selected_runs()
         if key == "room":
             room = None if text == "+" else text
-            session.do(PutInRoom(runs=session.selection.runs, room=room, like=session.defaults.room))
+            session.do(PutInRoom(runs=session.selection.runs, room=room, like=session.next_room))
             return
         if key == "height":
             changed = [replace(run, height=self._height_of(run, text)) for run in runs]
@@ -166,7 +166,9 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         run, after = session.job.runs[id], replace(opening, **changes)
         openings = (*run.openings[:index], after, *run.openings[index + 1 :])
         if session.put_runs([replace(run, openings=openings)], f"Set the {key} of a {opening.kind} on {run.id}"):
-            session.defaults = replace(session.defaults, opening=replace(after, at=0.0, mark=""))
+            sizes = ((of, getattr(after, of)) for of in ("width", "height", "sill") if of != "sill" or after.sill)
+            basis = tuple(assumed(of, value, "as in the opening before") for of, value in sizes)
+            session.next_opening = replace(after, at=0.0, mark="", basis=basis)
 
     # -- showing -------------------------------------------------------------------------------------------------
 

@@ -11,13 +11,13 @@ from takeoff.geometry.paths import nearest_station
 from takeoff.gui.canvas.view import Shape
 from takeoff.gui.job_shapes import kept_on, opening_shapes, run_under
 from takeoff.gui.reading_process import TraceReader
-from takeoff.gui.session import USUAL, Selection, Session, usual_opening
+from takeoff.gui.session import Selection, Session
 from takeoff.gui.tools.tool import Pick, Tool
 from takeoff.job.edits import PutOpening
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration
-from takeoff.model.walls import Opening, Run
-from takeoff.units import door_size, parse_length
+from takeoff.model.walls import Opening, OpeningKind, Run
+from takeoff.units import UnitSystem, door_size, parse_length
 
 REACH = 30.0
 """Pixels from a wall within which an opening goes onto it."""
@@ -47,12 +47,9 @@ class OpeningTool(Tool):
             self._drawn = (read, list(actions.drawn_openings(read)))
         return self._drawn[1] if read is not None else []
 
-    def _usual(self, kind: str) -> Opening:
-        return usual_opening(kind, self.session.job.settings.units)
-
     def prompt(self) -> str:
         show = self.session.display
-        o = self.session.defaults.opening
+        o = self.session.next_opening
         what = f"{o.kind} {show.length(o.width)} × {show.length(o.height)}"
         if o.sill:
             what += f", sill {show.length(o.sill)}"
@@ -73,7 +70,7 @@ class OpeningTool(Tool):
         as_drawn = self._as_drawn(run, scale)
         if as_drawn is not None:
             return run, as_drawn, scale
-        usual = self.session.defaults.opening
+        usual = self.session.next_opening
         return run, replace(usual, at=kept_on(run, scale, station, usual.width)), scale
 
     def _as_drawn(self, run: Run, scale: Calibration) -> Opening | None:
@@ -92,11 +89,12 @@ class OpeningTool(Tool):
         station, _, away = nearest_station(traced_path(run, scale), scale.to_metres(at_pt))
         if away > MOST_WALL:
             return None
-        o = self.session.defaults.opening
-        kind = drawn.kind if drawn.kind != o.kind and o.kind in ("door", "window") else o.kind
-        usual = self._usual(kind) if kind in USUAL and kind != o.kind else o
-        height = drawn.height if drawn.height is not None else usual.height
-        return replace(usual, at=station, width=drawn.width, mark=drawn.mark, height=height)
+        made = actions.opening_as_drawn(drawn, self.session.next_opening, run.sheet, self._units)
+        return replace(made, at=station)
+
+    @property
+    def _units(self) -> UnitSystem:
+        return self.session.job.settings.units
 
     def press(self, pick: Pick) -> None:
         self.at = pick
@@ -112,13 +110,14 @@ class OpeningTool(Tool):
 
     def key(self, key: str) -> bool:
         if key == "w":
-            after = self._usual("window" if self.session.defaults.opening.kind == "door" else "door")
+            kind: OpeningKind = "window" if self.session.next_opening.kind == "door" else "door"
+            after = actions.usual_opening(kind, self._units)
             self._take(after, after.kind, is_typed=False)
         return key == "w"
 
     def _take(self, opening: Opening, called: str, *, is_typed: bool) -> None:
         self._is_typed = is_typed
-        self.session.defaults = replace(self.session.defaults, opening=opening)
+        self.session.next_opening = opening
         self.session.tell(f"Next opening: {called}")
 
     def typed(self, text: str) -> None:
@@ -128,9 +127,9 @@ class OpeningTool(Tool):
             raise InputError("there is no size before the sill", remedy="Write 4' x 3' sill 3'.")
         width, height = door_size(size.strip().rstrip(","))
         level = parse_length(sill.strip(), system=self.session.display.system) if word else 0.0
-        o = self.session.defaults.opening
+        o = self.session.next_opening
         kind = o.kind if o.kind not in ("door", "window") else ("window" if level > 0 else "door")
-        after = replace(o, width=width, height=height, sill=level, kind=kind)
+        after = replace(o, width=width, height=height, sill=level, kind=kind, basis=())
         self._take(after, f"{kind} {text.strip()}", is_typed=True)
 
     def readout(self) -> str:

@@ -175,7 +175,7 @@ class RoomTool(Tool):
         return actions.trace_sheet(store, self.session.sheet_id, at=at, all=not at, **given)
 
     def _given(self) -> dict[str, Any]:
-        like = self.session.defaults.room
+        like = self.session.next_room
         level = like.height.points[0][1] if like.height is not None and like.height.is_constant else None
         return {"height": level, "system": like.system, "cove": like.cove, "basis": like.basis}
 

@@ -44,7 +44,7 @@ def room(hand, number):
 
 def test_a_room_takes_the_height_printed_in_it_and_the_status_says_so(ready):
     session = ready.window.session
-    session.defaults = replace(session.defaults, room=Room(id="new", height=HeightProfile.constant(3.0)))
+    session.next_room = Room(id="new", height=HeightProfile.constant(3.0))
     ready.press(*PROCESS)
     assert room(ready, "104").height.points[0][1] == pytest.approx(12 * 0.3048)
     assert "104 CLG 12'-0\"" in session.message
@@ -52,7 +52,7 @@ def test_a_room_takes_the_height_printed_in_it_and_the_status_says_so(ready):
 
 def test_a_room_whose_ceiling_slopes_is_left_without_a_height_and_asked_for(ready):
     session = ready.window.session
-    session.defaults = replace(session.defaults, room=Room(id="new", height=HeightProfile.constant(3.0)))
+    session.next_room = Room(id="new", height=HeightProfile.constant(3.0))
     ready.press(*STORE)
     assert room(ready, "107").height is None
     assert "CLG 12'-0\" W TO 9'-0\" E" in session.message
