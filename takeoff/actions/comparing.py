@@ -18,6 +18,7 @@ from takeoff.actions.schedule_revisions import (
     is_same_floor,
     proposals_by,
     read_rows,
+    scale_doubts,
     schedule_revision,
 )
 from takeoff.errors import InputError
@@ -29,7 +30,7 @@ from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import SMALLEST
 from takeoff.revise.drawn_walls import NewWall
 from takeoff.revise.governing import ScheduleRows, governed, with_values
-from takeoff.revise.registration import Box, Registration
+from takeoff.revise.registration import Box
 from takeoff.revise.same_floor import is_beyond, is_cut
 from takeoff.revise.sheet_pair import Pairs, SheetPair
 from takeoff.revise.sheet_texts import SheetTexts, shows_schedule
@@ -119,7 +120,7 @@ def _compared(
         pair = pair.in_pictures()
     tell(0.5)
     old, new = pair.old, pair.new
-    scales, regions = _carried_scales(job, old, new, pair.registration)
+    scales, regions = _carried_scales(job, pair)
     shown = _shown(pair, runs, scales[0])
     differences = pair.differences
     tell(0.7)
@@ -273,11 +274,14 @@ def _focus(sheet: Sheet, runs: Sequence[Run], scale: Calibration) -> Box:
     return (max(left - by, 0.0), max(top - by, 0.0), min(right + by, sheet.width_pt), min(bottom + by, sheet.height_pt))
 
 
-def _carried_scales(
-    job: Job, old: Sheet, new: Sheet, registration: Registration
-) -> tuple[tuple[Calibration, ...], tuple[ScaleRegion, ...]]:
-    """Scales and scale regions of the old sheet on the new one; those that the new sheet has already stay."""
+def _carried_scales(job: Job, pair: SheetPair) -> tuple[tuple[Calibration, ...], tuple[ScaleRegion, ...]]:
+    """Scales and scale regions of the old sheet on the new one; those that the new sheet has already stay.
+
+    Where the new sheet's note says otherwise that stays a doubt of the scale.
+    """
+    old, new, registration = pair.old, pair.new, pair.registration
     whole = registration.scale_of(job.calibration_of(old.id), new.id)
+    whole = replace(whole, doubts=(*whole.doubts, *scale_doubts(pair)))
     scales = [job.calibrations.get(calibration_key(new.id), whole)]
     regions = []
     for region in job.regions.values():

@@ -133,15 +133,20 @@ UNREAD = "what is written on this sheet was not compared with the older revision
 """What is said where one of both sheets has no text that can be read, such as a scan."""
 
 
+def scale_doubts(pair: SheetPair) -> tuple[str, ...]:
+    """Say where the new sheet's note is another scale than the one that is carried over."""
+    scale, note = pair.scale, note_scale(pair.new)
+    own = math.sqrt(scale.mx * scale.my) / pair.registration.scale
+    if note is None or abs(own / note - 1.0) <= max(0.005, 3.0 * scale.u_scale):
+        return ()
+    carried = f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
+    return (f"the new sheet's note says {ratio_text(note)}, {carried}",)
+
+
 def doubts_of(job: Job, pair: SheetPair, share: float) -> Iterator[str]:
     """Say what is doubtful of a registered pair; ``share`` is the part of the old drawing that was found."""
-    old, new, scale, registration = pair.old, pair.new, pair.scale, pair.registration
-    note, own = note_scale(new), math.sqrt(scale.mx * scale.my) / registration.scale
-    if note is not None and abs(own / note - 1.0) > max(0.005, 3.0 * scale.u_scale):
-        yield (
-            f"the new sheet's note says {ratio_text(note)}, "
-            f"the old sheet's scale carried over gives 1:{own * 72 / 0.0254:.4g}"
-        )
+    old, new, registration = pair.old, pair.new, pair.registration
+    yield from scale_doubts(pair)
     if old.number and new.number and old.number != new.number:
         yield f"the new sheet is numbered {new.number}, the old one {old.number}"
     if not pair.is_vector and not (old.number and new.number):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import shapely
 
@@ -230,13 +229,13 @@ def _told_of_sheet(
     job: Job, trace: SheetTrace, left: Sequence[TracedRoom] | None, *, has_rooms: bool
 ) -> Iterator[Edit]:
     """Keep what was found on a sheet and not taken, and its scale where printed areas speak of it."""
-    findings = (*trace.findings, *_left_findings(left or (), trace))
+    now = job.sheets.get(trace.sheet.id)
+    told = (f for f in now.findings if f.about == "room" and left is None) if now is not None else ()
+    findings = tuple(dict.fromkeys((*trace.findings, *told, *_left_findings(left or (), trace))))
     if not (left is None or has_rooms or left or trace.lost):
         findings = (*findings, Finding(about="room", text=f"no room was found on it: {trace.nothing_found}"))
-    about: tuple[Literal["room", "mark"], ...] = ("mark",) if left is None else ("room", "mark")
-    now = job.sheets.get(trace.sheet.id)
-    if now is not None and {f for f in now.findings if f.about in about} != set(findings):
-        yield PutFindings(sheet=now.id, about=about, findings=findings)
+    if now is not None and {f for f in now.findings if f.about in ("room", "mark")} != set(findings):
+        yield PutFindings(sheet=now.id, about=("room", "mark"), findings=findings)
     weighed = weighed_by_areas(trace) if left is not None else None
     if weighed is not None:
         yield SetCalibration(calibration=weighed)

@@ -141,18 +141,10 @@ class MenuBar(tkinter.Menu):
 
     def set_look(self) -> None:
         """Take colours and the size of text."""
-        colours = {
-            "background": "card",
-            "foreground": "text",
-            "activebackground": "chosen",
-            "activeforeground": "text",
-            "disabledforeground": "disabled",
-        }
-        self._look = {
-            **{part: colour(name) for part, name in colours.items()},
-            "borderwidth": 0,
-            "font": "TkDefaultFont",
-        }
+        text = colour("text")
+        active = {"activebackground": colour("chosen"), "activeforeground": text}
+        rest = {"background": colour("card"), "foreground": text, "disabledforeground": colour("disabled")}
+        self._look = {**rest, **active, "borderwidth": 0, "font": "TkDefaultFont"}
         for menu in (self, *self._menus.values()):
             menu.configure(**self._look)
 

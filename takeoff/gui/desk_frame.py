@@ -14,7 +14,7 @@ from takeoff.gui.desk_bars import Banner, ToolBar, command_button
 from takeoff.gui.dialogs.common import open_once
 from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog
 from takeoff.gui.host import Command, Host, Part
-from takeoff.gui.layout import SHEETS, SIDE, TABLE, USUAL, Layout, layout_of, sizes_within, within
+from takeoff.gui.layout import SIZES, USUAL, Layout, layout_of, sizes_within
 from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.panels.figures_panel import FiguresPanel
 from takeoff.gui.panels.review_panel import LookPanel, ReviewPanel
@@ -92,9 +92,8 @@ class DeskFrame(ctk.CTkFrame):
         Tooltip(self.entry, "A length such as 12'-6\", 3.81 m or 3810; begin with a digit anywhere on the plan.")
 
     def _build_handles(self) -> None:
-        self._handles: dict[Part, ctk.CTkButton] = {}
-        sides: tuple[tuple[Part, int], ...] = (("sheets", 1), ("side", 3))
-        for part, column in sides:
+        self._handles: dict[str, ctk.CTkButton] = {}
+        for part, column in (("sheets", 1), ("side", 3)):
             made = command_button(self, command(part), self._run, width=HANDLE)
             made.configure(text="", corner_radius=0, border_width=0, fg_color=THEME.ground, text_color=THEME.quiet)
             made.grid(row=2, column=column, sticky="ns")
@@ -198,35 +197,27 @@ class DeskFrame(ctk.CTkFrame):
     def _place_edges(self, layout: Layout) -> None:
         wide = round(EDGE * text_size())
         sheets, side = _outer(self.sheets), _outer(self._side or self.details)
-        edges: tuple[tuple[Part, bool, dict[str, Any]], ...] = (
-            ("sheets", layout.shows_sheets, {"in_": sheets, "relx": 1, "anchor": "ne", "relheight": 1, "width": wide}),
-            ("side", layout.shows_side, {"in_": side, "x": 0, "relheight": 1.0, "width": wide}),
-            ("figures", layout.table > 0, {"in_": self.figures, "y": 0, "relwidth": 1.0, "height": wide}),
-        )
-        for part, is_shown, place in edges:
-            edge = self._edges[part]
-            if is_shown:
-                edge.place(**place)
+        places: dict[Part, dict[str, Any]] = {
+            "sheets": {"in_": sheets, "relx": 1.0, "anchor": "ne", "relheight": 1.0, "width": wide},
+            "side": {"in_": side, "x": 0, "relheight": 1.0, "width": wide},
+            "figures": {"in_": self.figures, "y": 0, "relwidth": 1.0, "height": wide},
+        }
+        for part, edge in self._edges.items():
+            edge.place_forget()
+            if layout.shows(part):
+                edge.place(**places[part])
                 edge.tkraise()
-            else:
-                edge.place_forget()
 
     def _drag_edge(self, part: Part, event: tkinter.Event[tkinter.Misc]) -> None:
         size = text_size()
         x, y = (event.x_root - self.winfo_rootx()) / size, (event.y_root - self.winfo_rooty()) / size
         wide, high = self.winfo_width() / size, self.winfo_height() / size
-        if part == "sheets":
-            self.sizes = replace(self.sizes, sheets=within(x, SHEETS))
-        elif part == "side":
-            self.sizes = replace(self.sizes, side=within(wide - x, SIDE))
-        else:
-            self._is_tall = False
-            self.sizes = replace(self.sizes, table=within(high - y - FIGURES_HEAD - BAR, TABLE))
-        self._layout = None
-        self.fit_layout()
+        dragged = {"sheets": x, "side": wide - x, "figures": high - y - FIGURES_HEAD - BAR}[part]
+        self._is_tall &= part != "figures"
+        self.take_sizes(replace(self.sizes, **{SIZES[part]: max(round(dragged), 1)}))
 
     def take_sizes(self, sizes: Sizes) -> None:
-        """Take sizes that were dragged at another time."""
+        """Take sizes that were dragged."""
         self.sizes = sizes_within(sizes)
         self._layout = None
         self.fit_layout()
@@ -237,10 +228,7 @@ class DeskFrame(ctk.CTkFrame):
         self.fit_layout()
 
     def _shows(self, part: Part) -> bool:
-        layout = self._layout
-        if layout is None:
-            return False
-        return {"sheets": layout.shows_sheets, "side": layout.shows_side, "figures": layout.table > 0}[part]
+        return self._layout is not None and self._layout.shows(part)
 
     def toggle_tall(self) -> None:
         """Give the figures most of the height that they share with the plan, or give it back."""

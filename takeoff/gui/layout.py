@@ -26,11 +26,11 @@ BARS, TINY_BARS = 160.0, 172.0
 """Height of the tools, the prompt, the names of the pages and the last line; a tiny window has more rows of them."""
 TABLE_SMALL, LOW = 130.0, 600.0
 """Height of the tables in a window lower than so much."""
-SHEETS, SIDE, TABLE = (110, 142, 340), (220, 284, 520), (90, 194, 700)
+BOUNDS = {"sheets": (110, 142, 340), "side": (220, 284, 520), "table": (90, 194, 700)}
 """Least, usual and greatest width or height of what stands round the plan, in pixels at 100 %."""
-
-
-USUAL = Sizes(sheets=SHEETS[1], side=SIDE[1], table=TABLE[1])
+SIZES: dict[Part, str] = {"sheets": "sheets", "side": "side", "figures": "table"}
+"""Which of them is the size of a part."""
+USUAL = Sizes(**{name: usual for name, (_, usual, _) in BOUNDS.items()})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +42,10 @@ class Layout:
     shows_sheets: bool
     shows_side: bool
     table: int
+
+    def shows(self, part: Part) -> bool:
+        """Tell whether a part is to be seen."""
+        return {"sheets": self.shows_sheets, "side": self.shows_side, "figures": self.table > 0}[part]
 
 
 def layout_of(
@@ -75,16 +79,10 @@ def layout_of(
 
 def sizes_within(sizes: Sizes) -> Sizes:
     """Return sizes that are neither too small nor too large; what is 0 is the usual one."""
+    bounds = BOUNDS.items()
     return Sizes(
-        sheets=within(sizes.sheets or SHEETS[1], SHEETS),
-        side=within(sizes.side or SIDE[1], SIDE),
-        table=within(sizes.table or TABLE[1], TABLE),
+        **{name: min(max(getattr(sizes, name) or usual, least), most) for name, (least, usual, most) in bounds}
     )
-
-
-def within(value: float, bounds: tuple[int, int, int]) -> int:
-    """Return a size between the least and the greatest of its bounds."""
-    return round(min(max(value, bounds[0]), bounds[2]))
 
 
 SMALL_SCREEN = (1600, 1000)

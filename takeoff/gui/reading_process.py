@@ -17,9 +17,7 @@ from typing import Any, TypeVar
 from takeoff import actions
 from takeoff.apart import Apart, StoppedError, apart
 from takeoff.errors import SheetError, TakeoffError
-from takeoff.estimate.days.works import DayPlan
 from takeoff.estimate.orders import OrderLine
-from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.session import Session
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
@@ -52,19 +50,14 @@ def cut_plans(job: Job, effort: float) -> tuple[CutList, ...]:
     return actions.cut_plans(actions.make_estimate(job, cut_effort=effort))
 
 
-def plan_days(job: Job, start: date | None, crews: int, effort: float) -> DayPlan:
-    """Plan the days of a job by its terms of the site, but for the first day and the crews; effort as above."""
-    return actions.plan_job(actions.make_estimate(job), start=start, crews=crews, effort=effort)
+def of_estimate(job: Job, work: Callable[..., Made], **given: Any) -> Made:
+    """Have a function do something with the estimate of a job."""
+    return work(actions.make_estimate(job), **given)
 
 
 def order_list(job: Job, start: date | None) -> tuple[OrderLine, ...]:
     """List what a job is to order, with days from the first one given."""
     return actions.order_lines(job, actions.make_estimate(job), start=start)
-
-
-def price_range(job: Job, draws: int, seed: int) -> PriceRange:
-    """Draw the range of a job's price."""
-    return actions.price_range(actions.make_estimate(job), draws=draws, seed=seed)
 
 
 def take_draft(store: JobStore, read: Sequence[actions.SheetRead]) -> actions.Draft:

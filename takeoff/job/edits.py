@@ -171,7 +171,7 @@ def Batch(job: Job, *, title: str, edits: tuple[Edit, ...]) -> Change:
     for one in edits:
         changes.append(one.apply(job))
         job = apply_change(job, changes[-1])
-    return merged(title or changes[0].label, changes)
+    return merged(title or next((change.label for change in changes), ""), changes)
 
 
 @edit(lambda use: f"Record {_amount(use)} of {use.step}")

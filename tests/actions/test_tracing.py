@@ -10,6 +10,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.job.job import JobSettings
+from takeoff.trace.lines.lost_rooms import LostRoom
 
 AT = "2026-03-02T08:00:00+00:00"
 
@@ -47,6 +48,19 @@ def test_what_closes_on_a_sheet_of_elevations_is_no_room_that_goes_in_without_a_
         assert traced.put == ()
         assert len(traced.doubtful) == 8
         assert all("no floor plan" in room.reasons[-1] for room in traced.doubtful)
+
+
+def test_a_name_in_no_room_is_told_once_however_often_rooms_are_taken(tmp_path):
+    lost = LostRoom(name="PANTRY", at_pt=(1850.0, 900.0), reason="nothing closes it", mend="Trace it by hand")
+    with job_of(tmp_path, "facility-imperial.pdf", "1:48") as store:
+        read = actions.read_sheet_trace(store, 1)
+        read = replace(read, parts=tuple((r, s, replace(plan, lost=(lost,))) for r, s, plan in read.parts))
+        actions.trace_sheet(store, 1, at=[(300.0, 400.0)], height=3.0, read=read)
+        actions.accept_traced(store, read, [read.room_at((1500.0, 400.0))], height=3.0)
+        told = [finding.text for finding in store.job.sheets[1].findings if "PANTRY" in finding.text]
+        assert len(told) == 1
+        keys = [point.key for point in actions.open_points(store.job, has_stakes=False).points]
+        assert len(keys) == len(set(keys))
 
 
 def test_a_sheet_of_elevations_is_not_searched_for_rooms_unasked_and_says_so(tmp_path):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from takeoff.gui.layout import SCREEN_BARS, SIDE, TABLE, USUAL, layout_of, on_screen, sizes_within, usual_place, within
+from takeoff.gui.layout import BOUNDS, SCREEN_BARS, USUAL, layout_of, on_screen, sizes_within, usual_place
 from takeoff.gui.preferences import Place, Sizes
 
 
@@ -41,8 +41,7 @@ def test_in_a_tiny_window_nothing_but_the_plan_is_shown_until_it_is_asked_for():
 
 def test_sizes_are_kept_within_bounds_and_nothing_is_the_usual():
     assert sizes_within(Sizes()) == USUAL
-    assert sizes_within(Sizes(sheets=9999, side=1, table=300)) == Sizes(sheets=340, side=SIDE[0], table=300)
-    assert within(12.4, TABLE) == TABLE[0]
+    assert sizes_within(Sizes(sheets=9999, side=1, table=300)) == Sizes(sheets=340, side=BOUNDS["side"][0], table=300)
 
 
 @pytest.mark.parametrize("screen", [(1366, 768), (1024, 660), (2560, 1440)])

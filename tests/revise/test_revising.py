@@ -65,6 +65,16 @@ def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Sto
                 assert b.quantities.net_area == pytest.approx(a.quantities.net_area, abs=1e-3), a.label
 
 
+def test_a_scale_carried_against_the_note_of_the_new_sheet_is_an_open_point(store: Store) -> None:
+    with store("A") as opened:
+        held = opened.job.calibration_of(find_sheet(opened.job, "A-101").id)
+        opened.do(SetCalibration(calibration=replace(held, mx=1.02 * held.mx, my=1.02 * held.my, basis=())))
+        accept_revision(opened, compared(opened, "B", smallest=0.1), "sure")
+        new = find_sheet(opened.job, "A-101")
+        told = [p.why for p in open_points(opened.job, has_stakes=False).open if p.where.sheet == new.id]
+        assert any("the new sheet's note says 1:48" in why for why in told)
+
+
 def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store: Store) -> None:
     with store("A") as opened:
         accept_revision(opened, compared(opened, "B"), "sure")

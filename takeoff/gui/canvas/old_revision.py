@@ -6,8 +6,9 @@ import math
 import tkinter
 from collections.abc import Callable
 
+from takeoff.gui.canvas.pixels import Picture, Pixels, common, is_empty, moved, part_of
 from takeoff.gui.canvas.renderer import Renderer, Source
-from takeoff.gui.canvas.view import Picture, Pixels, View, box_round, common, is_empty, moved, part_of
+from takeoff.gui.canvas.view import View, box_round
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet, sheet_to_displayed
 from takeoff.sheet.opened import PixelBox

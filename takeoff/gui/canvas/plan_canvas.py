@@ -11,10 +11,11 @@ from takeoff.errors import TakeoffError
 from takeoff.gui.background import Collector
 from takeoff.gui.canvas.old_revision import OldIssue
 from takeoff.gui.canvas.overlay import Overlay
+from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.pointer_canvas import PointerCanvas
 from takeoff.gui.canvas.renderer import Renderer, Source
 from takeoff.gui.canvas.sheet_picture import SheetPicture
-from takeoff.gui.canvas.view import Picture, Shape, View, box_round, fit, scale_limits
+from takeoff.gui.canvas.view import Shape, View, box_round, fit, scale_limits
 from takeoff.gui.widgets import THEME, Later
 from takeoff.gui.wording import words_of
 from takeoff.model.plan import Point, Sheet

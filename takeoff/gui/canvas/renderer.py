@@ -12,19 +12,8 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from takeoff.apart import Apart, is_wanted
 from takeoff.errors import TakeoffError
-from takeoff.gui.canvas.view import (
-    Picture,
-    Pixels,
-    View,
-    area,
-    common,
-    is_empty,
-    part_of,
-    size_within,
-    strips_beside,
-    view_box,
-    whole_size,
-)
+from takeoff.gui.canvas.pixels import Picture, Pixels, area, common, is_empty, part_of, strips_beside
+from takeoff.gui.canvas.view import View, size_within, view_box, whole_size
 from takeoff.gui.widgets import Later
 from takeoff.model.plan import Sheet
 from takeoff.sheet.layers import LayerLook

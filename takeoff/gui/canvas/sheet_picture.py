@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 import tkinter
 from collections.abc import Sequence
@@ -10,24 +9,19 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from takeoff.gui.canvas.old_revision import OldIssue
-from takeoff.gui.canvas.view import (
+from takeoff.gui.canvas.pixels import (
     NOTHING,
     Picture,
     Pixels,
-    Place,
-    View,
     area,
-    blocks,
     common,
     is_empty,
     lay,
     moved,
     part_of,
     strips_beside,
-    view_box,
-    view_origin,
-    whole_size,
 )
+from takeoff.gui.canvas.view import View, view_box, view_origin, whole_size
 from takeoff.model.plan import Sheet
 from takeoff.sheet.opened import PixelBox
 
@@ -35,6 +29,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
     from PIL.ImageTk import PhotoImage
 
+Place = tuple[int, int]
+"""Column and row of a tile, counted from the one that lay at the top left when the scale was chosen."""
 DIMMED = 0.86
 """Part of its brightness that paper keeps in the dark window; what is drawn over it has the colours of the reports."""
 TILE_PX = 256
@@ -85,7 +81,6 @@ class SheetPicture:
         self._anchor = self._origin = (0, 0)
         self._old: OldIssue | None = None
         self._buffer: Image | None = None
-        self._frame: Pixels | None = None
         self._paper = canvas.create_rectangle(0, 0, 0, 0, outline="", state="hidden", tags="sheet")
         self.has_picture = False
         """Whether something of the sheet was shown."""
@@ -185,7 +180,6 @@ class SheetPicture:
             self._tiles.append(_Tile(item, photo, np.empty((down, across, 3), dtype=np.uint8)))
         self._canvas.tag_lower(self._paper)
         self._buffer = PIL.Image.new("RGB", (across, down))
-        self._frame = np.empty(((rows + 1) * down, (columns + 1) * across, 3), dtype=np.uint8)
         self._tile_size, self._canvas_size = (across, down), (width, height)
         self._whole = (0, 0)
 
@@ -206,12 +200,11 @@ class SheetPicture:
                 self._canvas.itemconfigure(tile.item, state="hidden")
                 tile.is_shown = False
 
-    def _box_of(self, first: Place, last: Place | None = None) -> PixelBox:
-        """Return the pixels of the whole sheet under a tile, or under a block from a first to a last tile."""
+    def _box_of(self, place: Place) -> PixelBox:
+        """Return the pixels of the whole sheet under a tile."""
         (across, down), (left, top) = self._tile_size, self._anchor
-        end = first if last is None else last
-        x, y = left + first[0] * across, top + first[1] * down
-        return (x, y, left + (end[0] + 1) * across, top + (end[1] + 1) * down)
+        x, y = left + place[0] * across, top + place[1] * down
+        return (x, y, x + across, y + down)
 
     def _places_of(self, box: PixelBox) -> list[Place]:
         """Return the places, row by row, of the tiles that show some of a part of the sheet."""
@@ -228,33 +221,24 @@ class SheetPicture:
         Those about the ``focus``, a pixel of the whole sheet, are filled first.
         """
         kept = {tile.place: tile for tile in self._tiles}
-        lacking = [place for place in places if place not in kept]
-        near = sorted(lacking, key=lambda place: self._distance(place, focus))[:NEW_AT_A_TIME]
-        missing = [place for place in lacking if place in set(near)]
+        lacking = sorted(set(places) - set(kept), key=lambda place: self._distance(place, focus))
+        missing = lacking[:NEW_AT_A_TIME]
         gains = {place: self._gain(kept[place]) for place in places if place in kept}
         unsharp = sorted((place for place in gains if gains[place]), key=gains.__getitem__, reverse=True)
         most = max(SHARPER_AT_A_TIME - len(missing), 0)
         self.has_more = len(lacking) > len(missing) or len(unsharp) > most
         for place in unsharp[:most]:
             self._sharpen(kept[place])
-        wanted = set(places)
-        free = sorted((tile for tile in self._tiles if tile.place not in wanted), key=lambda tile: tile.place is None)
-        across, down = self._tile_size
-        for first, last in blocks(missing):
-            box = self._box_of(first, last)
-            pixels = self._composed(box)
-            for column, row in itertools.product(range(first[0], last[0] + 1), range(first[1], last[1] + 1)):
-                tile = free.pop()
-                x, y = (column - first[0]) * across, (row - first[1]) * down
-                tile.pixels[:] = pixels[y : y + down, x : x + across]
-                tile.place = (column, row)
-                tile.sharp = self._sharp_part(tile.place)
-                self._paste(tile)
-                at = moved(self._box_of(tile.place), -self._origin[0], -self._origin[1])
-                self._canvas.coords(tile.item, at[0], at[1])
-                if not tile.is_shown:
-                    self._canvas.itemconfigure(tile.item, state="normal")
-                    tile.is_shown = True
+        free = sorted((tile for tile in self._tiles if tile.place not in gains), key=lambda tile: tile.place is None)
+        for place in missing:
+            tile = free.pop()
+            tile.place, tile.sharp = place, self._sharp_part(place)
+            left, top = self._compose(tile.pixels, self._box_of(place))
+            self._paste(tile)
+            self._canvas.coords(tile.item, left - self._origin[0], top - self._origin[1])
+            if not tile.is_shown:
+                self._canvas.itemconfigure(tile.item, state="normal")
+                tile.is_shown = True
 
     def _distance(self, place: Place, focus: tuple[float, float]) -> float:
         """Return how far the middle of a tile is from a pixel of the whole sheet, in pixels."""
@@ -283,14 +267,9 @@ class SheetPicture:
             lay(tile.pixels, self._sharp, self._whole, (left, top), moved(tile.sharp, -left, -top))
         self._paste(tile)
 
-    def _composed(self, box: PixelBox) -> Pixels:
-        """Put together the pixels of a part of the sheet and of what surrounds it, paper undimmed.
-
-        They are good until the next call.
-        """
+    def _compose(self, frame: Pixels, box: PixelBox) -> Place:
+        """Fill pixels with a part of the sheet and what is round it, paper undimmed; return the first pixel's place."""
         left, top, right, bottom = box
-        assert self._frame is not None
-        frame = self._frame[: bottom - top, : right - left]
         paper = moved(common(box, (0, 0, *self._whole)), -left, -top)
         covered = NOTHING
         if self._sharp is not None:
@@ -302,7 +281,7 @@ class SheetPicture:
                 lay(frame, under, self._whole, (left, top), strip)
         for strip in strips_beside((0, 0, right - left, bottom - top), paper):
             part_of(frame, strip)[:] = self._surround
-        return frame
+        return left, top
 
     def _under(self, across: int) -> Picture | None:
         """Return the picture of the whole sheet that suits one ``across`` pixels wide."""

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.plan_canvas import PlanCanvas
 from takeoff.gui.canvas.renderer import Source
-from takeoff.gui.canvas.view import HIGHEST_SCALE, Picture, View, box_round, fit, view_origin
+from takeoff.gui.canvas.view import HIGHEST_SCALE, View, box_round, fit, view_origin
 from takeoff.gui.widgets import THEME, ctk, label
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import displayed_size, sheet_to_displayed
@@ -156,7 +157,6 @@ class Overview(_OverPlan):
         self._sheet: Sheet | None = None
         self._size = (1.0, 1.0)
         self._scale = 1.0
-        self._is_shown = False
         self.frame_item = self.create_rectangle(0, 0, 0, 0, outline=ORANGE, width=2)
         for event in ("<Button-1>", "<B1-Motion>"):
             self.bind(event, self._pressed)
@@ -179,7 +179,6 @@ class Overview(_OverPlan):
         """Mark the part of the sheet that is in view; where that is much of it, or there is no sheet, be gone."""
         if sheet is None:
             self.place_forget()
-            self._is_shown = False
             return
         if sheet is not self._sheet:
             self._take_sheet(sheet)
@@ -189,11 +188,9 @@ class Overview(_OverPlan):
         is_small = max(x1 - x0, 0.0) * max(y1 - y0, 0.0) < SHOWN_BELOW * wide * high
         if is_small:
             self.coords(self.frame_item, *(v * self._scale for v in (x0, y0, x1, y1)))
-        if is_small and not self._is_shown:
             self.place(relx=1.0, rely=1.0, x=-EDGE_PX, y=-EDGE_PX, anchor="se")
-        elif not is_small and self._is_shown:
+        else:
             self.place_forget()
-        self._is_shown = is_small
 
     def _pressed(self, event: tkinter.Event[Any]) -> str:
         view = self._canvas.view

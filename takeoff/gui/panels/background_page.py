@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tkinter
 from abc import abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import Future
 from functools import partial
 from typing import ClassVar, Generic, TypeVar
@@ -206,8 +206,7 @@ class TotalsLabel(ctk.CTkLabel):
 
     def clear(self) -> None:
         """Say nothing."""
-        self._forms = ()
-        self.fit()
+        self._say(())
 
     def show(self, total: MeasuredItem, priced: actions.Priced | None, waiting: int, display: Display) -> None:
         """Say what all walls come to, and how many are not measured yet."""
@@ -217,7 +216,10 @@ class TotalsLabel(ctk.CTkLabel):
             hours = [f"{priced.estimate.hours:,.1f} h"]
         if waiting:
             missing = [f"{waiting} wall{'s' * (waiting > 1)} not measured yet"]
-        forms = (
+        if not total.sources:
+            self._say([missing or ["Nothing measured yet"]], is_waiting=bool(waiting))
+            return
+        forms = [
             [f"Net {net} ± {display.area(total.u.net_area)}", *price, *hours, *missing],
             [f"Net {net}", *price, *hours, *missing],
             [f"Net {net}", *price, *missing],
@@ -226,9 +228,13 @@ class TotalsLabel(ctk.CTkLabel):
             [net],
             [f"{display.area_number(total.quantities.net_area):,.0f} {display.area_unit}"],
             hours,
-        )
+        ]
+        self._say(forms, is_waiting=bool(waiting))
+
+    def _say(self, forms: Sequence[Sequence[str]], *, is_waiting: bool = False) -> None:
+        """Say the same in several forms, the fullest first."""
         self._forms = tuple("   ".join(parts) for parts in forms)
-        self.configure(text_color=THEME.warn if waiting else THEME.text)
+        self.configure(text_color=THEME.warn if is_waiting else THEME.text)
         self.fit()
 
     def fit(self) -> None:

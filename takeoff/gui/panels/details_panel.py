@@ -14,6 +14,7 @@ from takeoff.gui.widgets import THEME, Card, Form, Row, ctk, label, show_if
 from takeoff.job.wall_edits import PutInRoom
 from takeoff.measure.develop import traced_path
 from takeoff.measure.totals import room_label
+from takeoff.model.open_points import HasBasis, basis_of
 from takeoff.model.walls import Edge, HeightProfile, Opening, Room, Run
 from takeoff.units import Display
 
@@ -203,6 +204,7 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.cards["room"].title.configure(text=f"Room: {names}" if len(rooms) < 4 else f"{len(rooms)} rooms")
         self.room.choices("system", [("", "none"), *session.systems()])
         self.room.show_of(session.display, *rooms)
+        _mark(self.room, ROOM, rooms)
 
     def _show_walls(self, session: Session, runs: list[Run]) -> None:
         title = session.wall(runs[0].id) if len(runs) == 1 else f"{len(runs)} walls"
@@ -210,13 +212,25 @@ class DetailsPanel(ctk.CTkScrollableFrame):
         self.wall.choices("room", [*session.rooms(), ("+", "a new room")])
         self.wall.choices("system", [("", "the room's"), *session.systems()])
         self.wall.show_of(session.display, *runs)
+        _mark(self.wall, WALL, runs)
         for key in ("start", "end"):
             show_if(self.wall[key], not all(run.closed for run in runs))
 
     def _show_opening(self, opening: Opening, show: Display) -> None:
         self.cards["opening"].title.configure(text=f"Opening: {opening.kind} {opening.mark}".rstrip())
         self.opening.show_of(show, opening)
+        _mark(self.opening, OPENING, [opening])
         self.opening.show(**{COAT + edge: edge in opening.coated for edge in EDGES})
+
+
+def _mark(form: Form, rows: Sequence[Row], values: Sequence[HasBasis]) -> None:
+    """Put a question mark behind the names of fields whose values nobody gave: they are open points."""
+    for row in rows:
+        bases = (basis_of(value, row.of or row.key) for value in values)
+        is_open = any(basis is not None and basis.is_open for basis in bases)
+        text, field = f"{row.label}{' ?' * is_open}", form[row.key]
+        if row.kind is not None and not row.is_tick and field.label.cget("text") != text:
+            field.label.configure(text=text, text_color=THEME.warn if is_open else THEME.quiet)
 
 
 def _advice(session: Session | None) -> str:

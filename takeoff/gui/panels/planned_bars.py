@@ -13,7 +13,7 @@ from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.estimate.simulate import PriceRange
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
-from takeoff.gui.reading_process import plan_days, price_range
+from takeoff.gui.reading_process import of_estimate
 from takeoff.gui.session import Session
 from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
@@ -67,7 +67,7 @@ class DaysPanel(BackgroundPage[DayPlan]):
             self.crews.show(str(terms.crews))
         self._terms = terms
         start, crews = read_day(self.start.value), parse_count(self.crews.value)
-        return partial(plan_days, start=start, crews=crews, effort=self._effort)
+        return partial(of_estimate, work=actions.plan_job, start=start, crews=crews, effort=self._effort)
 
     def _put_usual_terms(self) -> None:
         self.start.show(actions.next_monday(date.today()).isoformat())
@@ -161,7 +161,8 @@ class RangePanel(BackgroundPage[PriceRange]):
         self.fill()
 
     def order(self, session: Session) -> partial[PriceRange]:
-        return partial(price_range, draws=parse_count(self.draws.value), seed=parse_count(self.seed.value))
+        draws, seed = parse_count(self.draws.value), parse_count(self.seed.value)
+        return partial(of_estimate, work=actions.price_range, draws=draws, seed=seed)
 
     def summary(self, result: PriceRange, show: Display) -> str:
         parts = f"P50 {show.money(result.p50)}, P80 {show.money(result.p80)}; likely {show.money(result.likely)}"

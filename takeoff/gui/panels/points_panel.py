@@ -12,6 +12,7 @@ from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.session import Session
+from takeoff.gui.tools.tool import in_places
 from takeoff.gui.widgets import THEME, TableView, ctk
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import OpenPoint
@@ -124,8 +125,8 @@ class PointsPanel(BackgroundPage[Register]):
         self._look(waiting[min(max(at, 0), len(waiting) - 1)])
 
     def _waiting(self) -> list[OpenPoint]:
-        points = [point for group in self.groups for point in group.points]
-        return [point for point in points if point.is_open and point.key not in self._settled]
+        points = {point.key: point for group in self.groups for point in group.points}
+        return [point for key, point in points.items() if point.is_open and key not in self._settled]
 
     def _look(self, point: OpenPoint | None) -> None:
         self.shown = point
@@ -150,7 +151,11 @@ class PointsPanel(BackgroundPage[Register]):
         of_line = self.groups[row].points
         place = [p.key for p in of_line].index(point.key) + 1
         count = f"{place} of {len(of_line)} on this line" if len(of_line) > 1 else ""
-        return _told(group.label, count, point.why, point.settle, _stake(self._session, group))
+        return _told(group.label, count, self._why(point), point.settle, _stake(self._session, group))
+
+    def _why(self, point: OpenPoint) -> str:
+        sheet = self._session.job.sheets.get(point.where.sheet or 0)
+        return in_places(point.why, self._session, sheet) if sheet is not None else point.why
 
     def _ask(self) -> None:
         folder = filedialog.askdirectory(parent=self, title="Folder for the questions")
@@ -173,7 +178,7 @@ class PointsPanel(BackgroundPage[Register]):
             count = sum(len(self.groups[row].points) for row in self.table.rows())
             self.confirm.configure(text=f"{CONFIRM} all {count}")
             self._go(point)
-            self.say(_told(group.label, point.why, point.settle, _stake(self._session, group)))
+            self.say(_told(group.label, self._why(point), point.settle, _stake(self._session, group)))
 
     def _points(self) -> list[OpenPoint]:
         rows = [row for row in self.table.rows() if row < len(self.groups)]

@@ -126,7 +126,8 @@ class ReviewPanel(ctk.CTkScrollableFrame):
             within = show.length(max(2 * r.registration.u, finest))
             how = f"laid on the old revision to within {within} on the building (k\u00a0=\u00a02)"
         counts = f"{_count(len(r.runs), 'wall')}, {sum(not c.sure for c in r.runs)} to look at"
-        name = f"{r.sheet.number or 'Sheet'} revision {r.sheet.revision or '—'}"
+        names = [r.sheet.number] * bool(r.sheet.number) + [f"revision {r.sheet.revision}"] * bool(r.sheet.revision)
+        name = " ".join(names) or "The new revision"
         self.summary.configure(text=f"{name}, {how}. {counts}.")
         self.doubts.configure(text="\n".join(f"• {d}" for d in r.doubts))
         show_if(self.doubts, bool(r.doubts))

@@ -242,7 +242,7 @@ def _summary(calibration: Calibration) -> str:
     source = {
         "dimensions": "from known dimensions",
         "ratio": "from a stated ratio",
-        "note": f"from the note {calibration.stated}",
+        "note": f"as written: {calibration.stated}",
         "embedded": "embedded in the PDF",
     }[calibration.source]
     text = f"{ratio_text((calibration.mx * calibration.my) ** 0.5)}, {source}"

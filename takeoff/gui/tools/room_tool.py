@@ -12,7 +12,7 @@ from takeoff.gui.canvas.view import Shape, box_round, plate
 from takeoff.gui.job_shapes import SAG_PT
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
-from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, shown_place
+from takeoff.gui.tools.tool import PREVIEW, Asked, Pick, Tool, idle_prompt, in_places, shown_place
 from takeoff.gui.wording import begun
 from takeoff.job.job import Job
 from takeoff.model.open_points import OpenPoint
@@ -20,6 +20,8 @@ from takeoff.model.plan import Point
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.units import in_units
 
+OPEN = "#CC79A7"
+"""Colour of where no wall closes a room (Okabe and Ito's palette)."""
 READY, WAITING = "hand2", "watch"
 """Shapes of the pointer."""
 AROUND, LEAST_SEEN_PT = 0.6, 72.0
@@ -207,7 +209,8 @@ class RoomTool(Tool):
             more = f" and {len(doubted) - MOST_NAMED} more" if len(doubted) > MOST_NAMED else ""
             whose = "their" if len(doubted) > 1 else "its"
             told.append(f"Look at {', '.join(doubted[:MOST_NAMED])}{more}: {whose} open points say why (F12).")
-        self.session.tell(" ".join((*told, *(f"{begun(note)}." for note in result.notes))))
+        notes = (f"{begun(in_places(note, self.session, self.session.sheet))}." for note in result.notes)
+        self.session.tell(" ".join((*told, *notes)))
         self._look()
 
     def key(self, key: str) -> bool:
@@ -258,7 +261,7 @@ class RoomTool(Tool):
         return self.queue[0] if self.queue else self._under()
 
     def readout(self) -> str:
-        room = self._shown()
+        room = self._under() if not self.queue else None
         if room is None:
             return ""
         return f"{_label(room)}  floor {self.session.display.area(room.area)}  {room.confidence:.0%} sure"
@@ -270,8 +273,8 @@ class RoomTool(Tool):
         return Asked(
             title=f"Is this a room? {_called(room)}".strip(),
             words=(
-                f"Floor {show.area(room.area)}. {_rooms(len(self.queue))} to look at.",
-                *(in_units(reason, show) for reason in room.reasons),
+                f"Floor {show.area(room.area)}, {room.confidence:.0%} sure. {_rooms(len(self.queue))} to look at.",
+                *(in_places(in_units(reason, show), self.session, self.session.sheet) for reason in room.reasons),
             ),
             answers=(("y", "Take it"), ("e", "Take and edit it"), ("c", "It is not coated"), ("n", "Leave it open")),
         )
@@ -284,6 +287,7 @@ class RoomTool(Tool):
             return ()
         shapes = [_outline(room.points_pt, room.bulges, is_sure=room.sure)]
         shapes.extend(_outline(c.points_pt, c.bulges, is_sure=room.sure) for c in room.columns)
+        shapes.extend(Shape("line", leak, OPEN, 7) for leak in room.leaks_pt)
         return tuple(shapes)
 
 

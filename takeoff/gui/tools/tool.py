@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
 from takeoff.gui.canvas.view import Shape
 from takeoff.gui.entries import read_height
 from takeoff.gui.session import Session
+from takeoff.job.job import calibration_key
 from takeoff.measure.totals import room_label
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Room
@@ -62,6 +64,8 @@ def _names(rooms: list[Room]) -> str:
 PREVIEW = "#D55E00"
 """Vermilion of Okabe and Ito's palette: what is not in the job yet."""
 
+PLACE = re.compile(r"\bat (-?\d+),(-?\d+)\b")
+"""A place in sheet points, as sentences of tracing have it."""
 LOCK = math.radians(3.0)
 """A free direction this close to a multiple of 45° becomes it (our choice)."""
 
@@ -229,6 +233,24 @@ def place_shown(sheet: Sheet, scale: Calibration, place: Point) -> Point:
     """Sheet point so many metres right and down of the corner: the inverse of `shown_place`."""
     mx, my = (scale.mx, scale.my) if sheet.rotation % 180 == 0 else (scale.my, scale.mx)
     return displayed_to_sheet(sheet, place[0] / mx, place[1] / my)
+
+
+def in_places(text: str, session: Session, sheet: Sheet) -> str:
+    """Write places on a sheet as they stand beside the pointer, right and down of its corner, in place of points.
+
+    Examples of what is found: "no wall closes it at 459,433 for 3 m", "what is drawn at 296,863".
+    """
+    scale = session.job.calibrations.get(calibration_key(sheet.id))
+    if scale is None:
+        return text
+    step = 0.3048 if session.display.system == "imperial" else 0.1
+
+    def shown(found: re.Match[str]) -> str:
+        place = shown_place(sheet, scale, (float(found[1]), float(found[2])))
+        right, down = (session.display.length(round(away / step) * step) for away in place)
+        return f"at {right} across and {down} down"
+
+    return PLACE.sub(shown, text)
 
 
 def on_paper(scale: Calibration, direction: Point, metres: float) -> float:

@@ -48,6 +48,19 @@ def test_every_page_opens_and_a_priced_line_shows_its_arithmetic(hand, traced_jo
     assert "USD" in figures.working.get("1.0", "end")
 
 
+def test_no_figure_is_shown_before_anything_was_measured(hand, job_file):
+    hand.open(job_file)
+    totals = hand.window.figures.totals
+    assert totals.cget("text") == "Nothing measured yet"
+    hand.scale()
+    hand.key("b")
+    hand.press(300.0, 300.0)
+    hand.press(600.0, 500.0)
+    assert totals.cget("text") == "1 wall not measured yet"
+    hand.type(hand.window.entry, "9'")
+    assert totals.cget("text").startswith("Net ")
+
+
 def test_the_totals_follow_an_edit_and_its_undoing(hand, traced_job):
     hand.open(traced_job)
     window = hand.window

@@ -75,6 +75,10 @@ def test_what_the_panel_was_told_of_one_opening_is_assumed_of_the_next(session, 
     after = next(o for o in session.job.runs["a"].openings if o.at < 2.0)
     assert after.height == pytest.approx(2.2)
     assert "height" in open_fields(session)
+    session.select(Selection(runs=("a",), opening=("a", session.job.runs["a"].openings.index(after))))
+    panel.show(session)
+    names = {key: panel.opening[key].label.cget("text") for key in ("height", "reveal")}
+    assert names == {"height": "Height ?", "reveal": "Reveal"}  # what nobody gave has a question mark
 
 
 DRAWN = TracedOpening(at=2.5, width=0.83, form="swing", kind="door", confidence=0.99, reason="a swing", height=2.0)

@@ -13,6 +13,7 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import EditError
+from takeoff.gui.tools.tool import in_places
 from takeoff.gui.wording import words_of
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile, Room
@@ -90,6 +91,9 @@ def test_the_plan_goes_to_each_doubtful_room_in_turn(ready):
     tool.queue = [replace(r, sure=False) for r in far]
     window.canvas.zoom_at(20.0, 5, 5)
     tool._look()
+    ready.move(*NOWHERE)
+    assert tool.readout() == ""  # what is asked is about another room than the one under the pointer
+    assert f"{far[0].confidence:.0%} sure" in tool.asked().words[0]
     for found in far:
         ready.settle(0.1)
         wide, high = window.canvas.winfo_width(), window.canvas.winfo_height()
@@ -99,6 +103,16 @@ def test_the_plan_goes_to_each_doubtful_room_in_turn(ready):
             assert 0 <= y <= high
         ready.key("n")
     assert tool.queue == []
+
+
+def test_where_no_wall_closes_a_room_is_drawn_and_told_as_places_stand_beside_the_pointer(ready):
+    tool, session = ready.window.tool, ready.window.session
+    found = replace(tool._read().room_at(PROCESS), sure=False, leaks_pt=(((144.0, 288.0), (144.0, 324.0)),))
+    tool.queue = [replace(found, reasons=("No wall closes it at 144,306 for 0.61 m.",))]
+    # at 1/4" = 1'-0" a foot is 18 points: 144 are 8 ft, 306 are 17 ft, 0.61 m are 2 ft
+    assert tool.asked().words[-1] == "No wall closes it at 8'-0\" across and 17'-0\" down for 2'-0\"."
+    assert found.leaks_pt[0] in [shape.points_pt for shape in tool.preview()]
+    assert in_places("at 1,2", session, replace(session.sheet, id=99)) == "at 1,2"  # it has no scale
 
 
 def test_notes_are_sentences_with_a_capital(ready):
