@@ -186,11 +186,11 @@ def _made(session: Session, edit: Edit, told: str = "") -> bool:
 def _dialog(
     id: str, label: str, key: str, make: Callable[[Host], object], help: str, *, menu: str = "Job", **more: Any
 ) -> Command:
-    return _row(menu, id, label, key, partial(common.open_once, make=make), help, **more)
+    return Command(menu, id, label, key, partial(common.open_once, make=make), help, **more)
 
 
 def _tool(id: str, label: str, key: str, help: str) -> Command:
-    return _row("Tools", f"tool-{id}", label, key, lambda host: host.use_tool(id), help)
+    return Command("Tools", f"tool-{id}", label, key, lambda host: host.use_tool(id), help)
 
 
 def _edit(id: str, label: str, key: str, work: Callable[[Session], object], help: str, **more: Any) -> Command:
@@ -198,15 +198,11 @@ def _edit(id: str, label: str, key: str, work: Callable[[Session], object], help
         work(session_of(host))
         host.paint()
 
-    return _row("Edit", id, label, key, run, help, **(more or WALL))
-
-
-def _row(menu: str, id: str, label: str, key: str, run: Callable[[Host], object], help: str, **more: Any) -> Command:
-    return Command(menu=menu, id=id, label=label, key_text=key, run=run, help=help, **more)
+    return Command("Edit", id, label, key, run, help, **(more or WALL))
 
 
 _plans, _site = partial(_dialog, menu="Plans"), partial(_dialog, menu="Site")
-_view = partial(_row, "View")
+_view = partial(Command, "View")
 ALWAYS: dict[str, Any] = {"is_enabled": lambda _host: True}
 UNDO: dict[str, Any] = {"is_enabled": can_undo, "first": "there is nothing to undo"}
 REDO = when(lambda session: session.store.can_redo, "there is nothing to redo")
@@ -231,20 +227,21 @@ COMMANDS: tuple[Command, ...] = (
     _dialog("system-forms", "Systems and products…", "Shift+F6", SystemForms,
             "Edit a system, its steps and their products in fields."),
     _dialog("systems", "Systems and rates…", "F6", SystemsEditor, "Edit systems, products, rates and prices."),
-    _row("Job", "points", "Open points", "F12", lambda host: host.show_open_points(),
+    Command("Job", "points", "Open points", "F12", lambda host: host.show_open_points(),
          "What nobody has confirmed yet, most money first."),
-    _row("Job", "next-point", "Next open point", "N", lambda host: host.step_points(1),
+    Command("Job", "next-point", "Next open point", "N", lambda host: host.step_points(1),
          "Look at the next open point, at its place on the plan."),
-    _row("Job", "previous-point", "Open point before", "P", lambda host: host.step_points(-1),
+    Command("Job", "previous-point", "Open point before", "P", lambda host: host.step_points(-1),
          "Look at the open point before."),
-    _row("Job", "confirm-point", "Confirm the open point", "K", lambda host: host.confirm_point(),
+    Command("Job", "confirm-point", "Confirm the open point", "K", lambda host: host.confirm_point(),
          "Say that the value taken is right of the open point looked at, and look at the next."),
     _dialog("reports", "Reports…", "Ctrl+P", ReportsDialog, "Write the PDF, the workbook and the tables."),
     _dialog("export", "Export the job…", "", export,
             "Write the job for other programs: marked PDF, DXF, IFC, GeoJSON or JSON."),
     _dialog("history", "History…", "", job_dialogs.history, "Who did what when."),
     _dialog("copy", "Save a copy…", "", job_dialogs.copy, "Save a copy of the job, to try something in it."),
-    _row("Job", "close", "Close job", "Ctrl+W", lambda host: host.close_job(), "Close the job; all is saved already."),
+    Command("Job", "close", "Close job", "Ctrl+W", lambda host: host.close_job(),
+            "Close the job; all is saved already."),
 
     _plans("draft", "Draft the set…", "", draft_set,
             "Take from all sheets what they say: rooms, openings, heights, systems and a price.", **ALWAYS),
@@ -266,9 +263,9 @@ COMMANDS: tuple[Command, ...] = (
             "Record packs used of a step, what was done with them, and the hours it took."),
     _site("reading", "Reading on site…", "F3", ReadingDialog, "Record air, wall and humidity: may it be coated?"),
 
-    _row("Edit", "undo", "Undo", "Ctrl+Z", undo, "Take the last edit back; while tracing, the last point.", **UNDO),
+    Command("Edit", "undo", "Undo", "Ctrl+Z", undo, "Take the last edit back; while tracing, the last point.", **UNDO),
     _edit("redo", "Redo", "Ctrl+Y", Session.redo, "Redo what was undone.", **REDO),
-    _row("Edit", "delete", "Remove", "Delete", remove,
+    Command("Edit", "delete", "Remove", "Delete", remove,
          "Remove the point, the opening or the walls that are selected.", **WALL),
     _edit("remove-room", "Remove the room", "Shift+Delete", remove_rooms,
           "Remove the rooms of the selected walls, with all their walls."),
@@ -286,7 +283,7 @@ COMMANDS: tuple[Command, ...] = (
           "Split the wall at the selected point.", **POINT),
     _edit("join", "Join two walls", "Ctrl+J", on_walls(JoinWalls),
           "Join two selected walls whose ends meet.", **TWO),
-    _row("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=repeat_dialog),
+    Command("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=repeat_dialog),
          "Repeat the selected opening along its wall.", **OPENING),
     _edit("select-all", "Select all on the sheet", "Ctrl+A", select_all,
           "Select every wall on the sheet.", **JOB),

@@ -24,8 +24,8 @@ Part = Literal["sheets", "side", "figures"]
 """What stands round the plan and can be folded."""
 
 
-class PlanHost(Protocol):
-    """What works on the plan needs: the job, the tool in hand, and having things shown."""
+class Host(Protocol):
+    """The job, the tool in hand, having things shown, and what commands and dialogs need besides."""
 
     canvas: PlanCanvas
     session: Session | None
@@ -63,10 +63,6 @@ class PlanHost(Protocol):
 
     def show_side(self) -> None:
         """Put beside the plan what belongs to the tool and the selection."""
-
-
-class Host(PlanHost, Protocol):
-    """What commands and dialogs need besides."""
 
     preferences: Preferences
     process: Apart
@@ -113,25 +109,25 @@ class Host(PlanHost, Protocol):
         """Close the job."""
 
 
-def session_of(host: PlanHost) -> Session:
+def session_of(host: Host) -> Session:
     """Return the open job, for what is asked only while one is open."""
     assert host.session is not None
     return host.session
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class Command:
-    """One command: where it stands in the menus, its key as people name it, what it is for and what it does.
+    """One command: where it stands in the menus, its key as people name it, what it does and what it is for.
 
     ``first`` says what to do before it can be done.
     """
 
-    id: str
     menu: str
+    id: str
     label: str
     key_text: str
-    help: str
     run: Callable[[Host], object]
+    help: str
     is_enabled: Callable[[Host], bool] = lambda host: host.session is not None
     first: str = ""
 

@@ -12,7 +12,7 @@ from takeoff.gui.canvas.small_pictures import Loupe
 from takeoff.gui.canvas.view import Shape, plate
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.desk_frame import DeskFrame
-from takeoff.gui.host import Command, Host, PlanHost
+from takeoff.gui.host import Command, Host
 from takeoff.gui.job_shapes import run_under
 from takeoff.gui.session import Selection
 from takeoff.gui.tools.points_tools import ScaleTool
@@ -143,18 +143,21 @@ BESIDE_PX = 14
 class Pointing:
     """Takes what the canvas tells of the pointer; ``pop_up`` shows the menu at a place on the screen."""
 
-    def __init__(self, host: PlanHost, desk: DeskFrame, pop_up: Callable[[int, int], None]) -> None:
+    def __init__(self, host: Host, desk: DeskFrame, pop_up: Callable[[int, int], None]) -> None:
         self._host, self._desk, self._canvas = host, desk, desk.canvas
         self._pop_up = pop_up
         self._loupe = Loupe(desk.canvas)
         self._said: tuple[str, str, bool] | None = None
-        c = desk.canvas
-        c.on_press = partial(self._told, lambda tool, pick: tool.press(pick))
-        c.on_release = partial(self._told, lambda tool, pick: tool.release(pick))
-        c.on_double = partial(self._told, lambda tool, pick: tool.double(pick))
-        c.on_drag = partial(self._moved, lambda tool, pick: tool.drag(pick))
-        c.on_move = partial(self._moved, lambda tool, pick: tool.move(pick))
-        c.on_menu = self._menu_at
+        desk.canvas.on.update(
+            {
+                "press": partial(self._told, lambda tool, pick: tool.press(pick)),
+                "release": partial(self._told, lambda tool, pick: tool.release(pick)),
+                "double": partial(self._told, lambda tool, pick: tool.double(pick)),
+                "drag": partial(self._moved, lambda tool, pick: tool.drag(pick)),
+                "move": partial(self._moved, lambda tool, pick: tool.move(pick)),
+                "menu": self._menu_at,
+            }
+        )
 
     def _pick(self, pt: Point, event: Any) -> Pick:
         tool, snapper = self._host.tool, self._host.snapper

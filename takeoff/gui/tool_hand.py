@@ -7,7 +7,7 @@ from collections.abc import Callable
 from takeoff import actions
 from takeoff.errors import TakeoffError
 from takeoff.gui.canvas.view import box_round
-from takeoff.gui.host import Host, PlanHost, session_of
+from takeoff.gui.host import Host, session_of
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.reading_process import TraceReader
 from takeoff.gui.session import Selection, Session
@@ -36,7 +36,7 @@ LOOK_MS = 80
 class ToolHand:
     """Takes tools for the window, and repaints when what one waits for is there; ``took`` is called with their ids."""
 
-    def __init__(self, host: PlanHost, took: Callable[[str], None]) -> None:
+    def __init__(self, host: Host, took: Callable[[str], None]) -> None:
         self._host, self._took = host, took
         self._reader: TraceReader | None = None
         self._looking: Later | None = None

@@ -6,7 +6,7 @@ import tkinter
 from abc import abstractmethod
 from collections.abc import Callable
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 from takeoff.model.plan import Point
 
@@ -17,6 +17,7 @@ PAN_STEP = 80
 CLICK_PX = 4
 """A press that moves less than this is a click, not a drag."""
 
+Told = Literal["press", "drag", "release", "move", "double", "menu"]
 PointCallback = Callable[[Point, "tkinter.Event[Any]"], None]
 
 
@@ -29,13 +30,8 @@ class PointerCanvas(tkinter.Canvas):
 
     def __init__(self, master: tkinter.Misc | None = None, **options: Any) -> None:
         super().__init__(master, highlightthickness=0, borderwidth=0, takefocus=True, **options)
-        self.on_press: PointCallback | None = None
-        self.on_drag: PointCallback | None = None
-        self.on_release: PointCallback | None = None
-        self.on_move: PointCallback | None = None
-        self.on_double: PointCallback | None = None
-        """Takes the second press of a double click in place of `on_press`; no `on_release` follows it."""
-        self.on_menu: PointCallback | None = None
+        self.on: dict[Told, PointCallback] = {}
+        """Who is told of what; of the second press of a double click "double", which no release follows, or "press"."""
         self._pan_from: tuple[int, int] | None = None
         self._has_panned = False
         self._cursor = ""
@@ -102,11 +98,11 @@ class PointerCanvas(tkinter.Canvas):
         self.pan_by(dx, dy)
         return "break"
 
-    def _tell(self, callback: PointCallback | None, event: tkinter.Event[Any]) -> None:
-        """Hand the sheet point under the pointer to a callback, when there is one and a sheet to point at."""
+    def _tell(self, what: Told, event: tkinter.Event[Any]) -> None:
+        """Hand on the sheet point under the pointer, when there is somebody to tell and a sheet to point at."""
         point = self.point_at(event.x, event.y)
-        if callback is not None and point is not None:
-            callback(point, event)
+        if what in self.on and point is not None:
+            self.on[what](point, event)
 
     def take_keys(self) -> None:
         """Have key presses come to the plan, also where the window was not told that it has them."""
@@ -118,30 +114,30 @@ class PointerCanvas(tkinter.Canvas):
             self._pan_begun(event)
             return
         self._is_left_down = True
-        self._tell(self.on_press, event)
+        self._tell("press", event)
 
     def _left_doubled(self, event: tkinter.Event[Any]) -> None:
-        if self.on_double is None or self._is_space_down:
+        if "double" not in self.on or self._is_space_down:
             self._left_pressed(event)
         else:
-            self._tell(self.on_double, event)
+            self._tell("double", event)
 
     def _left_dragged(self, event: tkinter.Event[Any]) -> None:
         if self._is_left_down:
-            self._tell(self.on_drag, event)
+            self._tell("drag", event)
         elif self._pan_from is not None:
             self._panned(event)
 
     def _left_released(self, event: tkinter.Event[Any]) -> None:
         if self._is_left_down:
             self._is_left_down = False
-            self._tell(self.on_release, event)
+            self._tell("release", event)
         elif self._pan_from is not None:
             self._pan_ended(event)
 
     def _moved(self, event: tkinter.Event[Any]) -> None:
         if self._pan_from is None:
-            self._tell(self.on_move, event)
+            self._tell("move", event)
 
     def _wheeled(self, event: tkinter.Event[Any], delta: float) -> None:
         notches = delta / 120 if abs(delta) >= 120 else (delta > 0) - (delta < 0)
@@ -174,7 +170,7 @@ class PointerCanvas(tkinter.Canvas):
         is_click = self._pan_from is not None and not self._has_panned
         self._pan_ended(event)
         if is_click:
-            self._tell(self.on_menu, event)
+            self._tell("menu", event)
 
     def _space(self, is_down: bool) -> None:
         self._is_space_down = is_down

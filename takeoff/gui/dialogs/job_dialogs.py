@@ -20,18 +20,18 @@ from takeoff.gui.dialogs.common import (
     ask_files,
     asking,
     refusal,
-    room_across,
 )
 from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.entries import COUNT, TEXT, Kind
 from takeoff.gui.host import Host, session_of
 from takeoff.gui.reading_process import read_scanned_scale, with_store
-from takeoff.gui.widgets import THEME, Form, ReadText, Row, ask_save, bold, clear, ctk, label
+from takeoff.gui.widgets import THEME, Form, ReadText, Row, TableView, ask_save, label, text_size
 from takeoff.job.changes import Change
 from takeoff.job.edits import SetSettings
 from takeoff.job.wall_edits import RepeatOpening
 from takeoff.measure.rules import RULES
+from takeoff.report.tables import rows_table
 from takeoff.signing import person, set_person, signed
 from takeoff.units import parse_count, parse_length
 
@@ -173,8 +173,8 @@ SETTINGS = (
         "What you do from now on is recorded under it, in every job. Empty for your login name."),
 )
 # fmt: on
-KEYS_COLUMN, KEY_WIDTH, DOES_WIDTH = 390, 120, 230
-"""Widths of a column of keys, and in it of the keys and what they do, in pixels at 100 %."""
+KEYS_SHOWN = 22
+"""Keys that are seen at once at 100 % text."""
 
 CAUTIONS = """Figures are no better than the drawing, the scale and what was traced: check them before you sign.
 
@@ -295,27 +295,13 @@ OTHER_KEYS: tuple[tuple[str, str], ...] = (
 
 
 def keys(host: Host, rows: Sequence[tuple[str, str]]) -> Dialog:
-    """Show every key, those of commands first, in two columns where the screen is wide enough for the size of text."""
-    rows = [*rows, *OTHER_KEYS]
-    wide = room_across(host) >= 2 * KEYS_COLUMN + 80
-    dialog = Dialog(host, "Keys", (2 if wide else 1) * KEYS_COLUMN, scrolls=True)
-    half = _half(rows)
-    for column, part in enumerate((rows[:half], rows[half:]) if wide else (rows,)):
-        frame = clear(dialog.body)
-        frame.grid(row=0, column=column, sticky="n", padx=(0, 24))
-        for i, (key, does) in enumerate(part):
-            told = label(frame, key, font=bold(12), height=20, wrap=KEY_WIDTH)
-            told.grid(row=i, column=0, sticky="nw", padx=(0, 12))
-            label(frame, does, height=20, wrap=DOES_WIDTH).grid(row=i, column=1, sticky="nw")
+    """Show every key, those of commands first."""
+    dialog = Dialog(host, "Keys", 700)
+    table = TableView(dialog.body, rows=round(KEYS_SHOWN / text_size()))
+    table.pack(fill="both", expand=True)
+    table.show(rows_table(("Key", "What it does"), (*rows, *OTHER_KEYS)))
     dialog.close_button()
     return dialog
-
-
-def _half(rows: Sequence[tuple[str, str]]) -> int:
-    """Count the keys that fill half of the height of all; some stand on two lines."""
-    strong, plain = bold(12), ctk.CTkFont()
-    high = [34 if strong.measure(key) > KEY_WIDTH or plain.measure(does) > DOES_WIDTH else 20 for key, does in rows]
-    return min(range(len(rows)), key=lambda i: abs(2 * sum(high[:i]) - sum(high)))
 
 
 def about(host: Host) -> Dialog:

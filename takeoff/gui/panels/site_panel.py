@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tkinter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from datetime import date, datetime
 from functools import partial
 from typing import Any
@@ -31,20 +31,14 @@ from takeoff.units import Display
 
 TICK_MS = 60_000
 """Between two looks at the recoat clocks."""
-PARTS: Mapping[str, tuple[str, str, str]] = {
-    "Coats": ("Record packs used and the area done after each coat. Click a line to see its arithmetic.", "", ""),
-    "Rooms": ("When each surface of a room may take its next coat, counted from the coat last recorded on it.",
-              "At", "Time for which the clocks are read, such as 2026-03-04 07:00. Empty: now."),
-    "Log": ("Click a record to see it, or to remove it. Write makes a CSV file of what is listed.",
-            "Day", "Show what was recorded on this day, such as 2026-03-04. Empty: on all days."),
-    "Hours": (
-        "Hours worked beside those estimated for the same part of each step. Keep rates puts the rates found into the "
-        "job's own systems: prices follow them from then on.", "", "",
-    ),
-}  # fmt: skip
-"""Each part with what to do there, and what can be typed above it: its name and its hint."""
-WIDTHS = {"At": 120, "Day": 78}
-"""Widths of the field above the table, in pixels at 100 %."""
+PARTS = {
+    "Coats": "Record packs used and the area done after each coat. Click a line to see its arithmetic.",
+    "Rooms": "When each surface of a room may take its next coat, counted from the coat last recorded on it.",
+    "Log": "Click a record to see it, or to remove it. Write makes a CSV file of what is listed.",
+    "Hours": "Hours worked beside those estimated for the same part of each step. Keep rates puts the rates found into "
+    "the job's own systems: prices follow them from then on.",
+}
+"""Each part with what to do there."""
 CSV = [("CSV files", "*.csv"), ("All files", "*")]
 
 
@@ -61,11 +55,13 @@ class SitePanel(Page):
         self.clocks: tuple[actions.RoomClock, ...] = ()
         self.records: list[PackUse | Reading] = []
         self.parts: dict[str, ctk.CTkButton] = {}
-        self.acts: list[tuple[str, ctk.CTkButton]] = []
-        self._typed = {"At": "", "Day": ""}
         for part in PARTS:
             self.parts[part] = self.button(part, partial(self.open_part, part), "")
-        self.when = self.field("At", WIDTHS["At"], self._take_when, lambda: PARTS[self.part][2])
+        hint = "Time for which the clocks are read, such as 2026-03-04 07:00. Empty: now."
+        self.at = self.field("At", 120, partial(self._renew, read_moment), hint)
+        hint = "Show what was recorded on this day, such as 2026-03-04. Empty: on all days."
+        self.on = self.field("Day", 78, partial(self._renew, read_day), hint)
+        self.acts: list[tuple[str, ctk.CTkBaseClass]] = [("Rooms", self.at), ("Log", self.on)]
         self._build_acts(do)
         self.table = TableView(self, self._chosen)
         self.table.grid(row=1, column=0, sticky="nsew")
@@ -82,7 +78,7 @@ class SitePanel(Page):
             ("Hours", "Keep rates", self._keep, "Price with the rates found on site. Undo takes them out."),
         ):
             self.acts.append((part, button(acts, text, act, hint=hint)))
-        self.remove = self.acts[3][1]
+        self.remove = self.acts[5][1]
 
     # -- showing -------------------------------------------------------------------------------------------------
 
@@ -105,7 +101,7 @@ class SitePanel(Page):
     @property
     def day(self) -> date | None:
         """The day whose log is shown; all days where it is nothing."""
-        return read_day(self._typed["Day"]) if self._typed["Day"] else None
+        return read_day(self.on.taken) if self.on.taken else None
 
     def _read(self, fault: str = "") -> None:
         session, before = self._session, self.coats
@@ -117,7 +113,7 @@ class SitePanel(Page):
         try:
             if self._priced is not None:
                 self.coats = actions.progress(self._priced, uses)
-                at = read_moment(self._typed["At"] or now())
+                at = read_moment(self.at.taken or now())
                 clocks = actions.recoat_clocks(self._priced, session.job, now=at)
                 self.clocks = tuple(sorted(clocks, key=lambda clock: natural_key(clock.label)))
         except TakeoffError as error:
@@ -138,17 +134,11 @@ class SitePanel(Page):
         self.part = part
         for name, made in self.parts.items():
             light(made, is_on=name == part)
-        said, name, _ = PARTS[part]
+        said = PARTS[part]
         for of, act in self.acts:
             act.pack_forget()
             if of in ("", part):
                 act.pack(side="left", padx=2)
-        self.when.pack_forget()
-        if name:
-            self.when.label.configure(text=name)
-            self.when.entry.configure(width=WIDTHS[name])
-            self.when.pack(side="left", padx=(10, 0))
-            self.when.show(self._typed[name])
         if self.session is None:
             return
         self.remove.configure(state="disabled")
@@ -156,12 +146,10 @@ class SitePanel(Page):
         self.table.mark(None)
         self.say("\n".join((said, *self._hours_by_person())) if part == "Log" else said)
 
-    def _take_when(self, text: str) -> None:
-        """Show the clocks at the time, or the log of the day, that was typed."""
-        name, typed = PARTS[self.part][1], text.strip()
-        if typed:
-            (read_day if name == "Day" else read_moment)(typed)
-        self._typed[name] = typed
+    def _renew(self, read: Callable[[str], object], text: str) -> None:
+        """Show the clocks at the time, or the log of the day, that was typed; what is none is refused."""
+        if text.strip():
+            read(text.strip())
         if self.session is not None:
             self._read()
             self.open_part(self.part)
@@ -241,7 +229,7 @@ class SitePanel(Page):
             self._session.do(Remove(kind=kind, id=record.id), f"Removed: {', '.join(self._words(record))}")
 
     def _write(self) -> None:
-        session, name = self._session, f"log {self._typed['Day']}".rstrip()
+        session, name = self._session, f"log {self.on.taken}".rstrip()
         path = ask_save(self, "Write the log", session.path.with_name(f"{name}.csv"), CSV)
         if path is not None:
             priced = self._priced or actions.make_estimate(session.job)
@@ -258,7 +246,8 @@ class SitePanel(Page):
         self._looking.stop()
         self.session = self._priced = None
         self._shown = (None, None)
-        self._typed = dict.fromkeys(self._typed, "")
+        self.at.show("")
+        self.on.show("")
         self.table.clear()
         self.open_part("Coats")
 

@@ -72,6 +72,11 @@ class TextField(Field):
         """What stands in it, without spaces round it."""
         return str(self.entry.get()).strip()
 
+    @property
+    def taken(self) -> str:
+        """What was last taken or shown, whatever is being typed."""
+        return self._shown.strip()
+
     def _told(self) -> str:
         """What stands in it, where that is wider than the field, and what it is for."""
         inner, text = self.entry._entry, str(self.entry.get())

@@ -13,7 +13,7 @@ from takeoff.report.tables import Table
 
 Cells = tuple[str, ...]
 MEASURED_ROWS = 60
-"""Rows whose texts are measured for the widths of columns."""
+"""Rows whose texts are measured for the widths of columns, beside the last one, which may be the total."""
 WIDEST = 420
 """Pixels that a column has at the most, and that names in the first one are never cut below."""
 
@@ -56,7 +56,8 @@ class TableView(ttk.Frame):
         self.tree.bind("<<TreeviewSelect>>", self._on_select)
         self._columns: Cells = ()
         self._rows: list[Cells] = []
-        self._total: Cells | None = None
+        self._count = 0
+        """Rows without the total, which stands behind them and is never chosen."""
         self._marked: Cells = ()
         self._widths: list[int] = []
         self._is_number: list[bool] = []
@@ -64,35 +65,24 @@ class TableView(ttk.Frame):
     def show(self, table: Table, warned: Collection[int] = ()) -> None:
         """Show a table, rows to be warned of in another colour; only what differs from what is shown is touched."""
         columns = tuple(c.heading for c in table.columns)
-        texts = [tuple(c.text(v) for c, v in zip(table.columns, row, strict=True)) for row in table.rows]
-        total = None
-        if table.total is not None:
-            total = tuple(c.text(v) for c, v in zip(table.columns, table.total, strict=True))
+        rows = table.rows if table.total is None else (*table.rows, table.total)
+        texts = [tuple(c.text(v) for c, v in zip(table.columns, row, strict=True)) for row in rows]
+        self._count = len(table.rows)
         if columns != self._columns:
             self._set_columns(columns, [c.is_number for c in table.columns])
-            self._rows, self._total = [], None
+            self._rows = []
             self.tree.yview_moveto(0.0)
             self.tree.xview_moveto(0.0)
-        if texts != self._rows or total != self._total:
-            self._widen([*([total] if total else []), *texts])
+        if texts != self._rows:
+            self._widen(texts)
         self._set_rows(texts)
-        for i in range(len(texts)):
+        for i in range(self._count):
             self.tree.item(str(i), tags=("warned",) if i in warned else ())
-        if total != self._total:
-            if self.tree.exists("total"):
-                self.tree.delete("total")
-            self._total = total
-        if total is not None and not self.tree.exists("total"):
-            self.tree.insert("", "end", iid="total", values=total, tags=("total",))
-        elif total is not None:
-            self.tree.move("total", "", "end")
 
     def clear(self) -> None:
         """Take all rows away."""
         self._set_rows([])
-        if self._total is not None:
-            self.tree.delete("total")
-        self._total, self._marked = None, ()
+        self._count, self._marked = 0, ()
 
     def refit(self) -> None:
         """Forget the widths of columns: the next table shown is fitted anew, in the look that the window has now."""
@@ -114,7 +104,7 @@ class TableView(ttk.Frame):
     def _widen(self, rows: Sequence[tuple[str, ...]]) -> None:
         measure = tkfont.nametofont("TkDefaultFont").measure
         for i, name in enumerate(self._columns):
-            widest = max((measure(row[i]) + 24 for row in rows[:MEASURED_ROWS]), default=0)
+            widest = max((measure(row[i]) + 24 for row in (*rows[:MEASURED_ROWS], *rows[-1:])), default=0)
             if widest > self._widths[i]:
                 self._widths[i] = widest
                 narrowest = min(widest, 90 if self._is_number[i] else 300 if i else WIDEST)
@@ -141,14 +131,14 @@ class TableView(ttk.Frame):
 
     def _on_select(self, _event: object) -> None:
         chosen = self.tree.selection()
-        if chosen and chosen != self._marked and chosen[0] != "total":
+        if chosen and chosen != self._marked and int(chosen[0]) < self._count:
             new = [row for row in chosen if row not in self._marked] or list(chosen)
             self._marked = chosen
             self._chosen(int(new[-1]))
 
     def rows(self) -> list[int]:
         """Return the rows that are chosen, from the top."""
-        return sorted(int(row) for row in self.tree.selection() if row != "total")
+        return sorted(row for row in map(int, self.tree.selection()) if row < self._count)
 
 
 def style_tables(root: tkinter.Misc) -> None:

@@ -248,7 +248,7 @@ def test_dragging_with_middle_or_right_button_pans(canvas: PlanCanvas, button: i
     show(canvas)
     canvas.zoom_by(4)
     menus: list[object] = []
-    canvas.on_menu = lambda point, event: menus.append(point)
+    canvas.on["menu"] = lambda point, event: menus.append(point)
     before = canvas.to_sheet(300, 200)
     drag(canvas, button, held, (300, 200), (380, 230))
     assert canvas.to_sheet(380, 230) == pytest.approx(before, abs=1e-6)
@@ -260,9 +260,9 @@ def test_dragging_with_space_and_the_left_button_pans_and_draws_nothing(canvas: 
     show(canvas)
     canvas.zoom_by(4)
     told: list[str] = []
-    canvas.on_press = lambda point, event: told.append("press")
-    canvas.on_drag = lambda point, event: told.append("drag")
-    canvas.on_release = lambda point, event: told.append("release")
+    canvas.on["press"] = lambda point, event: told.append("press")
+    canvas.on["drag"] = lambda point, event: told.append("drag")
+    canvas.on["release"] = lambda point, event: told.append("release")
     canvas.focus_force()
     before = canvas.to_sheet(300, 200)
     canvas.event_generate("<KeyPress-space>")
@@ -300,11 +300,11 @@ def test_the_sheet_cannot_be_dragged_out_of_sight(canvas: PlanCanvas) -> None:
 def test_the_left_button_tells_sheet_points(canvas: PlanCanvas) -> None:
     show(canvas, 90)
     told: list[tuple[str, tuple[float, float]]] = []
-    canvas.on_press = lambda point, event: told.append(("press", point))
-    canvas.on_drag = lambda point, event: told.append(("drag", point))
-    canvas.on_release = lambda point, event: told.append(("release", point))
-    canvas.on_move = lambda point, event: told.append(("move", point))
-    canvas.on_menu = lambda point, event: told.append(("menu", point))
+    canvas.on["press"] = lambda point, event: told.append(("press", point))
+    canvas.on["drag"] = lambda point, event: told.append(("drag", point))
+    canvas.on["release"] = lambda point, event: told.append(("release", point))
+    canvas.on["move"] = lambda point, event: told.append(("move", point))
+    canvas.on["menu"] = lambda point, event: told.append(("menu", point))
     x, y = (round(value) for value in canvas.to_pixel((310, 210)))
     canvas.event_generate("<Motion>", x=x, y=y)
     canvas.event_generate("<ButtonPress-1>", x=x, y=y)
@@ -322,9 +322,9 @@ def test_the_left_button_tells_sheet_points(canvas: PlanCanvas) -> None:
 def test_a_double_click_is_told_once_and_presses_once(canvas: PlanCanvas) -> None:
     show(canvas)
     told: list[str] = []
-    canvas.on_press = lambda point, event: told.append("press")
-    canvas.on_release = lambda point, event: told.append("release")
-    canvas.on_double = lambda point, event: told.append("double")
+    canvas.on["press"] = lambda point, event: told.append("press")
+    canvas.on["release"] = lambda point, event: told.append("release")
+    canvas.on["double"] = lambda point, event: told.append("double")
     for _ in range(2):
         canvas.event_generate("<ButtonPress-1>", x=50, y=60)
         canvas.event_generate("<ButtonRelease-1>", x=50, y=60, state=LEFT_HELD)
@@ -333,7 +333,7 @@ def test_a_double_click_is_told_once_and_presses_once(canvas: PlanCanvas) -> Non
 
 def test_without_a_sheet_the_mouse_tells_nothing(canvas: PlanCanvas) -> None:
     told: list[object] = []
-    canvas.on_press = canvas.on_move = lambda point, event: told.append(point)
+    canvas.on["press"] = canvas.on["move"] = lambda point, event: told.append(point)
     canvas.clear_sheet("Add a plan file to begin.")
     canvas.event_generate("<ButtonPress-1>", x=50, y=60)
     canvas.event_generate("<Motion>", x=50, y=70)

@@ -181,7 +181,7 @@ def test_coats_have_the_names_of_their_systems(hand, site):
 
 
 def type_when(hand, site, text):
-    hand.type(site.when.entry, text)
+    hand.type((site.at if site.part == "Rooms" else site.on).entry, text)
     hand.settle()
 
 
