@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Protocol
+from typing import Any, Protocol
 
 import cv2
 import numpy as np
@@ -32,6 +32,7 @@ from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of
 from takeoff.trace.drawing.polygons import shared
 from takeoff.trace.lines.lost_rooms import LostRoom, lost_fields
+from takeoff.trace.lines.open_rooms import moved_words
 from takeoff.trace.lines.plan_rooms import TracedPlan, read_plan
 from takeoff.trace.lines.swings import find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, TracedRun
@@ -262,7 +263,7 @@ def _look(
     return TracedPlan(
         rooms=tuple(_moved_room(room, x0, y0) for room in seen.rooms),
         shapes=tuple(translate(shape, x0, y0) for shape in seen.shapes),
-        lost=tuple(replace(lost, at_pt=(lost.at_pt[0] + x0, lost.at_pt[1] + y0)) for lost in seen.lost),
+        lost=tuple(lost.moved(x0, y0) for lost in seen.lost),
         walls=translate(seen.walls, x0, y0),
     )
 
@@ -278,7 +279,10 @@ def _moved_line(line: TextLine, x: float, y: float) -> TextLine:
 def _moved_room(room: TracedRoom, x: float, y: float) -> TracedRoom:
     columns = tuple(replace(run, points_pt=_moved_points(run, x, y)) for run in room.columns)
     leaks = tuple(((a[0] + x, a[1] + y), (b[0] + x, b[1] + y)) for a, b in room.leaks_pt)
-    return replace(room, points_pt=_moved_points(room, x, y), columns=columns, leaks_pt=leaks)
+    told: dict[str, Any] = {
+        of: tuple(moved_words(text, x, y) for text in getattr(room, of)) for of in ("reasons", "taken", "unread")
+    }
+    return replace(room, points_pt=_moved_points(room, x, y), columns=columns, leaks_pt=leaks, **told)
 
 
 def _moved_points(run: TracedRoom | TracedRun, x: float, y: float) -> tuple[Point, ...]:

@@ -8,9 +8,11 @@ import pytest
 import shapely
 
 from takeoff.sheet.text import TextLine, Word
+from takeoff.trace.lines.lost_rooms import LostRoom
+from takeoff.trace.lines.open_rooms import leak_words
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.sheet_reading import with_own, with_second_look
+from takeoff.trace.sheet_reading import _moved_room, with_own, with_second_look
 from tests.trace.plans import make_plan
 from tests.trace.scoring import read, score
 
@@ -109,3 +111,14 @@ def test_a_room_that_is_surer_without_what_was_shown_is_kept_and_is_not_sure_whe
     assert not any(room.sure for room in with_own(plan(BOTH, sure=False), own).rooms)
     assert [room.sure for room in with_own(plan(LEFT, sure=False), own).rooms] == [True, True]
     assert with_own(plan(BOTH, sure=True), own).shapes == (BOTH,)
+
+
+def test_what_is_told_of_a_part_names_the_places_where_its_leaks_are_on_the_sheet():
+    leak = ((40.0, 10.0), (60.0, 10.0))
+    told = f"{leak_words([leak], 0.018).capitalize()}."
+    doubtful = replace(room(shapely.box(0, 0, 90, 50), sure=False), reasons=(told,), unread=(told,), leaks_pt=(leak,))
+    moved = _moved_room(doubtful, 133.0, 215.0)
+    assert moved.leaks_pt == (((173.0, 225.0), (193.0, 225.0)),)
+    assert moved.reasons == moved.unread == (f"{leak_words(moved.leaks_pt, 0.018).capitalize()}.",)
+    lost = LostRoom(name="PANTRY", at_pt=(50.0, 30.0), reason=leak_words([leak], 0.018)).moved(133.0, 215.0)
+    assert (lost.at_pt, lost.reason) == ((183.0, 245.0), leak_words(moved.leaks_pt, 0.018))

@@ -15,6 +15,7 @@ from takeoff.measure.totals import room_label
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.walls import Room
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
+from takeoff.trace.lines.open_rooms import PLACE
 from takeoff.units import parse_length
 
 
@@ -64,8 +65,6 @@ def _names(rooms: list[Room]) -> str:
 PREVIEW = "#D55E00"
 """Vermilion of Okabe and Ito's palette: what is not in the job yet."""
 
-PLACE = re.compile(r"\bat (-?\d+),(-?\d+)\b")
-"""A place in sheet points, as sentences of tracing have it."""
 LOCK = math.radians(3.0)
 """A free direction this close to a multiple of 45° becomes it (our choice)."""
 

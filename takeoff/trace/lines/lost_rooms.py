@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import Geometry, Polygon
@@ -12,7 +12,7 @@ from shapely import Geometry, Polygon
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.polygons import polygons_of
-from takeoff.trace.lines.open_rooms import OpenRoom, OpenRooms, leak_words
+from takeoff.trace.lines.open_rooms import OpenRoom, OpenRooms, leak_words, moved_words
 from takeoff.trace.texts.room_names import groups_of_names, is_outside, stacked
 
 MOST_NAMES = 150
@@ -53,6 +53,11 @@ class LostRoom:
     at_pt: Point
     reason: str
     mend: str = BY_WALL
+
+    def moved(self, x: float, y: float) -> LostRoom:
+        """Move it by so many sheet points, and the places that it names."""
+        told = {of: moved_words(getattr(self, of), x, y) for of in ("reason", "mend")}
+        return replace(self, at_pt=(self.at_pt[0] + x, self.at_pt[1] + y), **told)
 
 
 def lost_rooms(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -25,6 +26,8 @@ _LEAST_LEAK = 0.1
 """Metres; a shorter piece of an outline without a wall is a fault of drawing."""
 _ON_WALL = 0.02
 """Metres by which an outline may lie off a wall and still be on it."""
+PLACE = re.compile(r"\bat (-?\d+),(-?\d+)\b")
+"""A place in sheet points that a sentence names."""
 MOST_PLACES = 3
 """Places that a sentence names, the widest first; a person mends those, and the others close with them or show next."""
 _LEAST_AREA = 0.7
@@ -156,3 +159,14 @@ def leak_words(leaks_pt: Sequence[tuple[Point, Point]], m_per_pt: float) -> str:
     left = len(places) - MOST_PLACES
     more = f" and {left} more place{'s' * (left > 1)}" if left > 0 else ""
     return f"no wall closes it at {' and at '.join(places[:MOST_PLACES])}{more}"
+
+
+def moved_words(text: str, x: float, y: float) -> str:
+    """Move the places that a sentence names by so many sheet points.
+
+    Examples
+    --------
+    >>> moved_words("no wall closes it at 50,0 for 1.80 m", 100.0, 20.0)
+    'no wall closes it at 150,20 for 1.80 m'
+    """
+    return PLACE.sub(lambda at: f"at {float(at[1]) + x:.0f},{float(at[2]) + y:.0f}", text)
