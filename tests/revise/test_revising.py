@@ -72,7 +72,7 @@ def test_a_scale_carried_against_the_note_of_the_new_sheet_is_an_open_point(stor
         accept_revision(opened, compared(opened, "B", smallest=0.1), "sure")
         new = find_sheet(opened.job, "A-101")
         told = [p.why for p in open_points(opened.job, has_stakes=False).open if p.where.sheet == new.id]
-        assert any("the new sheet's note says 1:48" in why for why in told)
+        assert any("new sheet's note says 1:48" in why for why in told)
 
 
 def test_only_what_is_sure_is_carried_and_the_rest_stays_on_the_old_sheet(store: Store) -> None:
