@@ -50,6 +50,10 @@ def height_text(height: HeightProfile | None, display: Display) -> str:
     return ", ".join(f"{display.length(s)}: {display.length(h)}" for s, h in height.points)
 
 
+COVE_SIZES = {"r": "radius", "radius": "radius", "thick": "thickness", "thickness": "thickness"}
+"""Words for sizes of a cove beside its legs."""
+
+
 def read_cove(text: str, display: Display) -> Cove | None:
     """Read a cove: its leg, or height x toe; with its radius and thickness where they differ from the usual.
 
@@ -67,19 +71,13 @@ def read_cove(text: str, display: Display) -> Cove | None:
     legs = words[0].split(" by ")
     if len(legs) > 2:
         raise InputError(f'"{text.strip()}" is not a cove', remedy='Write 4", or 6" x 1", radius 1", thick 1/4".')
-    height = _length(legs[0], display)
-    toe = _length(legs[1], display) if len(legs) == 2 else None
-    radius: float | None = None
-    thickness: float | None = None
+    sizes = dict(zip(("height", "toe"), (_length(leg, display) for leg in legs), strict=False))
     for word in words[1:]:
         name, _, value = word.strip().partition(" ")
-        if name in ("radius", "r"):
-            radius = _length(value, display)
-        elif name in ("thick", "thickness"):
-            thickness = _length(value, display)
-        else:
+        if name not in COVE_SIZES:
             raise InputError(f'"{word.strip()}" is not known of a cove', remedy="Name its radius or how thick it is.")
-    return Cove.usual(height, toe=toe, radius=radius, thickness=thickness)
+        sizes[COVE_SIZES[name]] = _length(value, display)
+    return Cove.usual(**sizes)
 
 
 def cove_text(cove: Cove | None, display: Display) -> str:
