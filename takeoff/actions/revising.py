@@ -131,7 +131,7 @@ class Revision:
         return tuple(p for p in self.rooms_anew if p.key in accept or any(run in accept for run in p.runs))
 
 
-@edit("Call {called} {number}")
+@edit("Call sheet {sheet} {number}")
 def _Register(job: Job, *, sheet: int, number: str, replaced_by: int | None) -> Iterator[ChangeEntry]:
     """Give a sheet its number and its newer revision in the register."""
     yield put(job, "sheet", str(sheet), replace(job.sheets[sheet], number=number, replaced_by=replaced_by))

@@ -149,10 +149,6 @@ Entries: TypeAlias = "Iterable[ChangeEntry] | Change"
 """What an edit gives for a job: the entries of its change, or the change where its label is made of the job too."""
 
 
-CALLED = "{called}"
-"""Stands in an edit's label for what its sheet is called, which only the job tells."""
-
-
 @dataclass(frozen=True, slots=True)
 class Edit:
     """Something to be done to a job: what it does, for people, and what gives its change of what it was asked with."""
@@ -164,18 +160,14 @@ class Edit:
     def apply(self, job: Job) -> Change:
         """Check the edit against a job and return its change."""
         made = self.entries(job, **self.given)
-        if isinstance(made, Change):
-            return made
-        entries, sheet = tuple(made), self.given.get("sheet", getattr(self.given.get("calibration"), "sheet", None))
-        called = job.sheets[sheet].called if sheet in job.sheets else f"sheet {sheet}"
-        return Change(self.label.replace(CALLED, called), entries)
+        return made if isinstance(made, Change) else Change(self.label, tuple(made))
 
 
 def edit(says: str | Callable[..., str]) -> Callable[[Callable[Concatenate[Job, P], Entries]], Callable[P, Edit]]:
     """Make a kind of edit of a function, which checks everything before it gives the first entry.
 
     ``says`` is the label, or what makes it of the fields: in a text ``{room.id}`` is a field, ``{walls}`` the walls in
-    ``runs`` (ids or runs), ``{number}`` an ``index`` as people count, ``{called}`` what the sheet is called in the job.
+    ``runs`` (ids or runs), ``{number}`` an ``index`` as people count.
     """
 
     def kind(entries: Callable[Concatenate[Job, P], Entries]) -> Callable[P, Edit]:
@@ -196,7 +188,7 @@ def _label(says: str | Callable[..., str], fields: Mapping[str, Any]) -> str:
     if not isinstance(says, str):
         return says(**fields)
     walls = named([getattr(run, "id", run) for run in fields.get("runs", ())])
-    return says.format(**{"walls": walls, "number": (fields.get("index") or 0) + 1, "called": CALLED, **fields})
+    return says.format(**{"walls": walls, "number": (fields.get("index") or 0) + 1, **fields})
 
 
 Verb = Literal["do", "undo", "redo"]

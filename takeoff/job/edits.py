@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from takeoff.errors import EditError, TakeoffError
-from takeoff.job.changes import CALLED, SETTINGS, current, edit, merged, needed, put, run_with
+from takeoff.job.changes import SETTINGS, current, edit, merged, needed, put, run_with
 from takeoff.job.changes import Change as Change
 from takeoff.job.changes import ChangeEntry as ChangeEntry
 from takeoff.job.changes import Edit as Edit
@@ -166,12 +166,12 @@ def SetSettings(job: Job, *, settings: JobSettings, has_prices: bool = False) ->
 
 @edit("{title}")
 def Batch(job: Job, *, title: str, edits: tuple[Edit, ...]) -> Change:
-    """Several edits as one, called as the first where they have no title: all of them or none, one step to undo."""
+    """Several edits as one: all of them or none, one step to undo."""
     changes = []
     for one in edits:
         changes.append(one.apply(job))
         job = apply_change(job, changes[-1])
-    return merged(title or next((change.label for change in changes), ""), changes)
+    return merged(title, changes)
 
 
 @edit(lambda use: f"Record {_amount(use)} of {use.step}")

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from takeoff.errors import EditError
-from takeoff.job.changes import CALLED, apply_change
+from takeoff.job.changes import apply_change
 
 
 def after(job, edit):

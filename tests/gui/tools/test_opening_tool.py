@@ -11,7 +11,7 @@ from takeoff.gui.panels.details_panel import DetailsPanel
 from takeoff.gui.session import Selection
 from takeoff.gui.tools.opening_tool import OpeningTool
 from takeoff.gui.tools.tool import Pick
-from takeoff.model.walls import HeightProfile, Room, Run
+from takeoff.model.walls import HeightProfile, Run
 from takeoff.trace.lines.traced_rooms import TracedOpening
 
 WALL = Run(id="a", sheet=1, points_pt=((50.0, 50.0), (550.0, 50.0)), face="left", height=HeightProfile.constant(3.0))
@@ -98,14 +98,3 @@ def test_what_a_drawing_does_not_give_is_as_of_the_opening_before_where_that_is_
     is_open = {basis.of for basis in made.basis if basis.is_open}
     assert made.height == pytest.approx(height)
     assert ("height" in is_open) is (kind == "window")  # of the door a person gave it
-
-
-def test_the_journal_calls_a_sheet_by_its_number(session):
-    sheet = replace(session.sheet, number="A-101")
-    job = replace(session.job, sheets={1: sheet}, rooms={"r": Room(id="r")})
-    from takeoff.job.edits import Batch, SetCalibration
-    from takeoff.model.plan import Calibration
-
-    edit = SetCalibration(calibration=Calibration(sheet=1, mx=0.01, my=0.01))
-    assert edit.apply(job).label == "Set the scale of sheet A-101"
-    assert Batch(title="", edits=(edit,)).apply(job).label == "Set the scale of sheet A-101"
