@@ -26,8 +26,8 @@ _LEAST_LEAK = 0.1
 """Metres; a shorter piece of an outline without a wall is a fault of drawing."""
 _ON_WALL = 0.02
 """Metres by which an outline may lie off a wall and still be on it."""
-PLACE = re.compile(r"\bat (-?\d+),(-?\d+)\b")
-"""A place in sheet points that a sentence names."""
+PLACE = re.compile(r"\bat (-?\d+),(-?\d+)(?=,? (?:for|is|and)\b)")
+"""A place in sheet points that a sentence of tracing names."""
 MOST_PLACES = 3
 """Places that a sentence names, the widest first; a person mends those, and the others close with them or show next."""
 _LEAST_AREA = 0.7

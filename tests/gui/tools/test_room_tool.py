@@ -112,7 +112,8 @@ def test_where_no_wall_closes_a_room_is_drawn_and_told_as_places_stand_beside_th
     # at 1/4" = 1'-0" a foot is 18 points: 144 are 8 ft, 306 are 17 ft, 0.61 m are 2 ft
     assert tool.asked().words[-1] == "No wall closes it at 8'-0\" across and 17'-0\" down for 2'-0\"."
     assert found.leaks_pt[0] in [shape.points_pt for shape in tool.preview()]
-    assert in_places("at 1,2", session, replace(session.sheet, id=99)) == "at 1,2"  # it has no scale
+    for told, sheet in (("at 1,2 for 3 m", replace(session.sheet, id=99)), ("taken at 1,234.5 sf", session.sheet)):
+        assert in_places(told, session, sheet) == told  # no scale, and no place
 
 
 def test_notes_are_sentences_with_a_capital(ready):
