@@ -12,6 +12,7 @@ from takeoff.cli.main import run
 from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
 from takeoff.gui.session import Selection
+from takeoff.gui.widgets import ctk
 
 
 @pytest.fixture
@@ -180,6 +181,10 @@ def test_coats_have_the_names_of_their_systems(hand, site):
     assert all(any(row[0].endswith(f" · {name}") for name in names) for row in rows(site))
 
 
+def act_called(site, text):
+    return next(act for _, act in site.acts if isinstance(act, ctk.CTkButton) and act.cget("text") == text)
+
+
 def type_when(hand, site, text):
     hand.type((site.at if site.part == "Rooms" else site.on).entry, text)
     hand.settle()
@@ -201,7 +206,7 @@ def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, si
     assert len(rows(site)) == 1
     out = tmp_path / "log.csv"
     monkeypatch.setattr("takeoff.gui.widgets.form.filedialog.asksaveasfilename", lambda **_: str(out))
-    next(act for _, act in site.acts if act.cget("text") == "Write…").invoke()
+    act_called(site, "Write…").invoke()
     job = str(hand.window.session.path)
     capsys.readouterr()
     assert run(["log", job, "--day", "2026-03-04", "--out", str(tmp_path / "by-command.csv")]) == 0
@@ -219,7 +224,7 @@ def test_rates_found_on_site_stand_beside_those_of_the_catalogue_and_are_kept_wh
     assert row[3] == "9.00 h"
     found = row[5]
     assert found != row[4]
-    next(act for _, act in site.acts if act.cget("text") == "Keep rates").invoke()
+    act_called(site, "Keep rates").invoke()
     hand.settle()
     assert rows(site)[0][4] == found  # the rate found is the catalogue's now
     hand.chord("Control-z")
