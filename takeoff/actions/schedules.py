@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import replace
 
 from takeoff.actions.given import in_doubt
@@ -29,7 +30,7 @@ from takeoff.trace.schedules.finish_matching import (
     match_schedule,
     wall_remark,
 )
-from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
+from takeoff.trace.schedules.finish_schedule import FinishSchedule, joined_finishes, read_finish_table
 
 _TO_CEILING = re.compile(r"(?:TO\s+|FULL\s+)?(?:CEILING|CLG\.?|FULL|HEIGHT|HT\.?)(?:\s+HEIGHT)?", re.IGNORECASE)
 """A height that is that of the ceiling, as a schedule says it (common practice, no source)."""
@@ -54,6 +55,10 @@ def read_finish_schedule(store: JobStore, sheet: Sheet, *, named: Mapping[str, s
             where=sheet.called,
         )
     schedule = _finish_table(store.source(sheet.source), sheet)
+    before = store.job.sheets.get(sheet.id - 1)
+    if schedule.parts and before is not None and before.kind != "image":
+        with suppress(InputError):
+            schedule = joined_finishes([_finish_table(store.source(before.source), before), schedule])[1]
     return lay_schedule(store.job, schedule, sheet, named=dict(store.job.settings.finish_codes) | dict(named or {}))
 
 

@@ -30,7 +30,12 @@ from takeoff.trace.lines.plan_rooms import TracedPlan, room_round
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
+from takeoff.trace.schedules.opening_schedule import (
+    OpeningSchedule,
+    joined_openings,
+    may_show_openings,
+    read_opening_table,
+)
 from takeoff.trace.sheet_reading import read_vector_plan
 from takeoff.trace.texts.printed_sizes import CeilingNote, read_ceiling_notes
 
@@ -206,12 +211,11 @@ def read_opening_schedules(store: JobStore, *, first: int | None = None) -> tupl
 
     ``first``: the sheet whose own schedule counts before the others: the one that is traced.
     """
-    found: list[OpeningSchedule] = []
     texts = [sheet for sheet in store.job.sheets.values() if sheet.kind != "image"]
-    for sheet in sorted(texts, key=lambda s: s.id != first):
-        schedule = _opening_table(store.source(sheet.source), sheet)
-        found += [schedule] if schedule is not None else []
-    return tuple(found)
+    read = {sheet.id: _opening_table(store.source(sheet.source), sheet) for sheet in texts}
+    found = {id: schedule for id, schedule in read.items() if schedule is not None}
+    joined = dict(zip(found, joined_openings([*found.values()]), strict=True))
+    return tuple(joined[id] for id in sorted(joined, key=lambda id: id != first))
 
 
 @apart

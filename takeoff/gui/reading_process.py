@@ -29,6 +29,7 @@ from takeoff.sheet.layers import without_layers
 from takeoff.signing import signed
 from takeoff.trace.drawing.linework import Pieces, read_linework
 from takeoff.trace.snapping.snap import ALL_KINDS, SegmentIndex, SnapKind, snap
+from takeoff.units import in_units
 
 Made = TypeVar("Made")
 
@@ -68,7 +69,8 @@ def take_draft(store: JobStore, read: Sequence[actions.SheetRead]) -> actions.Dr
 def read_scanned_scale(store: JobStore, sheet_id: int) -> list[str]:
     """Set the scale of a scan in a job by what is written on it; return what does not agree."""
     made = actions.set_scale_scanned(store, store.job.sheets[sheet_id])
-    return [words for calibration in made for words in calibration.open_words]
+    show = store.job.settings.display
+    return [in_units(words, show) for calibration in made for words in calibration.open_words]
 
 
 def propose_style(store: JobStore, sheet_id: int) -> tuple[DraftingStyle, float] | None:

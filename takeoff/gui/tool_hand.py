@@ -23,6 +23,7 @@ from takeoff.gui.wording import finding_of
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.scales import ratio_text
+from takeoff.units import in_units
 
 TOOLS: dict[str, type[Tool]] = {
     t.id: t for t in (PickTool, TraceTool, BoxTool, StyleTool, ScaleTool, RegionTool, MeasureTool)
@@ -176,7 +177,7 @@ class Viewing:
             do = "No scale could be read: click both ends of a printed dimension and type its length."
             session.tell(f"{told} {finding_of(error)} {do}".strip())
             return
-        words = [word for calibration in made for word in calibration.open_words]
+        words = [in_units(word, session.display) for calibration in made for word in calibration.open_words]
         session.attempt(lambda: None, "")
         ratio = ratio_text((made[0].mx * made[0].my) ** 0.5)
         if words:

@@ -30,10 +30,16 @@ from takeoff.sheet.scope_words import scope_remark
 from takeoff.sheet.uses import is_named_floor_plan, shows_what_was
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
+from takeoff.trace.schedules.finish_schedule import joined_finishes
+from takeoff.trace.schedules.opening_schedule import joined_openings
 from takeoff.trace.schedules.sheet_list import missing_sheets
 
 MOST_LISTED = 6
 """Sheets that are named of those that the set lacks."""
+_SCHEDULES = re.compile(
+    r"\b(?:DOORS?|WINDOWS?|OPENINGS?|FINISH(?:ES)?|ROOM) .*SCHEDULES?\b|^SCHEDULES?$", re.IGNORECASE
+)
+"""A title of a sheet that shows schedules of openings or finishes (common trade words, from memory)."""
 FIELDS = ("height", "system", "cove")
 """What a draft gives a room."""
 
@@ -46,10 +52,20 @@ class Taking:
         self._left = _left_out(store.job, read)
         bare = {id: SheetRead(sheet=id, use="other", why=read[id].why, fault=read[id].fault) for id in self._left}
         self._read = {id: bare.get(id, read[id]) for id in sorted(read)}
+        self._join_schedules()
         self._by_schedule: dict[tuple[str, str], object] = {}
         self._unclear: dict[str, str] = {}
         self.done: dict[int, str] = {}
         self.codes: tuple[CodeMeaning, ...] = ()
+
+    def _join_schedules(self) -> None:
+        """Read the rows of schedules that go on from the sheet before."""
+        openings = {id: read.openings for id, read in self._read.items() if read.openings is not None}
+        finishes = {id: read.finishes for id, read in self._read.items() if read.finishes is not None}
+        for id, rows in zip(openings, joined_openings([*openings.values()]), strict=True):
+            self._read[id] = replace(self._read[id], openings=rows)
+        for id, table in zip(finishes, joined_finishes([*finishes.values()]), strict=True):
+            self._read[id] = replace(self._read[id], finishes=table)
 
     def take(self) -> None:
         """Take scales, then rooms, heights of ceiling plans, finish schedules, elevations; what refuses is a fault."""
@@ -206,7 +222,8 @@ class Taking:
 
         Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none. So does one that
         is called a floor plan and has the number of another trade, unless a plan of that title was taken, one that is
-        left out for another, and a list of sheets of which the set lacks some.
+        left out for another, one that is called a schedule of openings or finishes and shows none as text, and a list
+        of sheets of which the set lacks some.
         """
         job = self._store.job
         sheet, text = job.sheets[found.sheet], self._left.get(found.sheet, "")
@@ -217,6 +234,8 @@ class Taking:
             text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
         elif not text and found.use == "other" and is_named_floor_plan(sheet) and sheet.title.casefold() not in plans:
             text = f"its title says {sheet.title}, and it is left out: {found.why}"
+        elif not text and _SCHEDULES.search(sheet.title) and found.openings is None and found.finishes is None:
+            text = f"its title says {sheet.title}, and no schedule was read on it: it may be a picture"
         missing = missing_sheets(found.listed, (s.number for s in job.sheets.values()))
         if missing:
             more = f" and {len(missing) - MOST_LISTED} more" if len(missing) > MOST_LISTED else ""

@@ -18,7 +18,7 @@ from takeoff.job.edits import Remove
 from takeoff.job.job import calibration_key
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.scales import ratio_text, scale_text
-from takeoff.units import Display
+from takeoff.units import Display, in_units
 
 THUMBNAIL = 132
 
@@ -191,7 +191,8 @@ class ScalePanel(ctk.CTkScrollableFrame):
             self.summary.configure(text=f"{NO_SCALE}{said}\n\n{HOW_TO_SET}", text_color=THEME.warn)
         else:
             self.summary.configure(text=_summary(calibration), text_color=THEME.text)
-        self.doubts.configure(text="\n".join(f"• {words}" for words in calibration.open_words) if calibration else "")
+        told = calibration.open_words if calibration else ()
+        self.doubts.configure(text="\n".join(f"• {in_units(words, show)}" for words in told))
         for child in (*self.rows.winfo_children(), *self.regions.winfo_children()):
             child.destroy()
         self._parts.pack_forget()
@@ -227,7 +228,7 @@ class ScalePanel(ctk.CTkScrollableFrame):
 
 def _tell_doubts(session: Session, made: Iterable[Calibration]) -> None:
     if told := ". ".join(words for calibration in made for words in calibration.open_words):
-        session.tell(told, is_refusal=True)
+        session.tell(in_units(told, session.display), is_refusal=True)
 
 
 def _off(residual: float, show: Display) -> str:

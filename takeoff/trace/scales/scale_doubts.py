@@ -19,7 +19,6 @@ from takeoff.trace.scales.groups import (
     is_same,
 )
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
-from takeoff.units import INCH
 
 NEAR_BAR = 0.05
 """Natural logarithm by which dimensions may be off a note that a scale bar confirms, and fall to both: lines that were
@@ -68,7 +67,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
             "dimension"
         )
     if case.signs.doors_fit(chosen.m_per_pt) is False:
-        told.append(f"by the scale {ratio_text(chosen.m_per_pt)} the doors would be {_door(case, chosen)} wide")
+        told.append(f"by the scale {ratio_text(chosen.m_per_pt)} {narrow_doors(case.signs, chosen.m_per_pt)}")
     return told
 
 
@@ -123,10 +122,8 @@ def _nothing_found(case: Case) -> list[str]:
         bars = " and ".join(f"“{bar.text}” gives about {ratio_text(bar.m_per_pt)}" for bar in case.rough)
         told.append(f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the scale bar {bars}")
     elif case.notes:
-        told.append(
-            f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the doors would be {_door(case, case.notes[0])} "
-            "wide"
-        )
+        note = case.notes[0].m_per_pt
+        told.append(f"the note says {ratio_text(note)}, but {narrow_doors(case.signs, note)}")
     count = sum(len(group.votes) for group in case.groups)
     if count > 1:
         told.append(f"{count} lengths were found on it, and they agree no better than chance would have them")
@@ -244,11 +241,6 @@ def is_off(bar: ScaleVote, m_per_pt: float) -> bool:
     return abs(math.log(bar.m_per_pt / m_per_pt)) > max(NEAR_BAR, APART * bar.u)
 
 
-def _door(case: Case, at: ScaleVote | VoteGroup) -> str:
-    return door_text(case.signs, at.m_per_pt)
-
-
-def door_text(signs: Signs, m_per_pt: float) -> str:
-    """Write how wide the doors of a sheet are at a scale, in metres and inches."""
-    door = signs.door(m_per_pt) or 0.0
-    return f"{door:.2f} m ({door / INCH:.0f} in)"
+def narrow_doors(signs: Signs, m_per_pt: float) -> str:
+    """Say how wide the doors of a sheet are at a scale, as they cannot be."""
+    return f"the doors would be {signs.door(m_per_pt) or 0.0:.2f} m wide"

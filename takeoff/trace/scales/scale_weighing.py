@@ -33,10 +33,10 @@ from takeoff.trace.scales.scale_doubts import (
     NEAR_BAR,
     WELL_KNOWN,
     Case,
-    door_text,
     has_bar,
     is_alone,
     is_off,
+    narrow_doors,
     part_doubts,
     stretch_doubts,
     told_of,
@@ -244,5 +244,5 @@ def judge_scale(
         )
     others = (main.m_per_pt,) if main is not None and against else ()
     if doors is False:
-        against.append(f"by {ratio_text(m_per_pt)} the doors would be {door_text(reading.signs, m_per_pt)} wide")
+        against.append(f"by {ratio_text(m_per_pt)} {narrow_doors(reading.signs, m_per_pt)}")
     return False, tuple(against), others

@@ -15,8 +15,8 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.heading_rows import kinds_by, title_over
-from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables, told_once
-from takeoff.trace.schedules.text_tables import Cell, cells_of, length_in, ways_to_read
+from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
+from takeoff.trace.schedules.text_tables import Cell, Row, cells_of, length_in, ways_to_read
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -49,6 +49,10 @@ _REFERS = "".join(rf"(?<!\b{word})" for word in ("TO", "AS", "SEE", "OR", "AND",
 """Not behind a word after which a code is spoken of and not explained."""
 _OF_ROOMS = re.compile(r"\b(?:ALL|EVERY|EACH|EXCEPT|UNLESS|U\.?N\.?O|ELSEWHERE|TYPICAL)\b", re.IGNORECASE)
 """Words of notes that are of several rooms (ordinary words, no source)."""
+_SAME_AS = re.compile(
+    r"\bSAME\s+AS\b|\bSEE\s+(?:RM\.?|ROOM)\b|\bMATCH\s+(?:RM\.?|ROOM)\b|\bWIE\s+RAUM\b", re.IGNORECASE
+)
+"""Words that send to another row (ordinary words, no source)."""
 _NONE = re.compile(r"|-+|–|—|N/?A|NONE|\.", re.IGNORECASE)
 _HEADINGS = (
     (
@@ -137,12 +141,10 @@ class FinishRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FinishSchedule:
-    """The rows of a schedule, and what its codes stand for. ``doubts`` are sentences about what could not be read."""
+class FinishSchedule(Schedule[FinishRow]):
+    """The rows of a schedule, and what its codes stand for."""
 
-    rows: tuple[FinishRow, ...]
     legend: Mapping[str, str] = field(default_factory=dict)
-    doubts: tuple[str, ...] = ()
 
 
 def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> FinishSchedule:
@@ -170,12 +172,12 @@ def read_finish_table(linework: Linework, lines: Sequence[TextLine], sheet: Shee
 
 
 def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSchedule | None:
-    tables, doubts = read_tables(cells, linework, sheet, _FORM)
+    tables, doubts, parts = read_tables(cells, linework, sheet, _FORM)
     if not (tables or doubts):
         return None
     found: list[FinishRow] = []
     for table in tables:
-        rows, told = _rows(table)
+        rows, told = _rows(table, table.rows, sheet)
         found += rows
         doubts += told if rows or told else ["its headings were found, and no row under them was read"]
     kept, twice = told_once("room", [(row.number, row) for row in found], lambda row: row)
@@ -183,13 +185,18 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> FinishSche
     beside = [cell for cell in cells if cell not in own]
     codes = {code.upper() for row in kept for code in (*row.walls, row.base) if code}
     doubts += twice + [f"a note beside the schedule may change rows of it: “{said}”" for said in _notes(beside, codes)]
-    return FinishSchedule(rows=tuple(kept), legend=_legend(beside, codes), doubts=tuple(doubts))
+    legend = _legend(beside, codes)
+    return FinishSchedule(rows=tuple(kept), legend=legend, doubts=tuple(doubts), tables=tables, parts=parts)
+
+
+def joined_finishes(found: Sequence[FinishSchedule]) -> list[FinishSchedule]:
+    """Read rows without headings, of the schedules of a set in order, by the tables of the sheets before them."""
+    return read_on(found, _FORM, _rows)
 
 
 def may_show_finishes(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show a finish schedule."""
-    ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
-    return any(find_headings(cells, _FORM) or headless(cells, _FORM, way) for cells, way in ways)
+    return may_show(lines, sheet, _FORM)
 
 
 def _is_schedule(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
@@ -201,7 +208,7 @@ def _is_schedule(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
 
 _FORM = Form(
     _kind, ("wall", "base"), ("number",), _NUMBER, ("wall", "base"), lambda t: _CODE.fullmatch(t) is not None,
-    _is_schedule,
+    _is_schedule, title_over,
 )  # fmt: skip
 
 
@@ -237,13 +244,13 @@ def _wall(text: str) -> tuple[str, float | None]:
     return (said["code"], top) if said and top is not None else (text, None)
 
 
-def _rows(table: Table) -> tuple[list[FinishRow], list[str]]:
-    """Read the rows of a table."""
+def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[FinishRow], list[str]]:
+    """Read rows of a table."""
     columns, sides = table.columns, _sides([cell.text for cell in table.heading])
     rows: list[FinishRow] = []
     doubts: list[str] = []
     has_height = any(column.kind == "height" for column in columns)
-    for row in table.rows:
+    for row in under:
         texts = dict(reversed([(c.kind, text) for c, text in zip(columns, row.texts, strict=True) if c.kind]))
         written = [(side, text) for c, side, text in zip(columns, sides, row.texts, strict=True) if c.kind == "wall"]
         if len(written) == 1:
@@ -271,6 +278,8 @@ def _rows(table: Table) -> tuple[list[FinishRow], list[str]]:
             height_text=height_text,
             remarks=texts.get("remarks", ""),
         )
+        if said := next(filter(_SAME_AS.search, row.texts), ""):
+            doubts.append(f"room {row.key}: it says “{said}”, and nothing was taken from another row")
         if made.unread_height:
             doubts.append(f"room {row.key}: the height “{height_text}” is not one length")
         rows.append(made)

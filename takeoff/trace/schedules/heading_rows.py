@@ -26,6 +26,8 @@ UNIT = re.compile(
 UNITS = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": INCH, "inches": INCH, "ft": FOOT, "feet": FOOT}
 UNITS.update(dict.fromkeys(("meter", "metre", "meters", "metres"), 1.0))
 """A unit behind a heading, as in HEIGHT (MM), and its metres."""
+_BETWEEN = re.compile(r"\s*[/|]\s*|\s+(?:[-–]\s+)?")
+"""What parts the two languages of a heading."""
 
 BARE = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 _UNITS = ((0.001, 400.0, 6000.0, False), (0.01, 170.0, 400.0, False), (INCH, 72.0, 130.0, True), (1.0, 1.7, 4.0, True),
@@ -39,12 +41,18 @@ WIDEST = 2.5
 
 
 def kinds_by(patterns: Sequence[tuple[str, re.Pattern[str]]]) -> Kinds:
-    """Return what tells what a heading names: the first pattern that its whole text fits, a unit behind it left out."""
+    """Return what tells what a heading names: the first pattern that its text fits, a unit behind it left out.
+
+    A heading in two languages fits where both halves do: Breite / Width.
+    """
 
     @lru_cache(4096)  # a text is asked about with each of its neighbours
     def kind_of(text: str) -> str:
         bare = UNIT.sub("", text)
-        return next((kind for kind, pattern in patterns if pattern.fullmatch(bare)), "")
+        halves = [(bare[: gap.start()], bare[gap.end() :]) for gap in _BETWEEN.finditer(bare)]
+        ways = ((bare,), *(half for half in halves if half[0].casefold() != half[1].casefold()))
+        fitting = (kind for way in ways for kind, pattern in patterns if all(map(pattern.fullmatch, way)))
+        return next(fitting, "")
 
     return kind_of
 
@@ -67,10 +75,20 @@ def heading_row(
         level += _beside_two_rows(level, anchor, cells, kind_of)
         whole = [_with_upper(cell, cells, kind_of) for cell in level if not _is_of_both(cell, level)]
         row = sorted((cell for cell in whole if not any(_is_part(cell, one) for one in whole)), key=lambda cell: cell.x)
+        row = row if is_table(row) else [_under_group(cell, row, cells, kind_of) for cell in row]
         known = sum(bool(kind_of(cell.text)) for cell in row)
         if known > most and is_table(row):
             best, most = row, known
     return best
+
+
+def _under_group(cell: Cell, row: Sequence[Cell], cells: Sequence[Cell], kind_of: Kinds) -> Cell:
+    """Name a heading that says nothing by itself with the one over it and its neighbours: CODE under WALLS."""
+    over = [c for c in cells if 0.9 <= (cell.y - c.y) / cell.size < RISE and not TITLE.search(c.text)]
+    group = min(over, key=lambda c: abs(c.x - cell.x), default=cell)
+    is_nearest = all(abs(group.x - cell.x) <= 2 * abs(group.x - other.x) + cell.size for other in row)
+    joined = Cell(f"{group.text} {cell.text}", cell.box)
+    return joined if not kind_of(cell.text) and is_nearest and kind_of(joined.text) else cell
 
 
 def _is_of_both(cell: Cell, level: Sequence[Cell]) -> bool:

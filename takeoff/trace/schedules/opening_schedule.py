@@ -18,7 +18,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, kinds_by, title_over, unit_over
 from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
-from takeoff.trace.schedules.tables import Form, Table, find_headings, headless, read_tables, told_once
+from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
 from takeoff.trace.schedules.text_tables import GROUPED, Cell, Row, cells_of, length_in, ways_to_read
 from takeoff.units import FOOT, INCH, door_size
 
@@ -34,7 +34,7 @@ _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
 MOST_WORDS = 6
 """Words of the title of a table at the most (judgement)."""
 _BY = re.compile(r"\s*[x×*]\s*|\s+/\s+|(?<=\d[\d.,])/(?=\d[\d.,]+$)", re.IGNORECASE)
-_PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×](?=\s*\d+['′]))\s*", re.IGNORECASE)
+_PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×])\s*", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,13 +56,8 @@ class OpeningRow:
     unsure: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class OpeningSchedule:
-    """The rows of the opening schedules of a sheet, by the sheet's number or id; ``doubts`` say what was not read."""
-
-    sheet: str
-    rows: tuple[OpeningRow, ...]
-    doubts: tuple[str, ...] = ()
+class OpeningSchedule(Schedule[OpeningRow]):
+    """The rows of the opening schedules of a sheet."""
 
 
 def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> OpeningSchedule | None:
@@ -70,27 +65,31 @@ def read_opening_table(linework: Linework, lines: Sequence[TextLine], sheet: She
 
     ``linework`` and ``lines`` are what is drawn and written on the sheet, in sheet points.
     """
-    read = (_read(linework, cells_of(lines, way, linework), way) for way in ways_to_read(lines, sheet))
-    found = list(read)
+    found = [_read(linework, cells_of(lines, way, linework), way) for way in ways_to_read(lines, sheet)]
     return next((s for s in found if s.rows), next((s for s in found if s.doubts), None))
 
 
 def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSchedule:
+    tables, doubts, parts = read_tables(cells, linework, sheet, _FORM)
     rows: list[OpeningRow] = []
-    tables, doubts = read_tables(cells, linework, sheet, _FORM)
     for table in tables:
-        found, told = _rows(table, _table_kind(_words_of(table.heading, cells)), sheet)
+        found, told = _rows(table, table.rows, sheet)
         rows += found
         doubts = [*told, *doubts]
     doubts += _unread([cell for table in tables for cell in table.heading], cells, sheet)
-    return OpeningSchedule(sheet=sheet.number or str(sheet.id), rows=tuple(rows), doubts=tuple(doubts))
+    name = sheet.number or str(sheet.id)
+    return OpeningSchedule(sheet=name, rows=tuple(rows), doubts=tuple(doubts), tables=tables, parts=parts)
+
+
+def joined_openings(found: Sequence[OpeningSchedule]) -> list[OpeningSchedule]:
+    """Read rows without headings, of the schedules of a set in order, by the tables of the sheets before them."""
+    return read_on(found, _FORM, _rows)
 
 
 def may_show_openings(lines: Sequence[TextLine], sheet: Sheet) -> bool:
     """Tell from its text alone whether a sheet may show an opening schedule."""
-    ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
-    return any(
-        find_headings(cells, _FORM) or _unread((), cells, way) or headless(cells, _FORM, way) for cells, way in ways
+    return may_show(lines, sheet, _FORM) or any(
+        _unread((), cells_of(lines, way), way) for way in ways_to_read(lines, sheet)
     )
 
 
@@ -136,11 +135,14 @@ def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
         cell.text.upper()
         for head in heads
         for cell in cells
-        if cell.y > head.y and head.box[0] < cell.x < head.box[2] and re.fullmatch(f"{OF}S?", cell.text, re.I)
+        if cell.y > head.y and head.box[0] < cell.x < head.box[2]
+        if re.fullmatch(rf"{OF}S?(?:\s*[,:(–-].*)?", cell.text, re.I)
     )
 
 
-_FORM = Form(_kind, ("size", "height"), ("mark", "type"), MARK, ("size", "width", "height"), _is_side, _is_table)
+_FORM = Form(
+    _kind, ("size", "height"), ("mark", "type"), MARK, ("size", "width", "height"), _is_side, _is_table, _words_of
+)
 
 
 def _table_kind(title: str) -> OpeningKind | None:
@@ -149,9 +151,9 @@ def _table_kind(title: str) -> OpeningKind | None:
     return None if is_door == is_window else "door" if is_door else "window"
 
 
-def _rows(table: Table, sort: OpeningKind | None, sheet: Sheet) -> tuple[list[OpeningRow], list[str]]:
-    """Read the rows of a table of one sort; what stands in several rows is taken where they say the same."""
-    columns, under, heading = table.columns, table.rows, table.heading
+def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[OpeningRow], list[str]]:
+    """Read rows of a table, which all tell its unit; what stands in several rows is taken where they say the same."""
+    columns, heading, sort = table.columns, table.heading, _table_kind(table.title)
     has_jambs = any(_JAMB.search(cell.text) for cell in heading)  # then sill and head are numbers of details
     kinds = [
         "" if has_jambs and column.kind in ("sill", "head") and not _HIGH.search(cell.text) else column.kind
@@ -162,9 +164,10 @@ def _rows(table: Table, sort: OpeningKind | None, sheet: Sheet) -> tuple[list[Op
             "" if kind in ("size", "width", "height") and not STRUCTURAL.match(cell.text) else kind
             for kind, cell in zip(kinds, heading, strict=True)
         ]
-    texts = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in under]
+    every = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in (*under, *table.rows)]
+    texts = every[: len(under)]
     is_metric = any(METRIC.match(cell.text) for cell in heading)
-    sides = [_sides(one) for one in texts]
+    sides = [_sides(one) for one in every]
     unit = unit_over(kinds, heading) or bare_unit(sides, sort, is_metric=is_metric)
     read = [(row.key, _row(row, one, unit, sort, sheet)) for row, one in zip(under, texts, strict=True)]
     written = {
@@ -215,11 +218,14 @@ def _sides(texts: dict[str, str]) -> tuple[str, str]:
 
 
 def _length(text: str, unit: float | None) -> float | None:
-    """Read a side in metres, ``unit`` being what a bare number counts."""
+    """Read a side in metres, ``unit`` being what a bare number counts; of a pair, both leaves."""
+    if (pair := _PAIR.match(text)) is not None:
+        leaf = _length(text[pair.end() :], unit)
+        return None if leaf is None else 2 * leaf
     if BARE.fullmatch(text) and not GROUPED.fullmatch(text):
         return float(text.replace(",", ".")) * unit if unit else None
-    leaf = _FEET.fullmatch(text)
-    return int(leaf[1]) * FOOT + int(leaf[2]) * INCH if leaf else length_in(text)
+    feet = _FEET.fullmatch(text)
+    return int(feet[1]) * FOOT + int(feet[2]) * INCH if feet else length_in(text)
 
 
 def size_in(text: str, unit: float | None = 0.001) -> tuple[float | None, float | None]:
@@ -237,16 +243,14 @@ def size_in(text: str, unit: float | None = 0.001) -> tuple[float | None, float 
     >>> size_in("900/2100"), size_in("0,90/2,10", 1.0), size_in("2'-8\" / 6'-8\"")
     ((0.9, 2.1), (0.9, 2.1), (0.8128, 2.032))
     """
-    leaves = 2 if _PAIR.match(text) else 1
-    plain = _PAIR.sub("", text.strip())
+    if (pair := _PAIR.match(text.strip())) is not None and len(_BY.split(text)) != 2:
+        width, height = size_in(text.strip()[pair.end() :], unit)
+        return (2 * width if width is not None else None), height
+    plain = text.strip()
     if re.fullmatch(r"\d{4,6}", plain):
         try:
-            wide, high = door_size(plain)
+            return door_size(plain)
         except LengthError:
             return None, None
-        return leaves * wide, high
     parts = _BY.split(plain)
-    if len(parts) not in (2, 3):
-        return None, None
-    width, height = _length(parts[0], unit), _length(parts[1], unit)
-    return (leaves * width if width is not None else None), height
+    return (_length(parts[0], unit), _length(parts[1], unit)) if len(parts) in (2, 3) else (None, None)

@@ -3,19 +3,33 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from takeoff.model.plan import Sheet
-from takeoff.trace.drawing.linework import Floats, Linework
+from takeoff.sheet.text import TextLine
+from takeoff.trace.drawing.linework import Floats, Linework, empty_linework
 from takeoff.trace.schedules.heading_rows import heading_row
-from takeoff.trace.schedules.text_tables import Cell, Column, Kinds, Row, read_rows, read_table, straight
+from takeoff.trace.schedules.text_tables import (
+    Cell,
+    Column,
+    Kinds,
+    Row,
+    cells_of,
+    in_columns,
+    read_table,
+    rows_at,
+    straight,
+    ways_to_read,
+)
 
 R = TypeVar("R")
+Read = tuple[list[R], list[str]]
+"""Rows as they are read, and what is told of them."""
 MOST_TABLES = 6
 """Tables of one form on a sheet that are read."""
 FEWEST, APART = 3, 3.0
@@ -29,7 +43,8 @@ class Form:
 
     ``kind_of`` tells what a heading names, ``anchors`` are kinds of which every table has one, ``keys`` those that tell
     rows apart, the first that there is, and ``is_key`` what stands under them; ``values`` are kinds whose texts
-    (``is_value``) tell a row of a part without headings; ``is_table`` tells it from a row of headings and all cells.
+    (``is_value``) tell a row of a part without headings; ``is_table`` tells it from a row of headings and all cells,
+    and ``words_of`` what it is of.
     """
 
     kind_of: Kinds
@@ -39,6 +54,7 @@ class Form:
     values: Collection[str]
     is_value: Callable[[str], bool]
     is_table: Callable[[Sequence[Cell], Sequence[Cell]], bool]
+    words_of: Callable[[Sequence[Cell], Sequence[Cell]], str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +68,51 @@ class Heading:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table as read: its headings, its columns, its rows with those that go on beside it, without struck ones."""
+    """A table as read: its headings, what it is of, its columns, its rows with those that go on without headings."""
 
     heading: tuple[Cell, ...]
+    title: str
     columns: Sequence[Column]
     rows: Sequence[Row]
 
 
-def read_tables(cells: Sequence[Cell], linework: Linework, sheet: Sheet, form: Form) -> tuple[list[Table], list[str]]:
-    """Read the tables of a sheet, and tell of rows of such tables that stand without headings."""
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Rows of a sheet, as displayed, that stand without headings."""
+
+    sheet: Sheet
+    rows: Sequence[Row]
+
+    @property
+    def name(self) -> str:
+        """Which rows they are."""
+        keys = f"from “{self.rows[0].key}” to “{self.rows[-1].key}”"
+        return f"{len(self.rows)} rows {keys} on {self.sheet.called} stand without headings"
+
+    @property
+    def unread(self) -> str:
+        """Says that they were not read."""
+        return f"{self.name} and were not read"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Schedule(Generic[R]):
+    """The tables of one form on a sheet as rows, by its number or id; ``doubts`` say what was not read.
+
+    ``parts`` are rows that stand without headings, as they may go on from one of the ``tables`` of the sheet before.
+    """
+
+    sheet: str = ""
+    rows: tuple[R, ...] = ()
+    doubts: tuple[str, ...] = ()
+    tables: Sequence[Table] = ()
+    parts: Sequence[Part] = ()
+
+
+def read_tables(
+    cells: Sequence[Cell], linework: Linework, sheet: Sheet, form: Form
+) -> tuple[list[Table], list[str], list[Part]]:
+    """Read the tables of a sheet, and find rows of such tables without headings; struck ones are left out."""
     tables: list[Table] = []
     doubts: list[str] = []
     held: set[Cell] = set()
@@ -72,19 +124,29 @@ def read_tables(cells: Sequence[Cell], linework: Linework, sheet: Sheet, form: F
         if len(heading.cells[own]) < len(columns):
             heading = replace(heading, cells=heading.cells[own])
             columns, rows = read_table(heading.cells, inside, heading.key, form.is_key, linework, sheet, form.kind_of)
-        held |= {cell for row in rows for cell in (row.at, *row.cells)}
-        for by, run in _continued(columns, [row.at for row in rows], cells, held, form):
-            low, high = run[0].box[1] - run[0].size / 2, run[-1].box[3] + run[0].size / 2
-            body = [cell for cell in cells if low < cell.y < high]
-            more = read_rows(by, body, run[0].x, form.is_key, linework, sheet)
-            held |= {cell for row in more for cell in (row.at, *row.cells)}
-            rows += more
-        held |= set(heading.cells)
-        struck = [row.key for row in rows if row.is_struck]
-        tables.append(Table(heading.cells, columns, [row for row in rows if not row.is_struck]))
-        doubts += [f"the row of {key} is struck out in the schedule and is left out" for key in struck]
+        held |= {cell for row in rows for cell in (row.at, *row.cells)} | set(heading.cells)
+        tables.append(Table(heading.cells, form.words_of(heading.cells, cells), columns, rows))
         doubts += _of_several(inside, heading, columns, rows, form)
-    return tables, [*doubts, *headless(cells, form, sheet, held)]
+    parts: list[Part] = []
+    for part, is_told in _parts_without(cells, form, linework, sheet, held):
+        number, more = gone_on(tables, part, form, is_beside=True)
+        if more:
+            tables[number] = replace(tables[number], rows=[*tables[number].rows, *more])
+        elif is_told:
+            parts.append(part)
+    struck = [row.key for table in tables for row in table.rows if row.is_struck]
+    doubts += [f"the row of {key} is struck out in the schedule and is left out" for key in struck]
+    kept = [replace(table, rows=[row for row in table.rows if not row.is_struck]) for table in tables]
+    return kept, doubts + [part.unread for part in parts], parts
+
+
+def may_show(lines: Sequence[TextLine], sheet: Sheet, form: Form) -> bool:
+    """Tell from its text alone whether a sheet may show a table of a form, or rows of one."""
+    ways = [(cells_of(lines, way), way) for way in ways_to_read(lines, sheet)]
+    return any(
+        find_headings(cells, form) or any(told for _, told in _parts_without(cells, form, empty_linework(), way))
+        for cells, way in ways
+    )
 
 
 def told_once(what: str, rows: Sequence[tuple[str, R]], says: Callable[[R], object]) -> tuple[list[R], list[str]]:
@@ -142,7 +204,7 @@ def find_headings(cells: Sequence[Cell], form: Form) -> list[Heading]:
         if row is None:
             break
         found += _parts(row, cells, form)
-        rest = [cell for cell in rest if not any(cell.y == one.y for one in row)]
+        rest = [cell for cell in rest if not any(one.box[1] <= cell.y <= one.box[3] for one in row)]
     return found
 
 
@@ -180,49 +242,74 @@ def _runs(cells: Sequence[Cell], form: Form) -> list[list[Cell]]:
     return runs
 
 
-def _continued(
-    columns: Sequence[Column], keys: Sequence[Cell], cells: Sequence[Cell], held: Collection[Cell], form: Form
-) -> list[tuple[list[Column], list[Cell]]]:
-    """Find the parts of a table that go on beside it without headings: keys over another, with values as far from them.
+def _parts_without(
+    cells: Sequence[Cell], form: Form, linework: Linework, sheet: Sheet, held: Collection[Cell] = ()
+) -> Iterator[tuple[Part, bool]]:
+    """Yield rows whose keys stand under one another, but for the cells ``held``; and are they by themselves of a table.
 
-    Each as its columns and its keys.
+    Those are that have nothing above them and two values behind each key.
     """
-    found: list[tuple[list[Column], list[Cell]]] = []
-    width = columns[-1].high - columns[0].low
     rest = [cell for cell in cells if cell not in held]
-    for run in _runs(rest, form) if keys else ():
-        away = run[0].box[0] - keys[0].box[0]
-        by = [replace(column, low=column.low + away, high=column.high + away) for column in columns]
-        level = [[c for c in rest if abs(c.y - key.y) < 0.5 * key.size] for key in run]
-        is_like = all(
-            any(side.low < c.x < side.high and form.is_value(c.text) for c in own)
-            for own in level
-            for side in by
-            if side.kind in form.values
-        )
-        if len(run) > 1 and away > 0.5 * width and is_like:
-            found.append((by, run))
-    return found
-
-
-def headless(cells: Sequence[Cell], form: Form, sheet: Sheet, held: Collection[Cell] = ()) -> list[str]:
-    """Tell of keys under one another with two values each and nothing above them: a table that goes on from elsewhere.
-
-    ``held`` are the cells of tables that were read.
-    """
-    told = []
-    rest = [cell for cell in cells if cell not in held]
+    taken: set[Cell] = set()
     for run in _runs(rest, form):
+        low, high = run[0].box[1] - run[0].size / 2, run[-1].box[3] + run[0].size
+        if len(run) < 2 or taken & {*run}:
+            continue
+        part = Part(sheet, rows_at(run, [cell for cell in rest if low < cell.y < high], form.is_key, linework, sheet))
         pitch = min((b.y - a.y for a, b in pairwise(run) if b.y > a.y), default=0.0)
         values = [sum(form.is_value(c.text) for c in rest if _is_behind(c, key)) for key in run]
         top, size = run[0].box[1], run[0].size
         is_open = not any(top - 2 * pitch - size < c.y < top and abs(c.x - run[0].x) < 3 * size for c in cells)
-        if len(run) >= FEWEST and min(values) > 1 and is_open and any(map(str.isdigit, run[0].text)):
-            told.append(
-                f"{len(run)} rows from “{run[0].text}” to “{run[-1].text}” on sheet {sheet.number or sheet.id} stand "
-                "without headings and were not read"
-            )
-    return told
+        is_told = len(run) >= FEWEST and min(values) > 1 and is_open and any(map(str.isdigit, run[0].text))
+        taken |= {cell for row in part.rows for cell in row.cells} if is_told else set()
+        yield part, is_told
+
+
+def gone_on(before: Sequence[Table], part: Part, form: Form, *, is_beside: bool = False) -> tuple[int, list[Row]]:
+    """Return the rows of a part by the columns of a table that they go on from, and which one; none where none fits.
+
+    In each row something stands in each column of values, as far from its key as in the table. ``is_beside``: the
+    tables are of the same sheet, and it stands to the right of one.
+    """
+    for number, table in enumerate(before):
+        if not table.rows or not part.rows:
+            continue
+        width = table.columns[-1].high - table.columns[0].low
+        away = part.rows[0].at.box[0] - table.rows[0].at.box[0]
+        by = [replace(column, low=column.low + away, high=column.high + away) for column in table.columns]
+        rows = in_columns(by, part.rows)
+        is_like = all(
+            any(side.low < cell.x < side.high and form.is_value(cell.text) for cell in row.cells)
+            for row in rows
+            for side in by
+            if side.kind in form.values
+        )
+        if is_like and (away > 0.5 * width or not is_beside):
+            return number, rows
+    return 0, []
+
+
+S = TypeVar("S", bound=Schedule)  # type: ignore[type-arg]
+
+
+def read_on(found: Sequence[S], form: Form, read: Callable[[Table, Sequence[Row], Sheet], Read[R]]) -> list[S]:
+    """Read rows without headings by the tables of the nearest sheet before that has any; told, whether or not.
+
+    ``found`` are the schedules of one form of a set in the order of its sheets; ``read`` reads rows of a table.
+    """
+    known: Sequence[Table] = ()
+    made: list[S] = []
+    for one in found:
+        for part in one.parts:
+            number, rows = gone_on(known, part, form)
+            if rows:
+                more, told = read(known[number], [row for row in rows if not row.is_struck], part.sheet)
+                left = [said for said in one.doubts if said != part.unread]
+                said = f"{part.name} and were read by those of the sheet before"
+                one = replace(one, rows=(*one.rows, *more), doubts=(*left, said, *told))
+        known = one.tables or known
+        made.append(one)
+    return made
 
 
 def _is_behind(cell: Cell, key: Cell) -> bool:

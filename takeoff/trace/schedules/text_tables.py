@@ -100,31 +100,31 @@ def read_table(
     """Read the table under a row of headings; ``key`` is that of what tells rows apart, which is like ``is_key``."""
     body = body_under(heading, cells, key, is_key)
     columns = _columns(heading, body, straight(linework, sheet)[1], kind_of)
-    return columns, read_rows(columns, body, key.x, is_key, linework, sheet)
-
-
-def read_rows(
-    columns: Sequence[Column],
-    body: Sequence[Cell],
-    x: float,
-    is_key: re.Pattern[str],
-    linework: Linework,
-    sheet: Sheet,
-) -> list[Row]:
-    """Read the rows whose keys stand in the column at ``x``; a sign for the text above is read as that text."""
-    level, strokes = straight(linework, sheet)[0], _strokes(linework, sheet)
-    under = next(column for column in columns if column.low < x < column.high)
+    under = next(column for column in columns if column.low < key.x < column.high)
     keys = sorted((cell for cell in body if under.low < cell.x < under.high), key=lambda cell: cell.y)
+    return columns, in_columns(columns, rows_at(keys, body, is_key, linework, sheet))
+
+
+def rows_at(
+    keys: Sequence[Cell], body: Sequence[Cell], is_key: re.Pattern[str], linework: Linework, sheet: Sheet
+) -> list[Row]:
+    """Return the rows of keys that stand under one another, from the top, each with all that is level with it."""
+    level, strokes = straight(linework, sheet)[0], _strokes(linework, sheet)
     bands = [_band(cell, level) for cell in keys]
     held = _parted(keys, bands, is_key, body, level) if _is_parted(keys, bands, is_key) else _level(keys, is_key, body)
-    rows: list[Row] = []
-    for text, at, own in held:
-        texts = [_text_in(column, own) for column in columns]
-        above = rows[-1].texts if rows else texts
+    return [Row(text, at, (), tuple(own), _is_struck(at, strokes)) for text, at, own in held]
+
+
+def in_columns(columns: Sequence[Column], rows: Sequence[Row]) -> list[Row]:
+    """Return rows with what stands in each column; a sign for the text above is read as that text."""
+    found: list[Row] = []
+    for row in rows:
+        texts = [_text_in(column, row.cells) for column in columns]
+        above = found[-1].texts if found else texts
         said = tuple(up if _DITTO.fullmatch(text) else text for up, text in zip(above, texts, strict=True))
-        inside = tuple(cell for cell in own if columns[0].low < cell.x < columns[-1].high)
-        rows.append(Row(text, at, said, inside, _is_struck(at, strokes)))
-    return rows
+        inside = tuple(cell for cell in row.cells if columns[0].low < cell.x < columns[-1].high)
+        found.append(replace(row, texts=said, cells=inside))
+    return found
 
 
 Band = tuple[float, float]

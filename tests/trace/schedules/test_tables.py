@@ -11,8 +11,8 @@ import pytest
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.schedules.finish_schedule import FinishSchedule, read_finish_table
-from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table
+from takeoff.trace.schedules.finish_schedule import FinishSchedule, joined_finishes, read_finish_table
+from takeoff.trace.schedules.opening_schedule import OpeningSchedule, joined_openings, read_opening_table
 from tests.trace.schedules.office_tables import Table, drawn
 
 HEADINGS = ("ROOM NO.", "ROOM NAME", "BASE", "WALL", "HEIGHT")
@@ -98,3 +98,58 @@ def test_rows_without_headings_on_their_sheet_are_told():
     assert read is not None
     assert read.doubts == (told,)
     assert openings(table(*sizes[:2], title="", widths=(45, 90, 50, 50))) is None
+
+
+NAME = "3 rows from “103” to “105” on sheet 1 stand without headings"
+
+
+@pytest.mark.parametrize("away", [0.0, 40.0])
+def test_rows_without_headings_are_read_by_the_table_of_the_sheet_before(away):
+    first, more = finishes(table(HEADINGS, *FIRST)), finishes(table(*MORE, title="", at=(60.0 + away, 90.0)))
+    read = joined_finishes([first, more])
+    assert codes(read[1]) == {row[0]: (row[3], row[2]) for row in MORE}
+    assert read[1].doubts == (f"{NAME} and were read by those of the sheet before",)
+    widths, headings = (45, 90, 50, 50), ("NO.", "ROOM", "WIDTH", "HEIGHT")
+    doors = openings(table(headings, ("101", "LAB", "900", "2100"), title="DOOR SCHEDULE", widths=widths))
+    sizes = [(number, "HALL", "1000", "2100") for number, *_ in MORE]
+    beyond = openings(table(*sizes, title="", widths=widths, at=(60.0 + away, 90.0)))
+    assert {(row.width, row.height, row.kind) for row in joined_openings([doors, beyond])[1].rows} == {
+        (1.0, 2.1, "door")
+    }
+
+
+def test_rows_in_other_columns_than_those_of_the_sheet_before_are_told():
+    first = finishes(table(HEADINGS, *FIRST))
+    more = finishes(table(*((n, w, b, name, h) for n, name, b, w, h in MORE), title="", widths=(55, 45, 45, 90, 60)))
+    assert joined_finishes([first, more])[1].rows == ()
+    assert joined_finishes([first, more])[1].doubts == (f"{NAME} and were not read",)
+
+
+def test_a_row_that_sends_to_another_is_told():
+    read = finishes(table(HEADINGS, *FIRST, ("103", "SAME AS 101", "", "", "")))
+    assert read.doubts == ("room 103: it says “SAME AS 101”, and nothing was taken from another row",)
+
+
+@pytest.mark.parametrize(
+    ("headings", "sizes"),
+    [
+        (("Nr. / No.", "Breite / Width", "Höhe / Height"), ("1010", "2135")),
+        (("NO\nNO.", "LARGEUR\nWIDTH", "HAUTEUR\nHEIGHT"), ("1010", "2135")),
+    ],
+)
+def test_headings_in_two_languages_are_one(headings, sizes):
+    read = openings(table(headings, ("T1", *sizes), title="TÜRLISTE / DOOR SCHEDULE", widths=(60, 90, 90)))
+    assert (read.rows[0].width, read.rows[0].height) == pytest.approx((1.01, 2.135))
+
+
+def test_a_heading_that_says_nothing_is_named_by_the_one_above_it():
+    group, heads = ("", "", "", "WALLS", ""), ("NO.", "NAME", "BASE", "CODE", "HEIGHT")
+    assert codes(finishes(table(group, heads, *FIRST))) == {row[0]: (row[3], row[2]) for row in FIRST}
+
+
+def test_a_table_without_a_title_is_told_by_the_words_of_its_rows():
+    rows = ("A1", "DOOR, FLUSH", "813", "2032"), ("B1", "WINDOW, FIXED", "1220", "915")
+    heads = ("MARK", "DESCRIPTION", "WIDTH", "HEIGHT")
+    assert [row.mark for row in openings(table(heads, *rows, title="", widths=(60, 110, 60, 60))).rows] == ["A1", "B1"]
+    others = [(row[0], "SINK", *row[2:]) for row in rows]
+    assert openings(table(heads, *others, title="", widths=(60, 110, 60, 60))) is None
