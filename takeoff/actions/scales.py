@@ -173,7 +173,7 @@ def _read_scanned(data: bytes, sheet: Sheet) -> ScaleReading:
 
 def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:
     """Make calibrations of a file's measurements: the sheet's of the largest part, regions of those that differ."""
-    main = max(embedded, key=lambda e: abs(shapely.Polygon(e.outline_pt).area))
+    main = max(embedded, key=lambda part: shapely.Polygon(part.outline_pt).area)
     made: list[MadeScale] = [(None, with_reading(calibration_from_embedded(sheet.id, main), reading, reading.doubts))]
     # the first of the list wins where parts overlap; later regions win in a job, so they go in the other way round
     for number, part in enumerate(reversed([e for e in embedded if not _same_scale(e, main)]), start=1):

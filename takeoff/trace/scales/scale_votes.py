@@ -147,7 +147,7 @@ def _embedded_votes(embedded: Sequence[EmbeddedScale]) -> list[ScaleVote]:
     """Return the vote of the largest part that carries a measurement."""
     if not embedded:
         return []
-    largest = max(embedded, key=lambda part: _area(part.outline_pt))
+    largest = max(embedded, key=lambda part: shapely.Polygon(part.outline_pt).area)
     return [
         ScaleVote(
             reader="embedded",
@@ -158,11 +158,6 @@ def _embedded_votes(embedded: Sequence[EmbeddedScale]) -> list[ScaleVote]:
             is_bare=bool(largest.hearsay),
         )
     ]
-
-
-def _area(outline: Sequence[Point]) -> float:
-    x, y = np.array(outline).T
-    return abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2
 
 
 def _note_votes(sheet: Sheet, lines: Sequence[TextLine]) -> list[ScaleVote]:

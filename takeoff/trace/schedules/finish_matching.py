@@ -13,11 +13,11 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from takeoff.errors import InputError, LengthError
+from takeoff.errors import InputError
 from takeoff.model.systems import System
 from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule
-from takeoff.units import parse_length
+from takeoff.trace.schedules.text_tables import length_in
 
 How = Literal["number", "name"]
 
@@ -256,11 +256,8 @@ def cove_in_words(words: str) -> Cove | None:
 def _length_at(words: str, *patterns: str) -> float | None:
     for pattern in patterns:
         found = re.search(pattern, words, re.IGNORECASE)
-        if found:
-            try:
-                return parse_length(found[1])
-            except LengthError:
-                continue
+        if found and (length := length_in(found[1])) is not None:
+            return length
     return None
 
 
