@@ -86,9 +86,9 @@ class Differences:
     pixel_pt: float = 0.0
 
 
-def line_tolerance(registration: Registration, m_per_pt: float) -> float:
+def line_tolerance(registration: Registration, m_per_pt: float, least: float = LEAST_TOLERANCE_PT) -> float:
     """Distance in points of the new sheet within which lines are one: four times what the registration may be off."""
-    return max(LEAST_TOLERANCE_PT, 4.0 * registration.u / m_per_pt)
+    return max(least, 4.0 * registration.u / m_per_pt)
 
 
 def find_changes(

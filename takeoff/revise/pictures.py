@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.revise.changes import NEAR, SMALLEST, Differences, SheetChange
+from takeoff.revise.changes import NEAR, SMALLEST, Differences, SheetChange, line_tolerance
 from takeoff.revise.linework_along import Stretch
 from takeoff.revise.registration import Box, Floats, Registration
 
@@ -165,11 +165,6 @@ def _darkness(picture: Picture) -> NDArray[np.float32]:
     return np.asarray(cv2.LUT(picture.reshape(1, -1), dark), np.float32).reshape(picture.shape)
 
 
-def picture_tolerance(registration: Registration, m_per_pt: float, dpi: float) -> float:
-    """Distance in pixels of the new picture within which ink is one."""
-    return max(LEAST_TOLERANCE_PX, 4.0 * registration.u / m_per_pt * dpi / 72.0)
-
-
 def carried_picture(
     old: Picture, new_shape: tuple[int, int], registration: Registration, *, old_dpi: float, new_dpi: float
 ) -> tuple[Picture, Mask]:
@@ -209,7 +204,7 @@ def picture_changes(
     left, top = max(int(focus_pt[0] * to_px), 0), max(int(focus_pt[1] * to_px), 0)
     right, bottom = math.ceil(focus_pt[2] * to_px), math.ceil(focus_pt[3] * to_px)
     before, after, seen = laid[top:bottom, left:right], new[top:bottom, left:right], seen[top:bottom, left:right]
-    tolerance = picture_tolerance(registration, m_per_pt, new_dpi)
+    tolerance = line_tolerance(registration, m_per_pt, LEAST_TOLERANCE_PX / to_px) * to_px
     px_per_m = to_px / m_per_pt
     least = max(SPECK_PX, 0.5 * smallest * px_per_m)
     (removed, gone), (added, came) = (

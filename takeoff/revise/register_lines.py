@@ -6,6 +6,7 @@ import math
 from typing import Unpack
 
 import numpy as np
+import shapely
 
 from takeoff.errors import SheetError
 from takeoff.geometry.pairs import nearest_within
@@ -208,13 +209,8 @@ def _covered(a: Floats, b: Floats) -> tuple[Floats, float]:
 
 
 def _sampled(lines: Floats, scale: float) -> Floats:
-    step = 4.0 / scale
-    counts = np.minimum(np.ceil(_lengths(lines) / step).astype(int) + 1, 400)
-    rows = np.repeat(np.arange(len(lines)), counts)
-    within = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
-    part = (within / np.maximum(counts[rows] - 1, 1))[:, None]
-    points: Floats = lines[rows, :2] * (1 - part) + lines[rows, 2:] * part
-    return points
+    """Points along lines, as dense on the new sheet at any scale."""
+    return shapely.get_coordinates(shapely.segmentize(shapely.linestrings(lines.reshape(-1, 2, 2)), 4.0 / scale))
 
 
 def _line_on_line(

@@ -22,12 +22,12 @@ from takeoff.revise.pictures import (
     COLOUR,
     CORNER_PX,
     LEAST_COLOUR,
+    LEAST_TOLERANCE_PX,
     LINE_TOLERANCE_PX,
     SPECK_PX,
     Picture,
     picture_changes,
     picture_lines,
-    picture_tolerance,
 )
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
@@ -241,7 +241,7 @@ class SheetPair(SheetTexts):
         """Distance in points of the new sheet within which lines are one."""
         if self.is_vector:
             return line_tolerance(self.registration, self._new_m_per_pt)
-        return max(LINE_TOLERANCE_PX * self._pixel_pt, 4.0 * self.registration.u / self._new_m_per_pt)
+        return line_tolerance(self.registration, self._new_m_per_pt, LINE_TOLERANCE_PX * self._pixel_pt)
 
     def new_walls(self, carried: Sequence[CarriedRun], scale: Calibration) -> tuple[NewWall, ...]:
         """Walls that only the new issue shows."""
@@ -264,8 +264,8 @@ class SheetPair(SheetTexts):
         """Size in metres of the smallest change that the resolution shows; 0 between vector sheets."""
         if self.is_vector:
             return 0.0
-        m_per_pt, dpi = self._new_m_per_pt, self.pictures[3]
-        return (picture_tolerance(self.registration, m_per_pt, dpi) + SPECK_PX) * 72.0 / dpi * m_per_pt
+        m_per_pt, pixel = self._new_m_per_pt, 72.0 / self.pictures[3]
+        return (line_tolerance(self.registration, m_per_pt, LEAST_TOLERANCE_PX * pixel) + SPECK_PX * pixel) * m_per_pt
 
     @property
     def _pixel_pt(self) -> float:

@@ -75,6 +75,10 @@ class ScaleNote:
     box_pt: Box
 
 
+_Rows = dict[tuple[int, int], dict[str, Any]]
+"""Lines as the engine gives them, by block and line."""
+
+
 @apart
 def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
     """Read the lines of text of a PDF page; a picture has none.
@@ -106,8 +110,9 @@ def lines_of_page(page: Any) -> list[TextLine]:
     import pymupdf
 
     read = page.get_textpage(flags=pymupdf.TEXTFLAGS_WORDS & ~pymupdf.TEXT_PRESERVE_IMAGES)
-    blocks = page.get_text("dict", textpage=read)["blocks"]
-    raised, bold, unseen = _raised_digits(blocks), _bold_lines(blocks), _unseen_lines(page, blocks)
+    blocks = enumerate(page.get_text("dict", textpage=read)["blocks"])
+    rows = {(place, row): line for place, block in blocks for row, line in enumerate(block.get("lines", ()))}
+    raised, bold, unseen = _raised_digits(rows), _bold_lines(rows), _unseen_lines(page, rows)
     lines: dict[tuple[int, int], list[Word]] = {}
     for x0, y0, x1, y1, text, block, line, _ in page.get_text("words", textpage=read):
         for digits, (x, y) in raised.get((block, line), ()):
@@ -165,8 +170,8 @@ def _meet(one: Box, other: Box) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
-def _unseen_lines(page: Any, blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:
-    """Return the lines, by block and line, that leave no ink: white ones, and letters that are not painted.
+def _unseen_lines(page: Any, rows: _Rows) -> set[tuple[int, int]]:
+    """Return the lines that leave no ink: white ones, and letters that are not painted.
 
     Those that stand on a picture or on something drawn are no such lines: white letters on a bar, text behind a scan.
     """
@@ -174,9 +179,8 @@ def _unseen_lines(page: Any, blocks: list[dict[str, Any]]) -> set[tuple[int, int
     import pymupdf
 
     pale = {
-        (place, row): pymupdf.Rect(line["bbox"])
-        for place, block in enumerate(blocks)
-        for row, line in enumerate(block.get("lines", ()))
+        place: pymupdf.Rect(line["bbox"])
+        for place, line in rows.items()
         if all(s["alpha"] == 0 or min(s["color"].to_bytes(3)) >= _WHITE for s in line["spans"])
     }
     pictures = [pymupdf.Rect(info["bbox"]) for info in page.get_image_info()] if pale else []
@@ -194,32 +198,30 @@ def _unseen_lines(page: Any, blocks: list[dict[str, Any]]) -> set[tuple[int, int
     return {place for place, box in pale.items() if is_blank(box)}
 
 
-def _bold_lines(blocks: list[dict[str, Any]]) -> set[tuple[int, int]]:
-    """Return the lines, by block and line, that are set in a bold typeface."""
+def _bold_lines(rows: _Rows) -> set[tuple[int, int]]:
+    """Return the lines that are set in a bold typeface."""
     from pymupdf import TEXT_FONT_BOLD as BOLD
 
     return {
-        (place, row)
-        for place, block in enumerate(blocks)
-        for row, line in enumerate(block.get("lines", ()))
+        place
+        for place, line in rows.items()
         if (spans := line["spans"])
         and all(s["flags"] & BOLD or "bold" in s["font"].lower() for s in spans if s["text"].strip())
     }
 
 
-def _raised_digits(blocks: list[dict[str, Any]]) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:
-    """Return the raised digits by block and line, with the middle of their box."""
+def _raised_digits(rows: _Rows) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:
+    """Return the raised digits by line, with the middle of their box."""
     found: dict[tuple[int, int], list[tuple[str, tuple[float, float]]]] = {}
-    for place, block in enumerate(blocks):
-        for row, line in enumerate(block.get("lines", ())):
-            (dx, dy), spans = line["dir"], line["spans"]
-            for before, span in pairwise(spans):
-                digits, (x0, y0, x1, y1) = span["text"].strip(), span["bbox"]
-                (ax, ay), (bx, by) = before["origin"], span["origin"]
-                is_high = (bx - ax) * dy - (by - ay) * dx > _HIGH * before["size"]
-                is_beside = before["text"][-1:].isalnum() and digits.isdecimal() and digits.isascii()
-                if is_high and is_beside and span["size"] < _SMALL * before["size"]:
-                    found.setdefault((place, row), []).append((digits, ((x0 + x1) / 2, (y0 + y1) / 2)))
+    for place, line in rows.items():
+        (dx, dy), spans = line["dir"], line["spans"]
+        for before, span in pairwise(spans):
+            digits, (x0, y0, x1, y1) = span["text"].strip(), span["bbox"]
+            (ax, ay), (bx, by) = before["origin"], span["origin"]
+            is_high = (bx - ax) * dy - (by - ay) * dx > _HIGH * before["size"]
+            is_beside = before["text"][-1:].isalnum() and digits.isdecimal() and digits.isascii()
+            if is_high and is_beside and span["size"] < _SMALL * before["size"]:
+                found.setdefault(place, []).append((digits, ((x0 + x1) / 2, (y0 + y1) / 2)))
     return found
 
 
