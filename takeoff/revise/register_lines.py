@@ -210,7 +210,8 @@ def _covered(a: Floats, b: Floats) -> tuple[Floats, float]:
 
 def _sampled(lines: Floats, scale: float) -> Floats:
     """Points along lines, as dense on the new sheet at any scale."""
-    return shapely.get_coordinates(shapely.segmentize(shapely.linestrings(lines.reshape(-1, 2, 2)), 4.0 / scale))
+    dense = shapely.segmentize(shapely.linestrings(lines.reshape(-1, 2, 2)), 4.0 / scale)
+    return np.asarray(shapely.get_coordinates(dense), np.float64)
 
 
 def _line_on_line(
