@@ -81,6 +81,7 @@ _LIMITS: tuple[tuple[str, str, float, float], ...] = (
     ("travel_hours", "a travel time of {:g} h", 0, 1000),
     ("travel_km", "a distance of {:g} km", 0, 100_000),
     ("share_area", "{:g} m² for each crew", 0.01, 1e9),
+    ("shift_hours", "a shift of {:g} hours", 1, 24),
     ("cure_hours", "a cure of {:g} h", 0, 8760),
     ("temperature", "a temperature of {:g} °C on site", -45, 60),
     ("effort", "an effort of {:g}", 0, 10_000),
@@ -130,10 +131,8 @@ class SiteTerms:
         for name, part in (("humidity", self.humidity), ("moisture", self.moisture)):
             if part is not None and not 0.0 <= part <= 1.0:
                 raise InputError(f"a {name} of {part * 100:g} %", remedy="Give 0 to 100 %.")
-        if not (0.0 <= self.shift_start < 24.0 and (self.shift_hours is None or 0.0 < self.shift_hours <= 24.0)):
-            raise InputError(
-                f"a shift from {self.shift_start:g} o'clock", remedy="Give a start within the day and hours up to 24."
-            )
+        if not 0.0 <= self.shift_start < 24.0:
+            raise InputError(f"a shift from {self.shift_start:g} o'clock", remedy="Give a start within the day.")
 
     @property
     def is_dated(self) -> bool:

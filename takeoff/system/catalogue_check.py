@@ -28,6 +28,13 @@ MOST_TAX = 0.5
 for 1 % the price would double."""
 MOST_FACTOR, MOST_MAT_RATIO = 10.0, 20.0
 """Largest factor on hours at a height, and masses of resin for one of mat: more is a percentage. No source."""
+MOST_HOURS, MOST_DAYS = 8760.0, 3650
+"""Longest pot life, cure and recoat time, a year, and longest lead time and shelf life, ten years: beyond it is a
+slip of the unit, and days are laid out to their end. No source."""
+MOST_SETUP, MOST_GAP, MOST_CREW, MOST_COATS = 1000, 366, 1000, 100
+"""Most hours to set up, working days between phases, people in a crew and coats of a step. No source."""
+COLDEST, HOTTEST = -45.0, 60.0
+"""Temperatures in °C that a product is stated or may be laid at; those that a site may have."""
 _UNITS_OF_KIND: dict[StepKind, tuple[Unit, ...]] = {
     "coat": ("L", "kg"),
     "cove": ("L", "kg"),
@@ -39,10 +46,7 @@ _UNITS_OF_KIND: dict[StepKind, tuple[Unit, ...]] = {
     "each": ("each",),
 }
 _BASE_OF_KIND = {"coat": "area", "mat": "area", "broadcast": "area", "panel": "area", "sealant": "length"}
-_RATE_NUMBERS = (
-    "wage", "setup_hours", "minimum_charge", "access_per_day", "freight", "travel_per_km",
-    "per_diem", "lodging", "least_visit_hours", "phase_gap",
-)  # fmt: skip
+_RATE_NUMBERS = ("wage", "minimum_charge", "access_per_day", "freight", "travel_per_km", "per_diem", "lodging")
 _RATE_FRACTIONS = ("burden", "contingency", "overhead", "profit", "cut_up_factor")
 _TAXES = ("material_tax", "price_tax", "retention")
 
@@ -79,13 +83,16 @@ def check_rates(rates: Rates) -> None:
     """
     at = _At("rates")
     at.numbers(rates, *_RATE_NUMBERS, most=MOST_MONEY)
+    at.numbers(rates, "setup_hours", most=MOST_SETUP)
+    at.numbers(rates, "least_visit_hours", most=24)
+    at.numbers(rates, "phase_gap", most=MOST_GAP)
+    at.numbers(rates, "crew", strict=True, most=MOST_CREW)
     for name in _RATE_FRACTIONS:
         at.fraction(getattr(rates, name), name)
     for name in _TAXES:
         at.fraction(getattr(rates, name), name, MOST_TAX)
-    at.refuse(rates.crew < 1, f"a crew of {rates.crew}", "Give a whole number from 1.")
-    is_shift = 0.0 < rates.shift_hours <= 24.0
-    at.refuse(not is_shift, f"a shift of {rates.shift_hours:g} hours", "Give more than 0 and at most 24.")
+    is_shift = 1.0 <= rates.shift_hours <= 24.0
+    at.refuse(not is_shift, f"a shift of {rates.shift_hours:g} hours", "Give 1 to 24.")
     at.refuse(
         rates.profit_basis == "margin" and rates.profit >= 1.0,
         f"a margin of {rates.profit * 100:g} % of the price",
@@ -142,10 +149,24 @@ def _check_product(product: Product, at: _At) -> None:
         part, said = getattr(product, name), f"{name.replace('_', ' ')} of {getattr(product, name)}"
         is_part = part is None or 0.0 < part <= 1.0
         at.refuse(not is_part, said, "Give a fraction above 0 and up to 1, such as 0.65.")
-    at.numbers(product, "density", "pot_life", "width", "mass_per_area", "stock_length", strict=True)
-    at.numbers(product, "colour_pack", "left_in_tools")
+    at.numbers(product, "density", "width", "mass_per_area", "stock_length", strict=True)
+    at.numbers(product, "pot_life", strict=True, most=MOST_HOURS)
+    at.numbers(product, "left_in_tools", "dew_margin")
+    at.numbers(product, "colour_pack", most=MOST_MONEY)
+    at.numbers(product, "lead_days", "shelf_life_days", most=MOST_DAYS)
+    _check_temperatures(product, at)
     if product.stock_length is not None:
         _check_stock(product, product.stock_length, at)
+
+
+def _check_temperatures(product: Product, at: _At) -> None:
+    least, most = product.least_temperature, product.most_temperature
+    for celsius in (product.temperature, least, most):
+        is_one = celsius is None or COLDEST <= celsius <= HOTTEST
+        at.refuse(not is_one, f"a temperature of {celsius} °C", "Give −45 to 60 °C.")
+    if least is not None and most is not None:
+        said = f"least_temperature of {least:.4g} °C is more than most_temperature of {most:.4g} °C"
+        at.refuse(least > most, said, "Swap or correct them.")
 
 
 def _check_stock(product: Product, stock_length: float, at: _At) -> None:
@@ -161,7 +182,7 @@ def _check_stock(product: Product, stock_length: float, at: _At) -> None:
 def _check_system(system: System, products: dict[str, Product], at: _At) -> None:
     at.refuse(not system.steps, "the system has no steps", "Give it at least one.")
     at.ids((step.id for step in system.steps), "step")
-    at.numbers(system, "cure")
+    at.numbers(system, "cure", most=MOST_HOURS)
     for substrate, extra in system.substrate_extra:
         at.number(extra, f"substrate_extra for {substrate}")
     remedy = "Take into_wet out, or put the wet step before it."
@@ -177,8 +198,9 @@ def _check_system(system: System, products: dict[str, Product], at: _At) -> None
 def _check_step(step: Step, at: _At, products: dict[str, Product], mat: Product | None) -> None:
     is_loss = 0.0 <= step.loss < 1.0
     at.refuse(not is_loss, f"a loss of {step.loss:g}", "Give a fraction from 0 to less than 1, such as 0.12.")
-    at.refuse(step.coats < 1, f"{step.coats} coats", "Give a whole number from 1.")
-    at.numbers(step, "lap", "trim_top", "trim_base", "min_recoat", "max_recoat", "max_between")
+    at.numbers(step, "coats", strict=True, most=MOST_COATS)
+    at.numbers(step, "lap", "trim_top", "trim_base")
+    at.numbers(step, "min_recoat", "max_recoat", "max_between", most=MOST_HOURS)
     _check_window(step, at)
     is_both = step.direction == "along" and step.at_openings == "hung_around"
     remedy = 'Have openings cut out of it, or hang it "up".'
@@ -276,7 +298,7 @@ class _At:
 
     def number(self, value: float | None, name: str, *, strict: bool = False, most: float = math.inf) -> None:
         if value is not None and value > most:
-            self.refuse(True, f"{name} is {value:g}", f"Give at most {most:,.0f}.")
+            self.refuse(True, f"{name} is {value}", f"Give at most {most:,.0f}.")
         is_wrong = value is None or not math.isfinite(value) or value < 0.0 or (strict and value == 0.0)
         remedy = f"Give a number {'above zero' if strict else 'that is not negative'}."
         self.refuse(is_wrong, f"{name} is {value}", remedy)

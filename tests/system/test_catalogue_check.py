@@ -51,13 +51,15 @@ def test_unknown_product_is_refused_with_its_place():
         ({"wet_film": None, "mat_ratio": 2.0}, "mat step before it"),
         ({"loss": 1.0}, "a loss of 1"),
         ({"loss": -0.1}, "a loss of -0.1"),
-        ({"coats": 0}, "0 coats"),
+        ({"coats": 0}, "coats is 0"),
+        ({"coats": 10**9}, "Give at most 100"),
         ({"direction": "along", "at_openings": "hung_around"}, "cannot be hung around openings"),
         ({"into_wet": True}, "no wet step before it"),
         ({"basis": "corner_length"}, "cannot be counted by corner_length"),
         ({"product": None}, "a coat needs a product"),
         ({"product": "mat"}, "sold by m2"),
         ({"min_recoat": 24.0, "max_recoat": 12.0}, "min_recoat of 24 h is more than max_recoat of 12 h"),
+        ({"max_recoat": 1e9}, "max_recoat is 1000000000.0"),
         ({"labour": Labour()}, "a rate or minutes"),
         ({"labour": Labour(rate=1.0, minutes=1.0)}, "a rate or minutes"),
         ({"labour": Labour(rate=0.0)}, "labour is 0"),
@@ -84,6 +86,13 @@ def test_steps_that_cannot_be_are_refused(changes, found):
         ({"volume_solids": 65.0}, "volume solids of 65"),
         ({"density": 0.0}, "density is 0"),
         ({"colour_pack": float("inf")}, "colour_pack is inf"),
+        ({"pot_life": 1e9}, "Give at most 8,760"),
+        ({"lead_days": 10**9}, "Give at most 3,650"),
+        ({"shelf_life_days": -1}, "shelf_life_days is -1"),
+        ({"dew_margin": -3.0}, "dew_margin is -3"),
+        ({"temperature": 1e6}, "a temperature of 1000000.0 °C"),
+        ({"least_temperature": float("nan")}, "a temperature of nan °C"),
+        ({"least_temperature": 30.0, "most_temperature": 5.0}, "30 °C is more than most_temperature of 5 °C"),
         ({"stock_length": 2.4}, "a stock length on a product sold by"),
         ({"unit": "m", "stock_length": 3.0, "packs": (replace(TIN, size=7.0),)}, "holds 2.33 stock lengths"),
     ],
@@ -104,6 +113,10 @@ def test_system_without_steps_is_refused():
     assert "no steps" in refusal(replace(CATALOGUE, systems=(replace(SYSTEM, steps=()),)))
 
 
+def test_a_cure_without_an_end_is_refused():
+    assert "Give at most 8,760" in refusal(replace(CATALOGUE, systems=(replace(SYSTEM, cure=1e9),)))
+
+
 def test_mass_sold_product_used_by_volume_needs_its_density():
     assert "density" in refusal(with_product(unit="kg"))
     assert check_catalogue(with_product(unit="kg", density=1.2)) is None
@@ -118,8 +131,13 @@ def test_currency_must_be_a_code():
     [
         ({"wage": -1.0}, "wage is -1"),
         ({"overhead": float("nan")}, "overhead is nan"),
-        ({"crew": 0}, "a crew of 0"),
+        ({"crew": 0}, "crew is 0"),
+        ({"crew": 10**400}, "Give at most 1,000"),
+        ({"setup_hours": 1e9}, "setup_hours is 1000000000.0"),
+        ({"least_visit_hours": 25.0}, "Give at most 24"),
+        ({"phase_gap": 10**9}, "Give at most 366"),
         ({"shift_hours": 0.0}, "a shift of 0"),
+        ({"shift_hours": 1e-6}, "a shift of 1e-06"),
         ({"profit": 1.0, "profit_basis": "margin"}, "a margin of 100 %"),
         ({"height_factors": ()}, "do not start at the floor"),
         ({"height_factors": ((1.0, 1.0),)}, "do not start at the floor"),

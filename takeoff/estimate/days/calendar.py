@@ -15,6 +15,9 @@ import numpy as np
 
 from takeoff.errors import InputError
 
+MOST_DAYS = 1_000_000
+"""Most working days that are laid out: dates end soon after, and memory. No source."""
+
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -137,11 +140,16 @@ class Grid:
 def lay_grid(calendar: Calendar, *, minutes: int, slots: int) -> Grid:
     """Lay so many slots of working time on the clock, and one shift more.
 
-    Raises `InputError` when the slot does not divide an hour, or is longer than the shift.
+    Raises `InputError` when the slot does not divide an hour or is longer than the shift, and beyond `MOST_DAYS`.
     """
     shift = math.floor(calendar.shift_hours * 60.0 / minutes + 1e-6) if minutes > 0 else 0
     if minutes <= 0 or 60 % minutes or shift < 1:
         raise InputError(f"a time slot of {minutes} min", remedy="Take 5, 10, 15, 20, 30 or 60, within the shift.")
+    if slots // shift > MOST_DAYS:
+        raise InputError(
+            f"{slots // shift:,} days of work and waiting",
+            remedy="Check the labour of the systems and the hours between their coats.",
+        )
     days = calendar.working_days(slots // shift + 2)
     first = math.ceil(calendar.shift_start * 60.0 / minutes - 1e-6)
     starts = tuple((day - calendar.start).days * (24 * 60 // minutes) + first for day in days)

@@ -20,6 +20,8 @@ from takeoff.system.bases import basis_kind, covers, most_between, ruling, surfa
 QUARTERS = 4
 """Parts of an hour that parts of a step are fitted into a shift by."""
 
+MOST_HOURS = 100_000
+"""Most hours of a crew on one coat in one room, fifty years: beyond it is a slip in the labour. No source."""
 
 ABRADE_RATE = 11.15
 """m² that one person abrades in an hour where no step of the catalogue says it; 120 sf: common practice, no source."""
@@ -175,6 +177,10 @@ class _Chain:
     def _coat(self, pour: _Pour, coat: int, coats: int) -> list[Work]:
         line = pour[0][1]
         hours = math.fsum(h for _, _, h in pour) / coats / self.crews
+        if hours > MOST_HOURS:
+            raise InputError(
+                f"{hours:,.0f} hours of {_name(pour)} in one room", remedy="Check the labour of the step and its wall."
+            )
         mixes = tuple((h / coats / self.crews, pot) for s, _, h in pour if (pot := self.site.pot_life(s)) is not None)
         is_one_batch = any(h > 0.0 for h, _ in mixes) and all(h <= pot for h, pot in mixes)
         is_wet = len(pour) > 1 or pour[0][0].wet_edge

@@ -110,6 +110,11 @@ def test_coat_with_a_wet_edge_that_is_longer_than_a_shift_is_laid_in_equal_parts
     assert len(works_in_one_room(make_step("glaze", 5.0, wet_edge=True), area=200.0, shift_hours=10.0)) == 2
 
 
+def test_labour_without_an_end_is_refused_before_it_is_parted():
+    with pytest.raises(InputError, match=r"20,000,000,000 hours of Glaze in one room\. Check the labour"):
+        works_in_one_room(make_step("glaze", 1e-9, wet_edge=True))
+
+
 def test_most_of_a_window_runs_from_each_part_and_abrading_is_of_that_part():
     glaze = make_step("glaze", 5.0, wet_edge=True, min_recoat=12.0, max_recoat=48.0)
     *parts, seal = works_in_one_room(glaze, make_step("seal", 40.0), area=120.0)

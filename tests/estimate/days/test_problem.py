@@ -1,9 +1,11 @@
 import itertools
 from datetime import date
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from takeoff.errors import InputError
 from takeoff.estimate.days.calendar import Calendar, lay_grid
 from takeoff.estimate.days.dispatching import place
 from takeoff.estimate.days.problem import Link, Problem, Task, heads_of, latest_ends, least_finish
@@ -62,3 +64,8 @@ def test_no_order_of_works_beats_the_bound(rooms, count):
     problem = make_problem(rooms, count)
     orders = itertools.permutations(range(len(problem.tasks)))
     assert least_finish(problem) <= min(place(problem, order).finish(problem) for order in orders)
+
+
+def test_work_without_an_end_is_refused_before_its_days_are_laid_out():
+    with pytest.raises(InputError, match="1,250,000,000 days of work and waiting"):
+        lay_grid(WEEK, minutes=60, slots=10**10)
