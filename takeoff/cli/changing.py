@@ -211,7 +211,7 @@ def show_draft(made: Draft, show: Display, *, sources: bool = False) -> None:
             say(f"  {value.of}: {value.taken}" + (f" ({value.source})" if value.source else ""))
     total = made.priced.measured.measurement.total
     say(f"Net area {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}")
-    if made.priced.estimate.materials:
+    if made.priced.estimate.has_price:
         if made.priced.estimate.retention or made.priced.estimate.pays_by_rule:
             say(price_table(made.priced.estimate, show).note)
         show_price_total(made.priced, show)

@@ -153,7 +153,7 @@ class _Model(Parts):
             if hole.is_empty or not body:
                 continue
             key = f"opening/{run.run.id}/{number}"
-            sizes = (opening.x1 - opening.x0, opening.z1 - opening.z0)
+            sizes = (opening.source.width, opening.source.height)
             void = self.opening(run, face, hole, place, key, thickness)
             self.relate("IfcRelVoidsElement", key, RelatingBuildingElement=wall, RelatedOpeningElement=void)
             self.quantities(void, key, "Qto_OpeningElementBaseQuantities", _of_opening(sizes, hole.area, run))

@@ -195,6 +195,11 @@ class Estimate:
     access_days: int | None = None
 
     @property
+    def has_price(self) -> bool:
+        """True where something is bought or worked, so that there is a price to speak of."""
+        return bool(self.materials or self.labour)
+
+    @property
     def pays_by_rule(self) -> bool:
         """True where the area for payment is another than the net area."""
         return self.paid_area > 0.0 and abs(self.paid_area - self.net_area) > 1e-6

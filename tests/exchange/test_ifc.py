@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from typing import Any
@@ -47,6 +48,22 @@ def small(fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: 
         {"id": "b", "sheet": 1, "points": [[150, 150], [250, 150]], "bulges": [0.3], "height": [[0, 2.0], [1, 3.0]],
          "face": "both", "line": "centre", "thickness": 0.2, "system": "thin-film"},
         rooms=({"id": "R", "name": "Wash", "number": "103", "height": 3.0, "system": "mat-hygienic"},),
+    )  # fmt: skip
+    return store
+
+
+@pytest.fixture
+def bowed(fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]) -> JobStore:
+    """A wall bowed both ways, of two heights, coated on both faces, with an arched window in a bow."""
+    store = fresh(blank(rotate=0), units="metric", ratio="1:100", name="Bowed")
+    arch = [[0.45 * math.cos(a), 1.05 + 0.45 * math.sin(a)] for a in np.linspace(0, math.pi, 25)]
+    window = {"at": 2.5, "width": 0.9, "height": 1.5, "sill": 0.3, "kind": "window",
+              "outline": [[-0.45, 0], [0.45, 0], *arch]}  # fmt: skip
+    put_runs(
+        store,
+        {"id": "b", "sheet": 1, "points": [[150, 400], [300, 430], [450, 400]], "bulges": [0.5, -0.5],
+         "height": [[0, 2.0], [3, 4.0], [6, 2.5]], "face": "both", "line": "centre", "thickness": 0.3,
+         "system": "thin-film", "openings": [window]},
     )  # fmt: skip
     return store
 
@@ -154,7 +171,7 @@ def _on_line(triangles: np.ndarray, line: shapely.LineString) -> float:
     return float(np.linalg.norm(cross[is_upright & np.array(is_on)], axis=1).sum() / 2)
 
 
-@pytest.mark.parametrize("which", ["small", "sample"])
+@pytest.mark.parametrize("which", ["small", "sample", "bowed"])
 def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_net_area(
     which: str, request: pytest.FixtureRequest
 ) -> None:
@@ -182,6 +199,11 @@ def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
     assert fill.RelatingOpeningElement == void.RelatedOpeningElement
     door = fill.RelatedBuildingElement
     assert (door.is_a(), door.OverallWidth, door.OverallHeight) == ("IfcDoor", pytest.approx(0.9), 2.1)
+
+
+def test_a_window_in_a_bow_keeps_its_own_width_whichever_face_its_wall_is_drawn_by(bowed: JobStore) -> None:
+    (window,) = _open(export_ifc(bowed)).by_type("IfcWindow")
+    assert (window.OverallWidth, window.OverallHeight) == (0.9, 1.5)
 
 
 def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(small: JobStore) -> None:

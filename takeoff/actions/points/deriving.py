@@ -213,7 +213,7 @@ def open_points(
     words = Words(job)
     points = [_settled(job, _placed(words, _staked(one, stakes, average, alike))) for one in found]
     points.sort(key=_rank)
-    is_priced = priced is not None and bool(priced.estimate.materials or priced.estimate.labour)
+    is_priced = priced is not None and priced.estimate.has_price
     price = priced.estimate.line("price").amount if priced is not None and is_priced else 0.0
     return Register(points=tuple(points), price=price, currency=chosen.currency)
 

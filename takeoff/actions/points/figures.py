@@ -176,7 +176,7 @@ def loose_points(job: Job) -> Iterator[Found]:
 def price_points(job: Job, priced: Priced, *, has_stakes: bool) -> Iterator[Found]:
     """Find what the price rests on: nobody's rates, the example catalogue, another currency, hours without a plan."""
     estimate = priced.estimate
-    if job.runs and (estimate.materials or estimate.labour):
+    if job.runs and estimate.has_price:
         yield from _rates(job, priced, has_stakes=has_stakes)
     if job.systems:
         shipped = sorted(line.label for line in estimate.systems if line.id not in job.systems)

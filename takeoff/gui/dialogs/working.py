@@ -183,7 +183,7 @@ class DraftDialog(WorkDialog):
         total = draft.priced.measured.measurement.total
         estimate = draft.priced.estimate
         lines = [f"Net area {show.area(total.quantities.net_area)} ± {show.area(total.u.net_area)}"]
-        if estimate.materials:
+        if estimate.has_price:
             lines[0] += f"; price {show.money(estimate.line('price').amount)}"
         if draft.points.open:
             lines.append("Next: settle the open points, those with most money first; then draft it again.")
