@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 from typing import Any, Literal
 
@@ -20,6 +19,7 @@ from takeoff.actions.schedules import keep_codes
 from takeoff.errors import InputError
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import Sign
+from takeoff.model.site import read_moment
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.report.kinds import ReportOrder
 
@@ -75,7 +75,7 @@ def run_demo(
         set_scale_note(store, sheet, sheet.scale_note)
         apply_edits(store, read_file(plans / "facility-edits.json", "edits file"))
         _, at = store.signed()
-        monday = next_monday(date.fromisoformat(at[:10]))
+        monday = next_monday(read_moment(at).date())
         made = make_reports(store, folder, ReportOrder(start=monday), at=at, progress=progress)
         return Demonstrated(
             job=store.job,

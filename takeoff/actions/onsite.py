@@ -15,7 +15,7 @@ from takeoff.job.edits import PutUse
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.costs import MaterialNeed
-from takeoff.model.site import PackUse
+from takeoff.model.site import PackUse, read_moment
 from takeoff.model.systems import Catalogue, Pack, Product, Step
 from takeoff.system.bases import COVERING, basis_kind
 from takeoff.system.words import BasisKind, Words
@@ -87,7 +87,7 @@ def record_use(
         person=person,
     )
     _refuse_other(use, called, counted)
-    if is_later(datetime.fromisoformat(use.when), datetime.fromisoformat(now)):
+    if is_later(read_moment(use.when), read_moment(now)):
         raise InputError(f"{use.when} is later than now", remedy="Give the time at which the step was finished.")
     _refuse_too_much(found, store.job, key, use)
     store.do(PutUse(use=use))
@@ -276,7 +276,5 @@ def _usual_pack(priced: Priced, product: Product) -> Pack:
 
 
 def is_later(one: datetime, other: datetime) -> bool:
-    """Tell whether one time is after another, by the minute; zones count where both have one."""
-    if one.tzinfo is None or other.tzinfo is None:
-        one, other = one.replace(tzinfo=None), other.replace(tzinfo=None)
+    """Tell whether one time is after another, by the minute."""
     return one.replace(second=0, microsecond=0) > other

@@ -21,7 +21,7 @@ from takeoff.job.changes import Change
 from takeoff.job.edits import PutReading, SetSettings
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.site import HandOver, PackUse, Reading, SiteTerms
+from takeoff.model.site import HandOver, PackUse, Reading, SiteTerms, read_moment
 from takeoff.model.systems import Product, Step, Surface, System
 from takeoff.system.bases import covers, most_between, pour_of, ruling, steps_on, surface_of
 
@@ -193,8 +193,9 @@ def recoat_clocks(priced: Priced, job: Job, *, now: datetime) -> tuple[RoomClock
     Parameters
     ----------
     now
-        The time to judge, with its zone where the records have one.
+        The time to judge; of the clock on the wall where this runs where it has no zone.
     """
+    now = now.astimezone()
     records = tuple(job.uses.values())
     names = room_names(priced)
     out = []
@@ -206,9 +207,8 @@ def recoat_clocks(priced: Priced, job: Job, *, now: datetime) -> tuple[RoomClock
                 remedy="Correct the record.",
                 where=f"room {label}, record {found.use.id}",
             )
-        judged = now if (now.tzinfo is None) == (found.ended.tzinfo is None) else now.replace(tzinfo=found.ended.tzinfo)
-        warmth = _temperature(priced, job, room, judged)
-        clock = _clock(priced, records, found, max(judged, found.ended), warmth)
+        warmth = _temperature(priced, job, room, now)
+        clock = _clock(priced, records, found, max(now, found.ended), warmth)
         step = found.step.name
         out.append(RoomClock(room=room, label=label, surface=surface, step=step, clock=clock, temperature=warmth))
     return tuple(out)
@@ -220,7 +220,7 @@ def _temperature(priced: Priced, job: Job, room: str, now: datetime) -> float | 
     for reading in job.readings.values():
         if reading.room not in (None, room) or not reading.when:
             continue
-        when = datetime.fromisoformat(reading.when)
+        when = read_moment(reading.when)
         if not is_later(when, now) and (read is None or not is_later(read[0], when)):
             read = when, reading.surface
     if read is not None:
@@ -236,7 +236,7 @@ def _last(priced: Priced, records: Iterable[PackUse]) -> dict[tuple[str, Surface
         if use.room is None or not use.when:
             continue
         step = step_of(priced.catalogue, (use.system, use.step))
-        found = _Record(use, datetime.fromisoformat(use.when), priced.catalogue.system(use.system), step)
+        found = _Record(use, read_moment(use.when), priced.catalogue.system(use.system), step)
         abraded += [(use.room, surface, found.ended) for surface in step.abrades]
         key = (use.room, surface_of(step))
         is_laid = covers(step) and bool(use.area or use.packs)
@@ -287,8 +287,8 @@ def _poured(priced: Priced, records: Iterable[PackUse], found: _Record, pour: Se
         key = (found.use.system, step.id, found.use.room)
         mine = [use for use in records if (use.system, use.step, use.room) == key and use.when and use.area]
         if mine:
-            last = max(mine, key=lambda use: datetime.fromisoformat(use.when))
-            return _Record(last, datetime.fromisoformat(last.when), found.system, step)
+            last = max(mine, key=lambda use: read_moment(use.when))
+            return _Record(last, read_moment(last.when), found.system, step)
     return None
 
 

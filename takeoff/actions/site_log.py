@@ -21,7 +21,7 @@ from takeoff.job.edits import Batch, PutSystem
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
-from takeoff.model.site import PackUse, Reading
+from takeoff.model.site import PackUse, Reading, read_moment
 from takeoff.model.systems import Catalogue, Labour, Step
 from takeoff.report.files import table_csv, write_whole
 from takeoff.report.tables import Cell, Column, Table, rows_table, texts
@@ -40,7 +40,7 @@ def daily_log(job: Job, priced: Priced, day: date | None = None) -> tuple[Table,
     show = job.settings.display
 
     def of_day(records: Iterable[Record]) -> list[tuple[datetime, Record]]:
-        found = [(datetime.fromisoformat(one.when).astimezone(), one) for one in records if one.when]
+        found = [(read_moment(one.when), one) for one in records if one.when]
         return sorted((pair for pair in found if day in (None, pair[0].date())), key=itemgetter(0))
 
     def room(id: str | None) -> str:

@@ -20,8 +20,8 @@ from takeoff.cli.show import display_of, show_table
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees, degrees_apart
 from takeoff.estimate.onsite import counted_words
-from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure, read_moment
-from takeoff.model.site import SiteTerms, read_day
+from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure
+from takeoff.model.site import SiteTerms, read_day, read_moment
 from takeoff.signing import now
 from takeoff.units import parse_length
 

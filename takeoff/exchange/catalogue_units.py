@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
 from typing import get_args
 
 from takeoff import units
@@ -179,17 +178,3 @@ def read_degrees(text: str, *, is_metric: bool) -> float:
         return zero + sign * (read_temperature(f"{unsigned} {unit}") - zero)
     except CatalogueError as error:
         raise InputError(f'"{text}" is not a temperature', remedy="Write it such as 20 C or 68 F.") from error
-
-
-def read_moment(text: str) -> datetime:
-    """Read a time such as 2026-03-02T07:00.
-
-    Examples
-    --------
-    >>> read_moment("2026-03-02T07:00")
-    datetime.datetime(2026, 3, 2, 7, 0)
-    """
-    try:
-        return datetime.fromisoformat(text)
-    except ValueError as error:
-        raise InputError(f'"{text}" is not a time', remedy="Write 2026-03-02T07:00.") from error

@@ -10,7 +10,8 @@ from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
-from takeoff.exchange.catalogue_units import read_area, read_degrees, read_moment
+from takeoff.exchange.catalogue_units import read_area, read_degrees
+from takeoff.model.site import read_moment
 from takeoff.model.walls import Cove, HeightProfile
 from takeoff.units import Display, parse_count, parse_length
 

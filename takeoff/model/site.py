@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Literal
 
 from takeoff.errors import InputError
@@ -36,6 +36,8 @@ class PackUse:
         for name, value in (("packs", self.packs), ("of area", self.area), ("hours", self.hours)):
             if not (math.isfinite(value) and value >= 0.0):
                 raise InputError(f"{value:g} {name}", remedy="Give no less than 0.")
+        if self.when:
+            read_moment(self.when)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +57,8 @@ class Reading:
     moisture: float | None = None
 
     def __post_init__(self) -> None:
+        if self.when:
+            read_moment(self.when)
         if self.moisture is not None and not 0.0 <= self.moisture < 1.0:
             raise InputError(f"a moisture of {self.moisture * 100:g} %", remedy="Give 0 up to below 100 %.")
         if not all(math.isfinite(value) for value in (self.air, self.surface, self.humidity)):
@@ -157,6 +161,26 @@ def read_day(text: str) -> date:
         day = date.fromisoformat(text)
     except ValueError as error:
         raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+    _check_year(day)
+    return day
+
+
+def read_moment(text: str) -> datetime:
+    """Read a time such as 2026-03-02T07:00 by the clock on the wall where this runs, which it is of without a zone.
+
+    Examples
+    --------
+    >>> read_moment("2026-03-02T07:00").hour
+    7
+    """
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise InputError(f'"{text}" is not a time', remedy="Write 2026-03-02T07:00.") from error
+    _check_year(moment)
+    return moment.astimezone()
+
+
+def _check_year(day: date) -> None:
     if not 2000 <= day.year <= 2200:
         raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
-    return day

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+import time
 from dataclasses import replace
 from datetime import datetime
 
 import pytest
 
 from takeoff import actions
+from takeoff.actions.reports import report_content
 from takeoff.errors import EditError, InputError
 from takeoff.job.edits import Remove
-from takeoff.model.site import SiteTerms
+from takeoff.model.site import PackUse, Reading, SiteTerms
 from takeoff.units import SQUARE_FOOT
 
 NOW = "2026-03-04T15:00:00+00:00"
@@ -108,6 +110,36 @@ def test_the_recoat_clock_of_a_room_runs_from_its_last_record(store):
         (clock,) = read_clocks(store, now=datetime.fromisoformat(moment))
         said.append(clock.clock.state)
     assert (said, clock.label) == (["wait", "open", "missed"], "104 Process")
+
+
+@pytest.fixture
+def chicago(monkeypatch):
+    """A machine that is six hours behind the times that are kept."""
+    monkeypatch.setenv("TZ", "America/Chicago")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+def test_the_recoat_clock_is_read_and_told_by_the_clock_on_the_wall(store, chicago):
+    # 15:00 UTC is 09:00 in Chicago, where it opens at 21:00 and closes two days later at 09:00.
+    actions.record_use(store, step="glaze", packs=1.0, area=50.0, room="R104")
+    said = [read_clocks(store, now=datetime(2026, 3, 4, hour))[0].clock.words for hour in (20, 22)]
+    assert said == ["wait until 2026-03-04 21:00", "open until 2026-03-06 09:00"]
+
+
+def test_a_report_of_the_evening_has_the_day_of_the_clock_on_the_wall(store, chicago):
+    content = report_content(store, actions.make_estimate(store.job), at="2026-03-05T02:00:00+00:00")
+    assert content.date == "2026-03-04"
+
+
+@pytest.mark.parametrize("when", ["tomorrow", "0001-01-01T00:00"])
+def test_a_record_of_no_time_or_of_another_age_is_refused(when):
+    with pytest.raises(InputError):
+        PackUse(id="u1", system="s", step="t", pack="", packs=0.0, area=1.0, when=when)
+    with pytest.raises(InputError):
+        Reading(id="r1", air=20.0, surface=20.0, humidity=0.5, when=when)
 
 
 def test_progress_is_shown_where_a_wall_was_taken_out_after_it_was_coated(store):

@@ -14,7 +14,6 @@ from takeoff.actions.site_log import FINDINGS, local_time
 from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import degrees
 from takeoff.estimate.onsite import counted_words
-from takeoff.exchange.catalogue_units import read_moment
 from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session
@@ -22,7 +21,7 @@ from takeoff.gui.widgets import THEME, Later, TableView, ask_save, button, clear
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Remove
 from takeoff.measure.totals import natural_key
-from takeoff.model.site import PackUse, Reading
+from takeoff.model.site import PackUse, Reading, read_moment
 from takeoff.model.systems import Catalogue
 from takeoff.report.tables import Table, rows_table
 from takeoff.signing import now
