@@ -1,4 +1,4 @@
-"""A hundred made schedules as offices write them, each with one slip that estimators meet: verdicts and first reason.
+"""Sixty made schedules as offices write them, each with one slip that estimators meet: verdicts and first reason.
 
 The true figures come from the plain arithmetic of rectangular rooms below, not from the program.
 """
@@ -23,7 +23,7 @@ from takeoff.units import Display
 from tests.audit.test_messy_tables import Rows, in_csv, in_ods, in_pdf, in_xls, in_xlsx
 
 FOOT = 0.3048
-SCHEDULES = 100
+SCHEDULES = 60
 SLIPS = (
     "none", "unit", "scale", "wall left out", "openings twice", "perimeter", "with-ceiling", "waste", "centreline",
     "swapped", "digits", "floor", "gross", "height", "rule",
@@ -149,7 +149,7 @@ def check(rooms: list[Made], stated: list[float], dress: int) -> AreaCheck:
 
 @pytest.fixture(scope="module")
 def judged() -> list[tuple[str, AreaCheck, list[bool]]]:
-    """The slip, the check, and for each room whether its stated figure is truly off, of a hundred schedules."""
+    """The slip, the check, and for each room whether its stated figure is truly off, of all schedules."""
     out = []
     for seed in range(SCHEDULES):
         rng = random.Random(seed)
@@ -186,4 +186,4 @@ def test_the_first_reason_is_the_planted_one_in_95_of_100(judged: list[tuple[str
             reason = found.leading[0].kind if found.leading else "none"
         if not told or reason != slip:
             wrong.append((seed, slip, reason, told))
-    assert len(wrong) <= SCHEDULES * 5 // 100, wrong
+    assert len(wrong) <= SCHEDULES // 20, wrong

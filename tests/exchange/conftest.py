@@ -16,6 +16,7 @@ from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 
 AT = "2026-03-02T10:00:00+00:00"
+BY = {"sign": lambda: ("test", AT)}
 PLANS = Path(__file__).parents[2] / "sample_plans"
 
 
@@ -25,31 +26,44 @@ def plan() -> bytes:
     return (PLANS / "facility-imperial.pdf").read_bytes()
 
 
+def started(path: Path, plan_name: str, data: bytes, *, units="imperial", ratio="1:48", name="Sample") -> JobStore:
+    """Start a job on a plan at a scale."""
+    store, _ = actions.new_job(path, [(plan_name, data)], JobSettings(name=name, units=units), **BY)
+    for sheet in store.job.sheets.values():
+        actions.set_scale_ratio(store, sheet, ratio)
+    return store
+
+
 @pytest.fixture
 def fresh(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
     """Start a job on a plan at a scale; all jobs are closed at the end."""
     made: list[JobStore] = []
 
-    def start(data: bytes, *, units: str = "imperial", ratio: str = "1:48", name: str = "Sample") -> JobStore:
-        path = tmp_path / f"job{len(made)}.takeoff"
-        settings = JobSettings(name=name, units=units)
-        store, _ = actions.new_job(path, [(f"plan{len(made)}.pdf", data)], settings, sign=lambda: ("test", AT))
-        made.append(store)
-        for sheet in store.job.sheets.values():
-            actions.set_scale_ratio(store, sheet, ratio)
-        return store
+    def start(data: bytes, **how: Any) -> JobStore:
+        made.append(started(tmp_path / f"job{len(made)}.takeoff", f"plan{len(made)}.pdf", data, **how))
+        return made[-1]
 
     yield start
     for store in made:
         store.close()
 
 
+@pytest.fixture(scope="session")
+def sample_made(plan: bytes, tmp_path_factory: pytest.TempPathFactory) -> bytes:
+    """The file of the job that `sample` is a copy of."""
+    path = tmp_path_factory.mktemp("sample") / "job.takeoff"
+    with started(path, "plan0.pdf", plan) as store:
+        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
+    return path.read_bytes()
+
+
 @pytest.fixture
-def sample(fresh: Callable[..., JobStore], plan: bytes) -> JobStore:
+def sample(sample_made: bytes, tmp_path: Path) -> Iterator[JobStore]:
     """The sample plan with its 11 runs, arcs among them."""
-    store = fresh(plan)
-    actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
-    return store
+    path = tmp_path / "sample.takeoff"
+    path.write_bytes(sample_made)
+    with actions.open_job(path, **BY) as store:
+        yield store
 
 
 @pytest.fixture
