@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import pymupdf
@@ -15,6 +15,7 @@ from sample_plans.ink import Frame, Ink, Point, add_layers
 from sample_plans.scenario import INNER, OUTER, ROOMS, Opening, Room, ft
 from sample_plans.sheets import ANSI_D, IMPERIAL, PLAN_IMPERIAL, new_set
 from sample_plans.titleblock import SheetTitle, draw_border, draw_table, draw_title
+from takeoff.actions.draft.sheet_reads import SheetRead, SheetTask, read_here
 
 SCALE = '1/4" = 1\'-0"'
 FRAME = Frame(x0=420.0, y0=380.0, scale=PLAN_IMPERIAL.scale)
@@ -110,8 +111,12 @@ def void(_: object) -> None:
     """Give nothing."""
 
 
-def drawn_set(*sheets: tuple[str, str, str, Draw]) -> bytes:
-    """Draw sheets, each of a number, a title, a revision and what stands on it."""
+Drawn = tuple[str, str, str, Draw]
+"""A sheet to draw: number, title, revision and what stands on it."""
+
+
+def drawn_set(*sheets: Drawn) -> bytes:
+    """Draw sheets into one file; the same sheets give the same bytes."""
     document: pymupdf.Document = new_set([number for number, *_ in sheets], ANSI_D)
     layers = add_layers(document)
     for page, (number, title, revision, draw) in zip(document, sheets, strict=True):
@@ -121,4 +126,20 @@ def drawn_set(*sheets: tuple[str, str, str, Draw]) -> bytes:
         titleblock.REVISION = before
         draw(ink)
         ink.dry()
-    return bytes(document.tobytes())
+    return bytes(document.tobytes(no_new_id=True))
+
+
+def drawn_files(*sheets: Drawn) -> list[tuple[str, bytes]]:
+    """Draw sheets into a file each, so that one which stands in several sets is read once (`read_once`)."""
+    return [(f"{place}.pdf", drawn_set(sheet)) for place, sheet in enumerate(sheets, start=1)]
+
+
+_READ: dict[str, SheetRead] = {}
+
+
+def read_once(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
+    """Read sheets as a draft does, each once for all tests."""
+    for task in tasks:
+        if (key := repr(task)) not in _READ:
+            (_READ[key],) = read_here([task], contents)
+        yield _READ[key]

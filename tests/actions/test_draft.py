@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ import pytest
 from takeoff import actions
 from takeoff.actions.demonstration import draft_sample_set, judged
 from takeoff.actions.draft.making import Draft, make_draft
-from takeoff.actions.draft.sheet_reads import Lanes, SheetRead, SheetTask, read_here
+from takeoff.actions.draft.sheet_reads import Lanes, SheetRead, read_here
 from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes
@@ -23,20 +23,10 @@ from takeoff.job.store import JobStore
 from takeoff.measure.totals import summarise
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile
+from tests.actions.drawn_sets import read_once
 
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
-
-
-KNOWN: dict[str, SheetRead] = {}
-
-
-def read_once(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
-    """Read sheets as a draft does; what was read of one is kept, so that the sample set is read once."""
-    for task in tasks:
-        if (key := repr(task)) not in KNOWN:
-            (KNOWN[key],) = read_here([task], contents)
-        yield KNOWN[key]
 
 
 def drafted(store: JobStore, readers: Any = read_once) -> Draft:

@@ -13,7 +13,7 @@ from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
-from tests.actions.drawn_sets import drawn_set, finishes, plan, rooms, sheet_list
+from tests.actions.drawn_sets import drawn_files, finishes, plan, read_once, rooms, sheet_list
 
 WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 TITLE = "FLOOR PLAN"
@@ -26,10 +26,10 @@ def job(tmp_path: Path) -> Iterator:
     made: list[JobStore] = []
 
     def start(*sheets) -> JobStore:
-        files = [("set.pdf", drawn_set(*sheets))]
+        files = drawn_files(*sheets)
         store, _ = actions.new_job(tmp_path / f"{len(made)}.takeoff", files, JobSettings(name="S"), **WHO)
         made.append(store)
-        make_draft(store)
+        make_draft(store, readers=read_once)
         return store
 
     yield start
@@ -96,7 +96,7 @@ def test_remarks_that_speak_of_walls_leave_the_system_open_also_where_its_code_i
     rows = [(n, "", "", "", "W1", "W1", "W1", "W1", "9'-0\"", r) for n, r in (("101", remark), ("102", ""))]
     store = job(("A-101", TITLE, "A", plan(rooms())), ("A-601", "FINISHES", "A", finishes(*rows)))
     actions.schedules.keep_codes(store, {"W1": "mat-hygienic"})
-    make_draft(store)
+    make_draft(store, readers=read_once)
     points = [p for p in open_points(store.job).open if p.field == "system"]
     assert {store.job.rooms[p.where.room].number for p in points} == ({"101"} if is_open else set())
     assert all(f"its remarks say “{remark}”" in p.why for p in points)

@@ -15,7 +15,7 @@ from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
-from tests.actions.drawn_sets import FRAME, drawn_set, finishes, plan, rooms
+from tests.actions.drawn_sets import FRAME, drawn_files, finishes, plan, read_once, rooms
 
 WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 CODES = (("W1", "mat-hygienic"), ("W2", "thin-film"))
@@ -33,9 +33,9 @@ def drafted(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
 
     def start(*sheets) -> JobStore:
         settings = JobSettings(name="S", finish_codes=CODES)
-        store, _ = actions.new_job(tmp_path / "d.takeoff", [("set.pdf", drawn_set(*sheets))], settings, **WHO)
+        store, _ = actions.new_job(tmp_path / "d.takeoff", drawn_files(*sheets), settings, **WHO)
         made.append(store)
-        make_draft(store)
+        make_draft(store, readers=read_once)
         return store
 
     yield start
@@ -60,7 +60,7 @@ def test_a_height_that_is_no_length_leaves_that_of_the_ceiling_open(drafted, hei
     store = drafted((*SHEET, plan(rooms())), ("A-601", "FINISHES", "A", finishes(row(height))))
     assert [f"the finish schedule says “{height}”" in why for why in whys(store, "height")] == [True] * is_open
     before = store.job
-    make_draft(store)
+    make_draft(store, readers=read_once)
     assert store.job == before
 
 

@@ -74,7 +74,9 @@ def standing(tmp_path_factory):
     if not os.environ.get("DISPLAY"):
         pytest.fail("the window needs a display: install Xvfb, or set DISPLAY")
     from takeoff.gui.app import DeskWindow
+    from takeoff.gui.widgets import ctk
 
+    ctk.DrawEngine.preferred_drawing_method = "polygon_shapes"  # rounded corners without letters for their edges
     before = {t for t in threading.enumerate() if not t.daemon}
     made = DeskWindow(tmp_path_factory.mktemp("window") / "window.json")
     yield made
@@ -92,9 +94,20 @@ def text_size():
     return 1.0
 
 
+@pytest.fixture(scope="session")
+def kept(tmp_path_factory):
+    """What processes of the window made, for all workers."""
+    from tests.gui.kept_work import Kept
+
+    root = tmp_path_factory.getbasetemp()
+    return Kept((root.parent if "PYTEST_XDIST_WORKER" in os.environ else root) / "kept-work")
+
+
 @pytest.fixture
-def window(standing, tmp_path, text_size):
+def window(standing, tmp_path, text_size, kept, request, monkeypatch):
     """The standing window as it is on a first start: no job, no dialog, nothing folded, the usual look and size."""
+    if not getattr(request.module, "WORKS_ANEW", False):
+        kept.put_in(monkeypatch)
     go_apart(standing.waiting)
     as_first_started(standing, tmp_path / "window.json", text_size)
     faults = []

@@ -64,17 +64,17 @@ def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
     assert window.focus_get() is window.canvas
 
 
-@pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "reading", "keys", "about"])
-def test_escape_closes_every_dialog(hand, traced_job, id):
+def test_escape_closes_every_dialog(hand, traced_job):
     hand.open(traced_job)
-    hand.window.do(id)
-    hand.settle(0.2)
-    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
-    dialog.focus_force()
-    hand.settle(0.05)
-    dialog.event_generate("<Escape>")
-    hand.settle(0.05)
-    assert not dialog.winfo_exists()
+    for id in ("settings", "systems", "reports", "history", "use", "reading", "keys", "about"):
+        hand.window.do(id)
+        hand.settle(0.2)
+        (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+        dialog.focus_force()
+        hand.settle(0.05)
+        dialog.event_generate("<Escape>")
+        hand.settle(0.05)
+        assert not dialog.winfo_exists(), id
 
 
 def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(hand, job_file):

@@ -14,20 +14,20 @@ def text_size():
     return 2.0
 
 
-@pytest.mark.parametrize("id", ["settings", "systems", "reports", "history", "use", "about"])
-def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(hand, traced_job, id):
+def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(hand, traced_job):
     window = hand.window
     hand.open(traced_job)
-    window.do(id)
-    hand.settle(0.6)
-    (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
-    buttons = dialog.foot.winfo_children()
-    assert buttons
-    for made in buttons:
-        assert made.winfo_rootx() >= 0
-        assert made.winfo_rootx() + made.winfo_width() <= window.winfo_screenwidth()
-        assert made.winfo_rooty() + made.winfo_height() <= window.winfo_screenheight()
-    dialog.destroy()
+    for id in ("settings", "systems", "reports", "history", "use", "about"):
+        window.do(id)
+        hand.settle(0.6)
+        (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
+        buttons = dialog.foot.winfo_children()
+        assert buttons, id
+        for made in buttons:
+            assert made.winfo_rootx() >= 0, id
+            assert made.winfo_rootx() + made.winfo_width() <= window.winfo_screenwidth(), id
+            assert made.winfo_rooty() + made.winfo_height() <= window.winfo_screenheight(), id
+        dialog.destroy()
 
 
 def test_at_twice_the_text_size_prompts_take_two_lines_at_most(hand, job_file):
