@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import hashlib
 import io
 import os
+import pickle
 import sqlite3
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -92,3 +95,34 @@ def wing_made(made_once: MadeOnce) -> Path:
             actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes())
 
     return made_once("wing", fill) / "wing.takeoff"
+
+
+KEPT_SHEETS = 24
+"""Sheets read for tracing that a worker keeps."""
+
+
+@pytest.fixture(scope="session")
+def sheets_read_once() -> Iterator[None]:
+    """Have each sheet read once for tracing at the same scales: many tests begin with a sample plan, as it is read.
+
+    It is made of values alone, and is one.
+    """
+    from takeoff.actions import rooms_anew, scale_basis, traced_sheets
+    from takeoff.actions.draft import sheet_reads
+
+    read = traced_sheets.read_drawn_sheet
+    known: dict[bytes, Any] = {}
+
+    def once(data: bytes, sheet: Any, scales: Any, regions: Any, styles: Any = ()) -> Any:
+        own = {c.region: regions[c.region] for c in scales if c.region is not None}
+        key = hashlib.sha256(pickle.dumps((data, sheet, tuple(scales), own, tuple(styles)))).digest()
+        if key not in known:
+            known[key] = read(data, sheet, scales, regions, styles)
+            while len(known) > KEPT_SHEETS:
+                del known[next(iter(known))]
+        return known[key]
+
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (traced_sheets, sheet_reads, scale_basis, rooms_anew):
+            patched.setattr(module, "read_drawn_sheet", once)
+        yield

@@ -42,6 +42,7 @@ CUT = (250, 528, 2472, 1556)
 COARSER = 0.72
 """Part of the scan's pixels that the cut is brought to: its letters are still read, and it is read in one part."""
 HALF = 0.5000001
+pytestmark = pytest.mark.usefixtures("sheets_read_once")
 
 
 def text_of(page: str) -> str:

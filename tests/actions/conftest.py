@@ -50,3 +50,7 @@ def store(sample: tuple[Path, actions.Priced], tmp_path: Path):
     path.write_bytes(sample[0].read_bytes())
     with actions.open_job(path, **DONE) as opened:
         yield opened
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _sheets_are_read_once(sheets_read_once: None) -> None: ...

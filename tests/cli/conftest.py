@@ -112,3 +112,7 @@ def edits_file(tmp_path: Path) -> Callable[..., Path]:
         return path
 
     return write
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _sheets_are_read_once(sheets_read_once: None) -> None: ...

@@ -27,6 +27,7 @@ from tests.trace.lines.test_plan_rooms import filled, place
 PLANS = Path(__file__).parents[2] / "sample_plans"
 WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 PROCESS = (300.0, 400.0)
+pytestmark = pytest.mark.usefixtures("sheets_read_once")
 
 
 def job_with(path, *names, ratio="1:48"):
