@@ -18,9 +18,16 @@ from takeoff.trace.drawing.crowded import count_drawn
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import DOOR, WINDOW, door, outlined, place, window
 
-COUNT = 155_000
-"""Strokes; 150,000 paths come out of a file in two seconds."""
+MANY_PATHS = 10_000
+"""What makes a sheet crowded here; ``drawing/test_limits.py`` draws both sides of the true limit."""
+COUNT = MANY_PATHS + 500
+"""Strokes."""
 AT = "2026-01-01T00:00:00+00:00"
+
+
+@pytest.fixture(autouse=True)
+def _few_make_a_crowd(monkeypatch):
+    monkeypatch.setattr("takeoff.trace.drawing.crowded.MANY_PATHS", MANY_PATHS)
 
 
 @pytest.fixture(scope="module")
