@@ -104,9 +104,14 @@ def kept(tmp_path_factory):
 
 
 @pytest.fixture
+def works_anew():
+    """For a test that takes it, nothing that processes of the window made before is kept."""
+
+
+@pytest.fixture
 def window(standing, tmp_path, text_size, kept, request, monkeypatch):
     """The standing window as it is on a first start: no job, no dialog, nothing folded, the usual look and size."""
-    if not getattr(request.module, "WORKS_ANEW", False):
+    if "works_anew" not in request.fixturenames:
         kept.put_in(monkeypatch)
     go_apart(standing.waiting)
     as_first_started(standing, tmp_path / "window.json", text_size)

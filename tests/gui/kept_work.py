@@ -1,13 +1,15 @@
 """What the window's processes read, draw and work out, kept for all tests: the same work on the same values once.
 
 Only work that makes nothing but a value of what it is given is kept. Whoever asks gets a copy of his own, at once. A
-file of tests about waiting, or about the processes themselves, says ``WORKS_ANEW = True``.
+test about waiting, or about the processes themselves, takes the fixture ``works_anew``; plans and prices that a person
+asks for are worked out anew each time, for their pages say that they wait.
 """
 
 from __future__ import annotations
 
 import hashlib
 import io
+import os
 import pickle
 import time
 from collections.abc import Callable
@@ -28,8 +30,7 @@ from takeoff.gui.canvas.view import Picture
 from takeoff.gui.reading_process import with_job, with_store
 from takeoff.gui.review import compare
 
-OF_THE_JOB = (with_job, with_store)
-OF_A_STORE = (actions.read_sheet_trace, compare)
+OF_A_JOB = (actions.read_sheet_trace, compare, actions.RevisionPrices)
 """What takes a job file and makes a value of the job in it and of its plans alone."""
 MOST = 150_000_000
 """Bytes of pictures that are kept in a worker."""
@@ -37,9 +38,9 @@ MOST = 150_000_000
 
 def key_of(work: Callable[..., Any], given: tuple[Any, ...]) -> str | None:
     """Name work by what it does and what it is given; nothing where it may do more than make a value."""
-    if work in OF_THE_JOB:
+    if work in (with_job, with_store):
         path, inner, *rest = given
-        if work is with_store and inner not in OF_A_STORE:
+        if inner not in OF_A_JOB:
             return None
         try:
             with actions.open_job(path) as store:
@@ -98,7 +99,7 @@ class Kept:
 
     def _keep(self, file: Path, made: Future[Any]) -> None:
         if not made.cancelled() and made.exception() is None:
-            half = file.with_suffix(f".{id(made)}")
+            half = file.with_suffix(f".{os.getpid()}")
             half.write_bytes(pickle.dumps(made.result()))
             half.rename(file)
 

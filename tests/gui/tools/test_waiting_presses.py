@@ -15,7 +15,7 @@ from takeoff import actions
 from takeoff.job.job import JobSettings
 
 AT = "2026-03-02T08:00:00+00:00"
-WORKS_ANEW = True
+pytestmark = pytest.mark.usefixtures("works_anew")
 
 
 SHEETS = {
