@@ -25,8 +25,8 @@ import pytest
 from takeoff import actions
 from takeoff.apart import Apart
 from takeoff.errors import TakeoffError
+from takeoff.gui.canvas.pixels import Picture
 from takeoff.gui.canvas.renderer import Wish, _close, _Lane
-from takeoff.gui.canvas.view import Picture
 from takeoff.gui.reading_process import with_job, with_store
 from takeoff.gui.review import compare
 
