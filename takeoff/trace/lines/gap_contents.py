@@ -205,7 +205,7 @@ def _open_leaves(gap: Gap, closed: Geometry, scene: Scene, hit: Ints) -> tuple[I
     fits &= out[:, 1] < gap.width_pt + slack
     across = np.array([-gap.along[1], gap.along[0]])
     at = middles[:, :1] * gap.along + (side * (half + out[:, 1] / 2))[:, None] * across + np.array(gap.middle_pt)
-    fits &= shapely.distance(shapely.points(at), closed) > scene.pt(_OFF_WALL)
+    fits[fits] = ~shapely.dwithin(closed, shapely.points(at[fits]), scene.pt(_OFF_WALL))
     leaves = [rows for jamb in (-1, 1) if len(rows := np.flatnonzero(fits & (jamb * middles[:, 0] > 0)))]
     fill = sum(float(out[rows, 1].max()) for rows in leaves)
     return tuple(hit[rows] for rows in leaves) if abs(fill - gap.width_pt) < slack else ()

@@ -7,6 +7,7 @@ would fill between two jambs; *along* is the direction across the gap from jamb 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -23,7 +24,7 @@ MOST = 8.0
 """Metres; the widest gap that an opening may have."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Gap:
     """The place of a possible opening, in sheet points.
 
@@ -43,7 +44,7 @@ class Gap:
     between_stubs: bool = False
     loose: int = 0
 
-    @property
+    @cached_property
     def band(self) -> Polygon:
         """The area of the gap."""
         return Polygon([*self.left_pt, *reversed(self.right_pt)])

@@ -107,13 +107,20 @@ def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     if not long.any():
         return np.zeros(0, np.int64)
     rows, along = hatch[long], u[long]
-    tree = shapely.STRtree(shapely.linestrings(segments[rows].reshape(-1, 2, 2)))
     sides = np.zeros((2, len(rows)), np.int64)
-    for near, far in ((slice(0, 2), slice(2, 4)), (slice(2, 4), slice(0, 2))):
-        ends, touched = tree.query(shapely.points(segments[hatch, near]), predicate="dwithin", distance=0.1)
-        away = segments[hatch[ends], far] - segments[hatch[ends], near]
+    ends = np.concatenate([segments[hatch], segments[hatch][:, [2, 3, 0, 1]]])  # each from the end that is asked about
+    pen, lengths = np.tile(kind[hatch], 2), np.tile(lengths, 2)
+    way = np.round(np.degrees(np.arctan2(along[:, 1], along[:, 0])))
+    for angle in np.unique(way):  # turned to level, lines lie in boxes that are as thin as they are
+        own = np.flatnonzero(way == angle)
+        cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+        turn = np.array([[cos, -sin], [sin, cos]])
+        tree = shapely.STRtree(shapely.linestrings(segments[rows[own]].reshape(-1, 2, 2) @ turn))
+        end, touched = tree.query(shapely.points(ends[:, :2] @ turn), "dwithin", 0.1)
+        touched = own[touched]
+        away = ends[end, 2:] - ends[end, :2]
         aside = along[touched, 0] * away[:, 1] - along[touched, 1] * away[:, 0]
-        counts = (kind[hatch[ends]] == kind[rows[touched]]) & (np.abs(aside) > 0.3 * np.hypot(away[:, 0], away[:, 1]))
+        counts = (pen[end] == kind[rows[touched]]) & (np.abs(aside) > 0.3 * lengths[end])
         for side, is_here in enumerate((aside > 0, aside < 0)):
             sides[side] += np.bincount(touched[counts & is_here], minlength=len(rows))
     found: Ints = rows[(sides.max(0) >= 3) & (sides.min(0) == 0)]
@@ -227,22 +234,23 @@ def _in_rows(offset: Floats, start: Floats, end: Floats, most: float) -> Flags:
 def _mark_rows(flags: Flags, order: Ints, following: Ints, offset: Floats) -> None:
     """Flag the lines that stand in rows of six or more, each row at one spacing, and what goes on at its edges."""
     gap = np.where(following >= 0, offset[following] - offset, np.nan)
-    run = np.ones(len(order), np.int64)  # lines in the row that ends here
-    back = np.full(len(order), -1)
-    for here in range(len(order)):
-        there = following[here]
+    apart, marked = gap.tolist(), flags[order].tolist()  # lists are read one by one far quicker than arrays
+    run = [1] * len(order)  # lines in the row that ends here
+    back = [-1] * len(order)
+    for here, there in enumerate(following.tolist()):
         if there < 0:
             continue
         before = back[here]
-        even = before >= 0 and abs(gap[here] - gap[before]) < _EVEN * gap[before] + 0.03
+        even = before >= 0 and abs(apart[here] - apart[before]) < _EVEN * apart[before] + 0.03
         if (run[here] + 1 if even else 2) > run[there]:
             run[there] = run[here] + 1 if even else 2
             back[there] = here
         if run[there] >= _LEAST:
-            step, place = int(run[there]), there
-            while step > 0 and place >= 0 and not (flags[order[place]] and step < run[there] - 1):
-                flags[order[place]] = True
+            step, place = run[there], there
+            while step > 0 and place >= 0 and not (marked[place] and step < run[there] - 1):
+                marked[place] = True
                 place, step = back[place], step - 1
+    flags[order] = marked
     _extend(flags, order, following, gap)
 
 
@@ -252,12 +260,12 @@ def _extend(flags: Flags, order: Ints, following: Ints, gap: Floats) -> None:
     if not len(inside):
         return
     step = float(np.nanmedian(inside))
-    fits = (following >= 0) & (np.abs(gap - step) < _EVEN * step + 0.03)
+    fits = np.flatnonzero((following >= 0) & (np.abs(gap - step) < _EVEN * step + 0.03))
+    marked, pairs = flags.tolist(), np.column_stack([order[fits], order[following[fits]]]).tolist()
     for _ in range(3):
-        for here in np.flatnonzero(fits):
-            pair = [order[here], order[following[here]]]
-            if flags[pair].any():
-                flags[pair] = True
+        for one, other in pairs:
+            marked[one] = marked[other] = marked[one] or marked[other]
+    flags[:] = marked
 
 
 def _next_beside(offset: Floats, start: Floats, end: Floats, least: float, most: float) -> Ints:

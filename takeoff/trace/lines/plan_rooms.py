@@ -25,7 +25,7 @@ from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import filled_out, parted_by_areas
-from takeoff.trace.lines.room_evidence import Evidence, judge
+from takeoff.trace.lines.room_evidence import DEEP_M, Evidence, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
@@ -99,7 +99,8 @@ def read_plan(
     printed = read_printed_areas(lines)
     shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
-    openings = with_shut_doors(openings, [shape for shape, _ in shapes], _inside(closed, ground, scene), scene)
+    building = _inside(closed, ground, scene)
+    openings = with_shut_doors(openings, [shape for shape, _ in shapes], building, scene)
     read: dict[bytes, TracedRoom | None] = {}
     bare: set[bytes] = set()
     solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
@@ -107,13 +108,15 @@ def read_plan(
     def read_rooms(
         fronts: Sequence[FoundOpening] = (), before: Sequence[Polygon] = ()
     ) -> list[tuple[TracedRoom, Polygon]]:
+        bands = shapely.STRtree([one.gap.band for one in openings])
         for shape, inside in shapes:
             if shape.wkb in read:
                 continue
             own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
-            told = Evidence.of(shape, scene, walls, solid, openings, swings, lines, printed, own, bare_gaps)
+            near = [openings[i] for i in np.sort(bands.query(shape, "dwithin", scene.pt(DEEP_M)))]
+            told = Evidence.of(shape, scene, walls, solid, near, swings, lines, building, printed, own, bare_gaps)
             is_room = told.rooms <= _MOST_NAMES and not told.is_unread
-            room = _room(shape, inside, openings, lines, told, calibration, scene) if is_room else None
+            room = _room(shape, inside, near, lines, told, calibration, scene) if is_room else None
             is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
             read[shape.wkb] = room
             if is_bare:

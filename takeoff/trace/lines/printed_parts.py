@@ -23,7 +23,7 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_openings import PARTING
-from takeoff.trace.texts.printed_sizes import PrintedArea, areas_inside
+from takeoff.trace.texts.printed_sizes import PrintedArea, areas_inside, printed_inside
 
 FITS, ALONE = 0.03, 0.01
 """Shares by which parts may differ from the areas printed in them: all parts of a room, and one beside which nothing is
@@ -57,7 +57,7 @@ def parted_by_areas(
     found: Shapes = []
     lines: list[LineString] = []
     for shape, inside in shapes:
-        own = [p for p in printed if shape.contains(shapely.Point(p.at_pt))]
+        own = printed_inside(shape, printed)
         parts: Parts = [(shape, None)]
         if own and len(own) <= _ROOMS:
             parting = _Parting(scene=scene, doors=doorways(shape, openings, scene))
@@ -148,7 +148,7 @@ class _Parting:
             cuts = []
             for line in alike:
                 pieces = polygons_of(split(shape, line))
-                own = [[p for p in printed if q.contains(shapely.Point(p.at_pt))] for q in pieces]
+                own = [printed_inside(q, printed) for q in pieces]
                 off = [abs(self._told(p) / q.area - 1.0) for q, p in zip(pieces, own, strict=True) if p]
                 if len(pieces) == 2:
                     cuts.append((max(off), line, pieces, own))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import Geometry, Polygon
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags
@@ -38,7 +38,7 @@ _BY_STYLE: dict[Style, float] = {
 
 _PURE, _IMPURE = 0.97, 0.15
 """Share of what is drawn like walls that is walls, below which the second share of confidence is lost."""
-_DEEP_M, _INNER_M = 0.6, 0.3
+DEEP_M, _INNER_M = 0.6, 0.3
 """Metres from an outline within which walls are its own, and length of a line inside them that may be a wall's face
 where another line was taken for it (measured: a dimension line beside a wall)."""
 _JOINT_M = 0.05
@@ -133,16 +133,21 @@ class Evidence:
         openings: Sequence[FoundOpening],
         swings: Sequence[Swing],
         lines: Sequence[TextLine],
+        inside: Geometry,
         printed: Sequence[PrintedArea] = (),
         fronts: Sequence[FoundOpening] = (),
         gaps: Sequence[Gap] = (),
     ) -> Evidence:
-        """Gather it for a room's area in sheet points; ``solid`` is the area of the walls, low ones too, in tiles."""
+        """Gather it for a room's area in sheet points.
+
+        ``solid`` is the area of the walls, low ones too, in tiles, ``inside`` what lies within the building;
+        ``openings`` are those within `DEEP_M` of the room.
+        """
         core = shapely.buffer(shape, -scene.pt(0.05))
         is_loose = ~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)
         is_loose[[row for opening in openings for row in opening.leaves]] = False
         rows = walls.rows[is_loose[walls.rows]]
-        around = shapely.buffer(shape, scene.pt(_DEEP_M))
+        around = shapely.buffer(shape, scene.pt(DEEP_M))
         x0, y0, x1, y1 = around.bounds
         ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
         beside = (np.maximum(ax, bx) < x0) | (np.minimum(ax, bx) > x1)
@@ -177,7 +182,7 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
-            faint=0.0 if walls.style == "poché" else faint_side(shape, rows, openings, scene) * scene.m_per_pt,
+            faint=0.0 if walls.style == "poché" else faint_side(shape, rows, openings, inside, scene) * scene.m_per_pt,
             untold=untold_lines(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
             has_necks=has_necks(shape, gaps, scene),
             has_removed=bool(

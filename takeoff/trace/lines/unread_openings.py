@@ -15,6 +15,7 @@ from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
 from takeoff.trace.lines.scene import Scene
+from takeoff.trace.lines.wall_material import THICK
 from takeoff.trace.lines.wall_openings import LEAST_AREA
 
 _FACE_M, _THINNER = 0.04, 0.6
@@ -24,10 +25,14 @@ _NECK_M = 3.0
 """Metres between two ends of walls up to which a room that goes on there may be two (judgement)."""
 
 
-def faint_side(shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], scene: Scene) -> float:
+def faint_side(
+    shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], inside: Geometry, scene: Scene
+) -> float:
     """Return the longest part of a side that is drawn in a thinner pen than both its ends, in sheet points.
 
-    ``rows`` are the pieces of lines near it that may draw its walls; a fill has its edge for a face.
+    Of a side with nothing of the building behind it any part counts: partitions are often drawn thinner than other
+    walls, outer walls are not. ``rows`` are the pieces of lines near it that may draw its walls; a fill has its edge
+    for a face. ``inside`` is what lies within the building.
     """
     reach, face = scene.pt(_FACE_M), shape.exterior
     shapely.prepare(face)
@@ -53,8 +58,16 @@ def faint_side(shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], sce
             filled = np.column_stack([start - scene.pt(FRAME), end + scene.pt(FRAME)]).tolist()
             end_pt = float(np.hypot(*(side[2:] - side[:2]))) - 2 * reach
             parts = without(united(thin, reach), united([*heavy, *filled], reach))
-            longest = max([longest, *(b - a for a, b in parts if a > 2 * reach and b < end_pt)])
+            least, most = (2 * reach, end_pt) if _is_inner(side, inside, scene) else (-np.inf, np.inf)
+            longest = max([longest, *(b - a for a, b in parts if a > least and b < most)])
     return longest
+
+
+def _is_inner(side: Floats, inside: Geometry, scene: Scene) -> bool:
+    """Tell whether the building goes on behind the wall of a side."""
+    (u,), middle = spans(side[None])[0], (side[:2] + side[2:]) / 2
+    off = np.array([-u[1], u[0]]) * scene.pt(THICK + _FACE_M)
+    return bool(shapely.contains_xy(inside, np.array([middle + off, middle - off])).all())
 
 
 def _along(side: Floats, shapes: Floats, reach: float, *, is_whole: bool = True) -> tuple[Ints, Floats, Floats]:

@@ -15,8 +15,8 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.polygons import as_wide, box_sides, joined, polygons_of
-from takeoff.trace.lines.gap_contents import read_drawn
-from takeoff.trace.lines.gaps import Gap
+from takeoff.trace.lines.gap_contents import FRAME, read_drawn
+from takeoff.trace.lines.gaps import MOST, Gap
 from takeoff.trace.lines.opening_forms import (
     CASED,
     SLOT,
@@ -53,10 +53,16 @@ def find_openings(
     rows = np.flatnonzero(is_line)
     tree = shapely.STRtree(shapely.linestrings(pieces.segments[rows].reshape(-1, 2, 2)))
     found = []
-    hung = [[s for s in swings if fits(s, gap, scene)] for gap in gaps]
+    near: list[list[Swing]] = [[] for _ in gaps]
+    hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
+    reach = scene.pt(FRAME + 0.04 * MOST)
+    for i, k in shapely.STRtree([gap.band for gap in gaps]).query(hinges, "dwithin", reach).T.tolist():
+        near[k].append(swings[i])
+    hung = [[s for s in own if fits(s, gap, scene)] for own, gap in zip(near, gaps, strict=True)]
     closed = shapely.union_all([material, *(gap.band for gap in gaps if gap.is_capped)])
+    shapely.prepare(closed)
     at_home = {s.row for gap, own in zip(gaps, hung, strict=True) if fills(own, gap, scene) for s in own}
-    for gap, hanging in zip(gaps, hung, strict=True):
+    for gap, hanging, beside in zip(gaps, hung, near, strict=True):
         drawn = read_drawn(gap, material, closed, scene, rows, tree)
         drawn = replace(drawn, leaves=()) if swings else drawn  # an office draws its leaves in one way
         if not fills(hanging, gap, scene):
@@ -67,7 +73,7 @@ def find_openings(
             )
         else:
             opening = decide(gap, drawn, hanging, scene)
-            if opening is not None and opening.form in _BESIDE_DOOR and any(stands_in(s, gap, scene) for s in swings):
+            if opening is not None and opening.form in _BESIDE_DOOR and any(stands_in(s, gap, scene) for s in beside):
                 reason = f"{opening.reason}, but a door swing stands in a part of it"
                 opening = replace(opening, confidence=min(opening.confidence, PARTING), reason=reason)
         if opening is not None:

@@ -13,7 +13,9 @@ import statistics
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import compress
 
+import numpy as np
 import shapely
 from shapely import Geometry
 
@@ -59,9 +61,15 @@ def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     )
 
 
+def printed_inside(shape: Geometry, printed: Sequence[PrintedArea]) -> list[PrintedArea]:
+    """Return what is printed in an area in sheet points."""
+    inside = shapely.contains_xy(shape, np.array([one.at_pt for one in printed]).reshape(-1, 2))
+    return list(compress(printed, inside))
+
+
 def areas_inside(shape: Geometry, printed: Sequence[PrintedArea]) -> tuple[float, ...]:
     """Return the areas in m² that are printed in an area in sheet points."""
-    return tuple(one.area for one in printed if shape.contains(shapely.Point(one.at_pt)))
+    return tuple(one.area for one in printed_inside(shape, printed))
 
 
 def scale_told(pairs: Sequence[tuple[float, float]]) -> tuple[float, int] | None:

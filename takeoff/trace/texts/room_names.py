@@ -195,13 +195,10 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     names = _labelled(names_in(shape, within), within)
     in_mm = has_bare_millimetres(lines)
     inside = [(line, line.text.strip()) for line in within]
-    sizes = () if in_mm else size_tags(lines, names_of(lines))
-    no_numbers = {id(tag.line) for tag in sizes}
-    numbers = [
-        line
-        for line, text in inside
-        if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text)) and id(line) not in no_numbers
-    ]
+    numbers = [line for line, text in inside if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text))]
+    if not in_mm and any(map(size_tag, numbers)):
+        no_numbers = {id(tag.line) for tag in size_tags(lines, names_of(lines))}
+        numbers = [line for line in numbers if id(line) not in no_numbers]
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]

@@ -26,6 +26,7 @@ from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
 from takeoff.trace.lines.wall_openings import _between_walls
+from takeoff.trace.lines.windows_in_walls import windows_in
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
 from tests.trace.lines.test_plan_rooms import (
@@ -610,6 +611,55 @@ def is_faint(long: float = 2.0, pen: float = 0.18) -> bool:
     return any("thinner pen" in reason for room in rooms[:1] for reason in room.reasons)
 
 
+def is_faint_before(off: float) -> bool:
+    """Tell whether a side is drawn in a thinner pen along which a line in the walls' pen runs so far before it."""
+
+    def walls(ink: Ink) -> None:
+        for part in shapely.get_parts(OUTER.difference(shapely.union(shapely.box(1.5, -0.01, 3.5, 0.21), DOOR))).tolist():
+            ink.shape(part, "A-WALL", stroke=PEN)
+        for y in (0.0, 0.2):
+            ink.line((1.5, y), (3.5, y), "A-WALL", THIN)
+        ink.line((1.5, 0.2 + off), (3.5, 0.2 + off), "A-WALL", PEN)
+
+    (room, *_) = drawn(walls, door, names, layered=True).rooms
+    return any("thinner pen" in reason for reason in room.reasons)
+
+
+def windows_beside_a_door(post: float) -> int:
+    """Count the windows that are drawn over a wall so far from its end at a door."""
+
+    def window(ink: Ink) -> None:
+        ink.line((5.3, 1.9 + post), (5.3, 3.2), "0", THIN)
+        for y in (1.9 + post, 3.2):
+            ink.line((5.2, y), (5.4, y), "0", THIN)
+
+    scene = seen(outlined(DOOR), window)
+    return len(windows_in(find_walls(scene).material, scene))
+
+
+def rooms_with_names(named: int) -> int:
+    """Count the rooms of a row of nine without openings, so many of which have names; the others may be shafts."""
+
+    def row(ink: Ink) -> None:
+        cells = [shapely.box(0.2 + 2.2 * i, 0.2, 2.2 + 2.2 * i, 3.2) for i in range(9)]
+        ink.shape(shapely.box(0, 0, 20.0, 3.4).difference(shapely.union_all(cells)), "0", stroke=PEN, fill=0.3)
+        for i in range(named):
+            ink.text((0.6 + 2.2 * i, 1.5), "STORE", 5, "0")
+
+    return len(drawn(row, size=(1400, 400)).rooms)
+
+
+def form_of_leaves(share: float) -> str:
+    """Return what two leaves are read as that lie over one another in a gap and cover so much of it together."""
+
+    def leaves(ink: Ink) -> None:
+        ink.line((2.0, 0.06), (2.6, 0.06), "0", THIN)
+        ink.line((1.4 + 1.5 * share, 0.14), (2.0 + 1.5 * share, 0.14), "0", THIN)
+
+    rooms = drawn(filled(DOOR, WINDOW), leaves, door, names).rooms
+    return next(o.form for room in rooms for o in room.openings if o.width > 1)
+
+
 def is_court(area: float) -> bool:
     """Tell whether a ragged outline of so many square metres is that of a part whose walls were not read."""
     evidence = Evidence(style="layer", names=1, stray=0.0, short_edges=120, loose_swings=0, area=area, purity=1.0)
@@ -682,6 +732,10 @@ def is_court(area: float) -> bool:
         (is_told_in_the_wall, (0.33, True), (0.27, False)),
         (is_faint, (0.66, True), (0.54, False)),
         (lambda pen: is_faint(pen=pen), (0.4, True), (0.45, False)),
+        (is_faint_before, (0.045, True), (0.035, False)),
+        (windows_beside_a_door, (0.035, 1), (0.025, 0)),
+        (rooms_with_names, (5, 5), (4, 9)),
+        (form_of_leaves, (0.63, "sliding"), (0.57, "cased")),
         (goes_on_between_ends, (2.9, True), (3.1, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),

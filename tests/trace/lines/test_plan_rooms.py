@@ -448,3 +448,21 @@ def test_what_walls_close_without_a_name_or_an_opening_is_listed_and_no_room_whe
     assert [room.name for room in named.rooms] == ["STORE", "OFFICE"]
     assert [lost.reason.split(" without")[0] for lost in named.lost] == ["walls close 2.2 m² there"]
     assert len(bare.rooms) == 3
+
+
+@pytest.mark.parametrize(
+    ("gap", "faces", "is_told"),
+    [
+        (shapely.box(0.2, -0.01, 5.2, 0.21), [((0.2, y), (5.2, y)) for y in (0.0, 0.2)], True),
+        (shapely.box(5.19, 2.2, 5.41, 4.2), [((x, 2.2), (x, 4.2)) for x in (5.2, 5.4)], False),
+    ],
+    ids=["the front of a garage", "a partition"],
+)
+def test_a_front_in_a_thinner_pen_is_told_though_it_is_as_wide_as_its_room_and_a_partition_is_not(gap, faces, is_told):
+    def thin(ink):
+        for a, b in faces:
+            ink.line(a, b, "A-WALL", THIN)
+
+    room = drawn(outlined(DOOR, gap), thin, door, names, layered=True).rooms[0]
+    assert any("thinner pen" in reason for reason in room.unread) is is_told
+    assert room.sure is not is_told
