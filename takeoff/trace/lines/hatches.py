@@ -48,7 +48,6 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
     flags[_grid(pieces.segments, slabs & ~flags, kind, _SLABS / m_per_pt)] = True
     flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
     flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True
-    flags[_cornered(pieces.segments, flags, kind)] = False
     return flags
 
 
@@ -124,31 +123,6 @@ def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
         for side, is_here in enumerate((aside > 0, aside < 0)):
             sides[side] += np.bincount(touched[counts & is_here], minlength=len(rows))
     found: Ints = rows[(sides.max(0) >= 3) & (sides.min(0) == 0)]
-    return found
-
-
-def _cornered(segments: Floats, is_hatch: Flags, kind: Ints) -> Ints:
-    """Return the rows of a hatch that make a corner at both ends with lines of their pen that are none.
-
-    Such a line is a side of a shape, such as a pilaster's, that happens to stand at the hatch's spacing; where a line
-    of its pen goes on from its end, it is a piece of a grid.
-    """
-    hatch = np.flatnonzero(is_hatch)
-    alike = np.flatnonzero((kind >= 0) & np.isin(kind, np.unique(kind[hatch])))
-    if not len(hatch):
-        return hatch
-    tree = shapely.STRtree(shapely.points(segments[alike].reshape(-1, 2)))
-    u, _ = spans(segments)
-    both = np.ones(len(hatch), bool)
-    for end in (slice(0, 2), slice(2, 4)):
-        rows, touched = tree.query(shapely.points(segments[hatch, end]), predicate="dwithin", distance=0.05)
-        first, second = hatch[rows], alike[touched // 2]
-        counts = (kind[first] == kind[second]) & (first != second)
-        turn = np.abs(u[first, 0] * u[second, 1] - u[first, 1] * u[second, 0])
-        corners = np.bincount(rows[counts & (turn > 0.3) & ~is_hatch[second]], minlength=len(hatch))
-        goes_on = np.bincount(rows[counts & (turn < 0.02)], minlength=len(hatch))
-        both &= (corners > 0) & (goes_on == 0)
-    found: Ints = hatch[both]
     return found
 
 

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Geometry, Polygon
+from shapely import Polygon
 
 from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, roles_of
 from takeoff.trace.lines.hatches import hatch_rows
-from takeoff.trace.lines.not_building import axis_rows, dash_rows, note_rows, title_strips
+from takeoff.trace.lines.not_building import axis_rows, dash_rows, note_rows
 from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.texts.room_names import names_of
 
@@ -26,7 +26,7 @@ class Scene:
     ``is_hatch`` marks the lines of hatches, ``is_symbol`` the chords of door swings and the lines of grids, ``is_leaf``
     the leaves of doors, ``is_note`` dimension lines and what stands on layers for other things, ``is_dashed`` dashes.
     ``words`` are boxes. ``roles`` says for each path what it is part of, ``is_shown`` whether a drafting style says so
-    rather than layers. ``title`` is the area of the title block. ``names`` are the lines of text that read as names of
+    rather than layers. ``names`` are the lines of text that read as names of
     rooms.
     """
 
@@ -41,7 +41,6 @@ class Scene:
     m_per_pt: float
     sheet_area: float
     roles: Roles
-    title: Geometry
     names: tuple[TextLine, ...]
     is_shown: bool = False
 
@@ -71,7 +70,6 @@ class Scene:
             is_note=is_note,
             is_dashed=dash_rows(pieces, linework, m_per_pt),
             words=words,
-            title=title_strips(pieces.segments, words, size_pt),
             names=names_of(lines),
             m_per_pt=m_per_pt,
             sheet_area=size_pt[0] * size_pt[1],

@@ -25,12 +25,10 @@ _NECK_M = 3.0
 """Metres between two ends of walls up to which a room that goes on there may be two (judgement)."""
 
 
-def faint_side(
-    shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], inside: Geometry, scene: Scene
-) -> float:
+def faint_side(shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], inside: Geometry, scene: Scene) -> float:
     """Return the longest part of a side that is drawn in a thinner pen than both its ends, in sheet points.
 
-    Of a side with nothing of the building behind it any part counts: partitions are often drawn thinner than other
+    A whole side counts where nothing of the building is behind it: partitions are often drawn thinner than other
     walls, outer walls are not. ``rows`` are the pieces of lines near it that may draw its walls; a fill has its edge
     for a face. ``inside`` is what lies within the building.
     """
@@ -58,8 +56,9 @@ def faint_side(
             filled = np.column_stack([start - scene.pt(FRAME), end + scene.pt(FRAME)]).tolist()
             end_pt = float(np.hypot(*(side[2:] - side[:2]))) - 2 * reach
             parts = without(united(thin, reach), united([*heavy, *filled], reach))
-            least, most = (2 * reach, end_pt) if _is_inner(side, inside, scene) else (-np.inf, np.inf)
-            longest = max([longest, *(b - a for a, b in parts if a > least and b < most)])
+            whole = not _is_inner(side, inside, scene)
+            told = [(a, b) for a, b in parts if (a > 2 * reach and b < end_pt) or (whole and b - a > end_pt)]
+            longest = max([longest, *(b - a for a, b in told)])
     return longest
 
 

@@ -33,7 +33,6 @@ from takeoff.trace.lines.wall_groups import (
     without_border,
     without_frames,
     without_removed,
-    without_title,
 )
 from takeoff.trace.lines.wall_material import (
     HEAVY,
@@ -134,7 +133,7 @@ def find_walls(scene: Scene) -> Walls:
     if said is not None or scene.is_shown:
         return _gone_on(said, scene) if said else Walls()
     drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
-    groups, removed = without_removed(without_title(without_frames(drawn, scene), scene))
+    groups, removed = without_removed(without_frames(drawn, scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
     if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):
@@ -205,8 +204,7 @@ def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     outlines those with most names are walls: trees may cover more ground.
     None are returned where so few names are enclosed that they tell nothing.
     """
-    boxes = [shapely.box(*line.box_pt) for line in scene.names]
-    middles = shapely.centroid([box for box in boxes if not shapely.intersects(scene.title, box)])
+    middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
     if len(middles) < _NAMES or not groups:
         return []
     counts = [int(shapely.contains(g.ground, middles).sum()) for g in groups]
@@ -263,7 +261,7 @@ def _by_role(scene: Scene) -> Walls | None:
 def _gone_on(said: Walls, scene: Scene) -> Walls:
     """Add to walls that are shown or named the partitions that other pens draw: most begin and end at such walls."""
     outlined = outlined_groups(scene, most=_MOST_DRAWN * said.material.length)
-    free = [g for g in (*filled_groups(scene), *outlined) if not scene.title.intersects(g.material)]
+    free = [*filled_groups(scene), *outlined]
     removed = [g.material for g in free if g.is_removed]
     free = [g for g in free if not g.is_removed]
     main = Group(

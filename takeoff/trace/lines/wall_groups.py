@@ -33,8 +33,6 @@ _PALE, _HUE = 0.7, 0.12
 _STAYS = 0.5
 """Share of what walls that seem to be pulled down enclose with all others that the others do by themselves (judgement):
 where they do not, it is how walls are drawn."""
-_TITLE_PT = 2.0
-"""Points that the frame of a title block is drawn wide at the most (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,20 +163,6 @@ def is_pure(group: Group, scene: Scene, least: float) -> bool:
     lines = lines_of(group, scene, has_dashes=True)
     on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
     return bool(on_walls >= least * shapely.length(lines).sum())
-
-
-def without_title(groups: Sequence[Group], scene: Scene) -> list[Group]:
-    """Leave out what lies in the strip of a title block."""
-    if scene.title.is_empty:
-        return list(groups)
-    strip = shapely.buffer(scene.title, _TITLE_PT, join_style="mitre")
-    left: list[Group] = []
-    for group in groups:
-        if shapely.intersects(strip, group.material):
-            rest = shapely.union_all(polygons_of(shapely.difference(group.material, strip)))
-            group = replace(group, material=rest, ground=ground_of(rest, scene))
-        left.append(group)
-    return [group for group in left if not group.material.is_empty]
 
 
 def without_frames(groups: Sequence[Group], scene: Scene) -> list[Group]:

@@ -15,7 +15,6 @@ from takeoff.sheet.text import TextLine, Word, read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.lost_rooms import lost_rooms
-from takeoff.trace.lines.not_building import title_strips
 from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
@@ -24,7 +23,7 @@ from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
-from takeoff.trace.lines.wall_groups import Style, heavy_groups, without_title
+from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import _between_walls
 from takeoff.trace.lines.windows_in_walls import windows_in
 from tests.trace.ink import Ink, Pen
@@ -231,32 +230,6 @@ def form_of_folded_leaves(apart: float) -> str:
 
     (opening,) = traced(leaves, 0.8, fill=0.3, layered=False).rooms[0].openings
     return opening.form
-
-
-def is_frame_left_out(reach_pt: float) -> bool:
-    """Tell whether the frame of a title block is no wall whose line reaches so far to the plan's side of its middle."""
-
-    def title(ink):
-        ink.raw(f"q {2 * reach_pt} w 700 20 m 700 680 l S 0.5 w 20 20 860 660 re S Q", "0")
-        for i in range(12):
-            ink.text((740, 100 + 30 * i), f"WORD {i}", 6, "0", raw=True)
-
-    scene = seen(title, m_per_pt=2 * M_PER_PT)
-    assert heavy_groups(scene)
-    return not without_title(heavy_groups(scene), scene)
-
-
-def is_title_block(share=0.9, depth=0.15, words=12, short_pt=0.0, skew_pt=0.0) -> bool:
-    """Tell whether a strip of a frame is a title block.
-
-    The frame takes up a share of the sheet's height, the strip so much of its width, with so many words; the line
-    before it ends so many points short of the frame, and leaves plumb by so many.
-    """
-    low, high, x = 350 - 350 * share, 350 + 350 * share, 1000 * (1 - depth)
-    frame = [(20, low, 980, low), (980, low, 980, high), (980, high, 20, high), (20, high, 20, low)]
-    line = (x - skew_pt / 2, low + short_pt, x + skew_pt / 2, high)
-    boxes = [shapely.box(880, 250 + 10 * i, 920, 256 + 10 * i) for i in range(words)]
-    return not title_strips(np.array([*frame, line], float), boxes, (1000.0, 700.0)).is_empty
 
 
 def line_at(text: str, x: float, y: float) -> TextLine:
@@ -615,7 +588,9 @@ def is_faint_before(off: float) -> bool:
     """Tell whether a side is drawn in a thinner pen along which a line in the walls' pen runs so far before it."""
 
     def walls(ink: Ink) -> None:
-        for part in shapely.get_parts(OUTER.difference(shapely.union(shapely.box(1.5, -0.01, 3.5, 0.21), DOOR))).tolist():
+        for part in shapely.get_parts(
+            OUTER.difference(shapely.union(shapely.box(1.5, -0.01, 3.5, 0.21), DOOR))
+        ).tolist():
             ink.shape(part, "A-WALL", stroke=PEN)
         for y in (0.0, 0.2):
             ink.line((1.5, y), (3.5, y), "A-WALL", THIN)
@@ -671,12 +646,6 @@ def is_court(area: float) -> bool:
     [
         (is_open_room, (27.5, True), (32.5, False)),
         (form_of_folded_leaves, (0.064, "bi-fold"), (0.076, "cased")),
-        (is_frame_left_out, (1.85, True), (2.15, False)),
-        (is_title_block, (0.64, True), (0.56, False)),
-        (lambda depth: is_title_block(depth=depth), (0.28, True), (0.32, False)),
-        (lambda words: is_title_block(words=words), (8, True), (7, False)),
-        (lambda short: is_title_block(short_pt=short), (1.4, True), (1.6, False)),
-        (lambda skew: is_title_block(skew_pt=skew), (0.46, True), (0.54, False)),
         (leaks, (0.133, 0), (0.147, 1)),
         (is_large_enough, (0.75, True), (0.65, False)),
         (is_seen, (0.54, True), (0.47, False)),
