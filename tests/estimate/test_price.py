@@ -121,7 +121,7 @@ def test_a_room_of_area_zero_is_doubted_and_does_not_divide_by_zero():
     ("products", "step", "found"),
     [
         ((replace(RESIN, packs=(replace(PACKS[0], price=-500.0),)),), COAT, "price is -500"),
-        ((RESIN,), replace(COAT, coats=-1), "-1 coats"),
+        ((RESIN,), replace(COAT, coats=-1), "coats is -1"),
         ((RESIN,), replace(COAT, labour=Labour(rate=-3.0)), "labour is -3"),
         ((), COAT, 'product "resin" is not in the catalogue'),
     ],
