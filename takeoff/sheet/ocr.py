@@ -40,8 +40,9 @@ _BLANK = 4.0
 """Standard deviation of grey values under which a part of a sheet has nothing on it."""
 _LETTER = (9, 90)
 """Pixels of the longer side of a letter, or of a word whose letters touch: 3 to 32 points at `SCAN_DPI`."""
-_AGAIN = 0.8
-"""Share of the larger of two boxes that they have in common from which both are one line (judgement)."""
+_AGAIN, _HALF = 0.9, 0.5
+"""Share of the smaller of two boxes that they have in common from which both are one line: of letters before they are
+read, and of what was read (judgement)."""
 _Drawn = tuple[float, float, float, float, bool]
 """Left, top, right and bottom of a line of drawn letters in pixels, and whether it runs up the picture."""
 _FEWEST = 3
@@ -95,14 +96,13 @@ class Reader:
                     return read.txts[0], corners[first:] + corners[:first]
             return None
 
-        found = _once(
-            [
-                (x0 + x, y0 + y, x1 + x, y1 + y, is_upright)
-                for x, y, part in _parts(pixels)
-                for x0, y0, x1, y1, is_upright in _drawn_lines(part)
-                if not _is_cut([(x0, y0), (x1, y1)], part, pixels, x, y)
-            ]
-        )
+        found = [
+            (x0 + x, y0 + y, x1 + x, y1 + y, is_upright)
+            for x, y, part in _parts(pixels)
+            for x0, y0, x1, y1, is_upright in _drawn_lines(part)
+            if not _is_cut([(x0, y0), (x1, y1)], part, pixels, x, y)
+        ]
+        found = [found[i] for i in _once([line[:4] for line in found], _AGAIN)]
         with ThreadPoolExecutor(cores()) as pool:
             every = max(1.0, len(found) / MOST_DRAWN)  # those left out lie all over the sheet
             lines = pool.map(read_line, [found[int(i * every)] for i in range(int(len(found) / every))])
@@ -168,14 +168,13 @@ def lines_of_pixels(
     whole = full_pixels(sheet, dpi)
     width, height = displayed_size(sheet)
     scale = (width / whole[0], height / whole[1])
-    lines: list[tuple[Box, TextLine]] = []
     found = engine.read_drawn(pixels) if sheet.kind == "vector" else _of_scan(engine, pixels)
-    for text, corners in found:
-        placed = [((x + left) * scale[0], (y + top) * scale[1]) for x, y in corners]
-        line = _line(_plain(text), placed, sheet)
-        if not any(_same(line, other) for _, other in lines):
-            lines.append((line.box_pt, line))
-    return [line for _, line in sorted(lines, key=lambda entry: (entry[0][1], entry[0][0]))]
+    lines = [
+        _line(_plain(text), [((x + left) * scale[0], (y + top) * scale[1]) for x, y in corners], sheet)
+        for text, corners in found
+    ]
+    kept = [lines[i] for i in _once([line.box_pt for line in lines], _HALF)]
+    return sorted(kept, key=lambda line: (line.box_pt[1], line.box_pt[0]))
 
 
 def _of_scan(engine: Reader, pixels: NDArray[np.uint8]) -> Iterator[tuple[str, list[Point]]]:
@@ -219,17 +218,19 @@ def _pieces(part: NDArray[np.uint8]) -> tuple[NDArray[np.int32], NDArray[np.int3
     return kept[:, :4], kept[:, 4]
 
 
-def _once(found: Sequence[_Drawn]) -> list[_Drawn]:
-    """Leave out what was found in two parts that overlap: the second of two boxes that are all but the same."""
+def _once(boxes: Sequence[Sequence[float]], share: float) -> list[int]:
+    """Return which boxes have no more than a share in common with one before: parts of a sheet overlap.
+
+    The share is that of the smaller of two boxes.
+    """
     import numpy as np
     import shapely
 
-    boxes = shapely.box(*np.array([line[:4] for line in found]).reshape(-1, 4).T)
-    one, other = shapely.STRtree(boxes).query(boxes, predicate="intersects")
-    common = shapely.area(shapely.intersection(boxes[one], boxes[other]))
-    is_again = (one > other) & (common > _AGAIN * np.maximum(shapely.area(boxes[one]), shapely.area(boxes[other])))
-    again = set(one[is_again].tolist())
-    return [line for i, line in enumerate(found) if i not in again]
+    shapes = shapely.box(*np.array(boxes, np.float64).reshape(-1, 4).T)
+    one, other = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    common = shapely.area(shapely.intersection(shapes[one], shapes[other]))
+    again = one[(one > other) & (common > share * np.minimum(shapely.area(shapes[one]), shapely.area(shapes[other])))]
+    return sorted(set(range(len(boxes))) - set(again.tolist()))
 
 
 def _drawn_lines(part: NDArray[np.uint8]) -> list[_Drawn]:
@@ -307,14 +308,3 @@ def _line(text: str, corners: Sequence[Point], sheet: Sheet) -> TextLine:
 
 def _towards(a: Point, b: Point, part: float) -> Point:
     return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)
-
-
-def _same(one: TextLine, other: TextLine) -> bool:
-    """Tell whether two lines are one that was read in two parts: their boxes cover each other by half."""
-    a, b = one.box_pt, other.box_pt
-    across = min(a[2], b[2]) - max(a[0], b[0])
-    down = min(a[3], b[3]) - max(a[1], b[1])
-    if across <= 0 or down <= 0:
-        return False
-    least = min((a[2] - a[0]) * (a[3] - a[1]), (b[2] - b[0]) * (b[3] - b[1]))
-    return across * down > 0.5 * least

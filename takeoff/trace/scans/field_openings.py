@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import cv2
@@ -20,7 +20,18 @@ from shapely import Point, Polygon
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.lines.gaps import MOST
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import LOW, M_PER_PX, OPEN, PASSAGE, WALL, WINDOW, Chances, WallField, sampled
+from takeoff.trace.scans.wall_network import (
+    LOW,
+    M_PER_PX,
+    OPEN,
+    PASSAGE,
+    SWING,
+    WALL,
+    WINDOW,
+    Chances,
+    WallField,
+    sampled,
+)
 
 _LEAST = 0.3 / M_PER_PX
 """Pixels; the narrowest opening."""
@@ -39,6 +50,8 @@ _ASIDE = 5.0
 """Pixels; how far aside of where a patch points to its wall may go on: a patch's own direction is rough."""
 _GLASS = 0.02
 """Darkness, along an opening, that a line within a wall stands out by; a face's stands out by several times that."""
+_SHUT = 4
+"""Ways through with a line along them from which a sheet draws its doors shut, where no more of its doors swing."""
 _FACE = 4.0
 """Pixels; how far the ink of a face reaches into a wall."""
 
@@ -47,7 +60,7 @@ _FACE = 4.0
 class FieldOpening:
     """An opening: its two sides from jamb to jamb, as rows x, y; its class; the chance of that class over its band.
 
-    A loose one has no wall at one of its ends.
+    A loose one has no wall at one of its ends; a barred one is a way through that a line runs along within.
     """
 
     left: Floats
@@ -55,6 +68,7 @@ class FieldOpening:
     row: int
     chance: float
     is_loose: bool = False
+    is_barred: bool = False
 
     @property
     def width(self) -> float:
@@ -76,7 +90,7 @@ def field_openings(field: WallField) -> list[FieldOpening]:
             continue
         ys, xs = np.nonzero(labels[y : y + h, x : x + w] == k)
         found.extend(_openings(field, np.column_stack([xs + x, ys + y]), middles[k] + 0.5))
-    return _apart(found)
+    return _without_panes(found)
 
 
 def closed_field(chances: Chances, openings: Sequence[FieldOpening]) -> NDArray[np.float32]:
@@ -137,13 +151,17 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
             continue
         told = seen[list(OPEN)][:, inside].mean(1)
         row, chance = OPEN[int(np.argmax(told))], float(told.max())
-        if row == WINDOW and not _has_glass(field, band, a, b):
+        within, drawn = _lines_along(field, band, a, b)
+        is_barred = row == PASSAGE and within > _GLASS
+        if row == WINDOW and within <= _GLASS and drawn >= 3 * _GLASS:  # next to nothing at its faces either is glass
             row, chance = PASSAGE, 0.8 * chance
         shares = (np.array([[a], [b]]) - start) / (stop - start)
         left, right = (side[0] + shares * (side[1] - side[0]) for side in sides)
-        # an end that no wall holds is no jamb
-        chance = chance if all(held) else 0.5 * chance
-        made.append(FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=not all(held)))
+        is_loose = not all(held)  # an end that no wall holds is no jamb
+        chance = 0.5 * chance if is_loose else chance
+        made.append(
+            FieldOpening(left=left, right=right, row=row, chance=chance, is_loose=is_loose, is_barred=is_barred)
+        )
     return made
 
 
@@ -220,15 +238,22 @@ def leading_somewhere(openings: Sequence[FieldOpening], rings: Sequence[Ring]) -
     return kept
 
 
-def _has_glass(field: WallField, band: _Band, start: float, stop: float) -> bool:
-    """Tell whether a line runs along inside a band, or next to nothing is drawn at its faces either: glass does."""
+def _lines_along(field: WallField, band: _Band, start: float, stop: float) -> tuple[float, float]:
+    """Return how much darker than a band the darkest line along it is: of those inside it, and of its faces too."""
     thickness = band.high - band.low
     stations = np.linspace(start, stop, 42)[1:-1]
     offsets = np.linspace(-0.1 * thickness, 1.1 * thickness, 49)
     dark = sampled(field.darkness, band.at(stations[:, None], band.low + offsets)).mean(0)
-    dark = dark - float(np.median(dark))
     inside = np.abs(offsets - 0.5 * thickness) <= max(0.05 * thickness, 0.5 * thickness - _FACE)
-    return float(dark[inside].max()) > _GLASS or float(dark.max()) < 3 * _GLASS
+    over = dark - float(np.median(dark))
+    return float(over[inside].max()), float(over.max())
+
+
+def _without_panes(found: Sequence[FieldOpening]) -> list[FieldOpening]:
+    """Doubt ways through that a line runs along in, unless the sheet draws its doors shut: it may be glass."""
+    barred = sum(o.is_barred for o in found)
+    is_shut = barred >= max(_SHUT, sum(o.row == SWING for o in found))
+    return [o if is_shut or not o.is_barred else replace(o, chance=0.9 * o.chance) for o in found]
 
 
 def _is_recess(chances: Chances, band: _Band, start: float, stop: float) -> bool:
@@ -254,21 +279,6 @@ def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, floa
     fall = (profile[high] - 0.5) / (profile[high] - profile[high + 1])
     step = offsets[1] - offsets[0]
     return float(offsets[low - 1] + rise * step), float(offsets[high] + fall * step)
-
-
-def _apart(found: Sequence[FieldOpening]) -> list[FieldOpening]:
-    """Of openings that cover one another keep the surest: patches that are broken in two give one each."""
-    kept: list[FieldOpening] = []
-    for opening in sorted(found, key=lambda o: -o.chance * o.width):
-        middle = (opening.left + opening.right).sum(0) / 4
-        if all(outside_by(middle, k) > 0.4 * min(k.width, opening.width) for k in kept if _is_along(opening, k)):
-            kept.append(opening)
-    return kept
-
-
-def _is_along(one: FieldOpening, other: FieldOpening) -> bool:
-    a, b = one.left[1] - one.left[0], other.left[1] - other.left[0]
-    return abs(float(a @ b)) > 0.95 * float(np.hypot(*a) * np.hypot(*b))
 
 
 def outside_by(point: Floats, opening: FieldOpening) -> float:

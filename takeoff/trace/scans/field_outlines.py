@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.scans.field_sides import (
     PARALLEL,
-    SHORT,
     Side,
     common_directions,
     merged_sides,
@@ -117,28 +116,7 @@ def _joined(sides: list[Side]) -> Floats:
         if side.arc is not None:
             points.extend(side.arc[1:-1])
         points.extend(_corner(side, after))
-    has_arc = any(side.arc is not None for side in merged)
-    return np.array(points) if has_arc else _without_nibs(np.array(points))
-
-
-def _without_nibs(points: Floats) -> Floats:
-    """Let the neighbours of a very short edge meet instead of it: it is a corner that the field has rounded."""
-    ring = points
-    while len(ring) > 4:
-        step = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-        for i in np.argsort(step).tolist():
-            if step[i] >= SHORT:
-                return ring
-            a, b, c, d = (ring[(i + k) % len(ring)] for k in (-1, 0, 1, 2))
-            met = _met(a, b - a, c, d - c)
-            if met is not None and float(np.hypot(*(met - (b + c) / 2))) < 2 * SHORT:
-                kept = np.delete(ring, (i + 1) % len(ring), axis=0)
-                kept[i if i + 1 < len(ring) else i - 1] = met
-                ring = kept
-                break
-        else:
-            return ring
-    return ring
+    return np.array(points)
 
 
 def _corner(side: Side, after: Side) -> list[Floats]:

@@ -26,7 +26,7 @@ from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.scans.field_openings import FieldOpening, outside_by
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WALL, WallField, within
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField, within
 from takeoff.trace.texts.room_names import names_of
 
 _REACH = 1.0
@@ -101,23 +101,18 @@ def _is_closed(room: TracedRoom, shape: Polygon, others: Sequence[Polygon]) -> b
     return is_free and bare < _BARE * shape.length
 
 
-_BREAK = 0.4
-"""Metres; a shorter gap in a wall is no opening."""
 _FREE = 3.0 / M_PER_PX
 """Pixels; what is less long round is a column, not a wall with ends."""
 
 
 def openings_in_gaps(field: WallField, rings: Sequence[Ring], openings: Sequence[FieldOpening]) -> list[FieldOpening]:
-    """Find what the network missed in gaps between walls as wide as a door, each with the chance that it leaves it.
-
-    Where a gap is too short for an opening the network lost the wall: that is of the class of walls.
-    """
+    """Find what the network missed in gaps between walls as wide as a door, each with the chance that it leaves it."""
     solid = [Polygon(r.points).buffer(0) for r in rings if not r.is_hole]
     rooms = [Polygon(r.points).buffer(0) for r in rings if r.is_hole]
     walls = [s for s in solid if s.length > _FREE]
     material = shapely.difference(shapely.union_all(walls), shapely.union_all(rooms))
     found: list[FieldOpening] = []
-    for gap in find_gaps(material, M_PER_PX, thin=0.6 * THIN, thick=THICK, least=0.02):
+    for gap in find_gaps(material, M_PER_PX, thin=0.6 * THIN, thick=THICK):
         is_known = any(outside_by(np.array(gap.middle_pt), o) == 0.0 for o in openings)
         if gap.loose > 2 or gap.between_stubs or is_known:
             continue
@@ -125,9 +120,7 @@ def openings_in_gaps(field: WallField, rings: Sequence[Ring], openings: Sequence
         seen = np.array([within(row, middle).mean(dtype=float) for row in field.chances])
         chance = float(seen[list(OPEN)].sum())
         row = OPEN[int(np.argmax(seen[list(OPEN)]))] if chance > 0.15 else PASSAGE
-        width = gap.width_pt * M_PER_PX
-        row = WALL if width < _BREAK else row
-        if width < CASED or chance > 0.15:
+        if gap.width_pt * M_PER_PX < CASED or chance > 0.15:
             left, right = np.array(gap.left_pt), np.array(gap.right_pt)
             found.append(FieldOpening(left=left, right=right, row=row, chance=0.5 * chance))
     return found

@@ -130,7 +130,6 @@ def rooms_of_field(
     if more or len(kept) < len(inner):
         inner = [*kept, *more]
         rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
-        inner = [o for o in inner if o.row != WALL]
     openings = [_found(o, turn) for o in inner]
     converges = convergence([side for ring in rings for side in ring.sides])
     columns = [r for r in rings if not r.is_hole and _is_column(r, field)]

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import cv2
 import numpy as np
@@ -52,6 +52,7 @@ _BLANK = 0.12
 _LEAST = 2.0**-14
 """The least chance that is told from none: numbers below it take NumPy 50 times as long to turn into halves."""
 
+_Value = TypeVar("_Value", bound=np.generic)
 Chances = NDArray[np.float16]
 """Half the memory of single numbers, and 0.0005 off at the most: a fiftieth of a pixel at an edge."""
 
@@ -79,7 +80,7 @@ def sampled(field: NDArray[np.float16] | NDArray[np.float32], at: Floats) -> Flo
     return strokes.sampled(part, at - low)
 
 
-def within(row: NDArray[np.float16], shape: Polygon) -> NDArray[np.float16]:
+def within(row: NDArray[_Value], shape: Polygon) -> NDArray[_Value]:
     """Return a row's values at the pixels inside a polygon, those of its holes left out."""
     x0, y0 = np.maximum(np.floor(shape.bounds[:2]).astype(int), 0)
     x1, y1 = np.ceil(shape.bounds[2:]).astype(int) + 1
@@ -136,16 +137,19 @@ def read_walls(darkness: NDArray[np.float32], size_pt: tuple[float, float], m_pe
 
 def with_filling(chances: Chances, darkness: NDArray[np.float32]) -> Chances:
     """Return the chances with what is filled like the walls taken for wall, where walls are filled at all."""
-    # glass, leaves and frames are drawn with pens, which are thinner than this
-    deep = cv2.erode(darkness, np.ones((5, 5), np.uint8))
-    walls = deep[::2, ::2][chances[WALL][::2, ::2] > 0.9]
-    level = float(np.median(walls)) if len(walls) else 0.0
-    if level < _FILLED:
-        return chances
-    is_filled = (deep > 0.6 * level) & (chances[0] < 0.5) & (chances[WALL] < 0.9)
+    is_filled = filled_like(chances[WALL], darkness) & (chances[0] < 0.5) & (chances[WALL] < 0.9)
     chances[:, is_filled] = 0.0
     chances[WALL][is_filled] = 1.0
     return chances
+
+
+def filled_like(wall: NDArray[np.float16], darkness: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Tell where a picture is filled as what is surely wall in it: nowhere where that is hollow or hatched."""
+    # glass, leaves and frames are drawn with pens, which are thinner than this
+    deep = cv2.erode(darkness, np.ones((5, 5), np.uint8))
+    walls = deep[::2, ::2][wall[::2, ::2] > 0.9]
+    level = float(np.median(walls)) if len(walls) else 0.0
+    return np.asarray(deep > 0.6 * level if level >= _FILLED else np.zeros(deep.shape, bool))
 
 
 def _paper(grey: NDArray[np.uint8]) -> NDArray[np.float32]:

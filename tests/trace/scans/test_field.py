@@ -178,7 +178,7 @@ def test_an_outline_longer_than_a_picture_may_be_high_is_followed_to_its_end():
 @pytest.mark.parametrize(("wide", "is_sure"), [(0.2, False), (0.03, True)])
 def test_no_room_is_sure_where_its_walls_are_less_than_four_pixels_of_the_picture(wide, is_sure):
     evidence = FieldEvidence(blur=0.0, inner=0.0, weak=1.0, hidden=0.0, area=12.0, wall_pixels=0.15 / wide)
-    door = SimpleNamespace(confidence=0.99, reason="a door swing was seen at the wall")
+    door = SimpleNamespace(confidence=0.99, form="swing", reason="a door swing was seen at the wall")
     assert judge_field(evidence, [door], 1)[2] is is_sure
 
 
@@ -236,15 +236,6 @@ def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
     assert opening.chance < 0.5
 
 
-def test_a_break_shorter_than_an_opening_is_wall():
-    walls, _ = walls_with(shapely.box(340, 300, 352, 320))
-    field = field_of(walls)
-    (lost,) = openings_in_gaps(field, outline_rings(1 - field.chances[0], 64.0), [])
-    assert lost.row == WALL
-    closed = outline_rings(closed_field(field.chances, [lost]), 64.0)
-    assert sum(r.is_hole for r in closed) == 2
-
-
 def test_what_is_filled_like_the_walls_is_wall():
     walls, hole = walls_with(shapely.box(340, 300, 352, 372))
     field = field_of(walls, [(WINDOW, hole)])
@@ -259,9 +250,44 @@ def evidence(**changes):
     return FieldEvidence(**{**told, **changes})
 
 
+def barred_ways(count, swing):
+    """How sure ways through are that a line runs along in: so many of them in one wall, beside a door that swings."""
+    walls = (
+        shapely.box(80, 180, 620, 520)
+        .difference(shapely.box(100, 200, 600, 350))
+        .difference(shapely.box(100, 362, 600, 500))
+    )
+    holes = [shapely.box(110 + 70 * k, 350, 160 + 70 * k, 362) for k in range(count + swing)]
+    kinds = [PASSAGE] * count + [SWING] * swing
+    walls = walls.difference(shapely.union_all(holes))
+    panes = [shapely.LineString([(h.bounds[0], 356), (h.bounds[2], 356)]) for h in holes[:count]]
+    ink = 0.6 * cover(shapely.union_all([walls.boundary, *panes]).buffer(0.7))
+    found = field_openings(field_of(walls, list(zip(kinds, holes, strict=True)), darkness=ink))
+    return [o.chance for o in found if o.row == PASSAGE]
+
+
+@pytest.mark.parametrize(("count", "swing", "is_clear"), [(4, 0, True), (3, 0, False), (4, 2, True), (3, 4, False)])
+def test_a_way_that_a_line_runs_along_in_is_clear_only_where_the_sheet_draws_its_doors_shut(count, swing, is_clear):
+    """A pane of two lines looks like a leaf that is shut."""
+    chances = barred_ways(count, swing)
+    assert len(chances) == count
+    assert all((chance > 0.93) is is_clear for chance in chances)
+
+
 class Opening:
     confidence = 0.98
+    form = "swing"
     reason = "a door swing was seen at the wall"
+
+
+@pytest.mark.parametrize(
+    ("form", "chance", "is_sure"),
+    [("swing", 0.72, True), ("double", 0.68, False), ("cased", 0.94, True), ("window", 0.92, False)],
+)
+def test_a_swing_is_clear_from_a_smaller_chance_on_than_a_window_or_a_way(form, chance, is_sure):
+    opening = Opening()
+    opening.form, opening.confidence = form, chance
+    assert judge_field(evidence(), [opening], None)[2] is is_sure
 
 
 @pytest.mark.parametrize(
@@ -305,8 +331,9 @@ def test_an_area_printed_in_a_room_speaks_for_its_outline_or_against_it(printed,
     assert judge_field(evidence(**{"area": 12.0, **against}), [Opening()], 1, printed)[2] is is_sure
 
 
-def test_two_names_or_no_opening_make_a_room_doubtful():
+def test_two_names_or_none_or_no_opening_make_a_room_doubtful():
     assert not judge_field(evidence(), [Opening()], 2)[2]
+    assert not judge_field(evidence(), [Opening()], 0)[2]
     assert not judge_field(evidence(), [], 1)[2]
 
 
