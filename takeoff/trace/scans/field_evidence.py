@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 import shapely
 import shapely.affinity
@@ -166,7 +167,9 @@ def _inner(shape: Polygon, field: WallField, columns: Sequence[Ring]) -> float:
     wide = np.array(shape.buffer(_THICK).bounds).reshape(2, 2)
     low, high = np.maximum(wide[0], 0.0).astype(int), wide[1].astype(int)
     around = (slice(low[1], high[1]), slice(low[0], high[0]))
-    may_be_wall = (field.chances[0][around] < 0.7) | filled_like(field.chances[WALL][around], field.darkness[around])
+    is_filled = filled_like(field.chances[WALL][around], field.darkness[around])
+    thick = cv2.erode(is_filled.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0  # 0.1 m and more: no letters
+    may_be_wall = (field.chances[0][around] < 0.7) | thick
     parts = shapely.affinity.translate(core, *-low)
     return sum(int(within(may_be_wall, part).sum()) for part in polygons_of(parts)) * M_PER_PX**2
 

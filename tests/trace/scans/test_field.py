@@ -303,6 +303,18 @@ def test_a_room_is_sure_unless_something_speaks_against_it(against):
     assert len(reasons) == 2
 
 
+@pytest.mark.parametrize(("deep", "is_told"), [(20, True), (6, False)])
+def test_a_pier_that_is_filled_like_the_walls_and_was_not_seen_as_one_may_be_wall(deep, is_told):
+    """Of 0.7 m by 250 mm; strokes of 75 mm are letters or leaves."""
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    ink = 0.8 * cover(walls.union(shapely.box(100, 240, 156, 240 + deep)))
+    field = field_of(walls, [(SWING, hole)], darkness=ink)
+    openings = field_openings(field)
+    rings = [r for r in outline_rings(closed_field(field.chances, openings), 64.0) if r.is_hole]
+    left = min(rings, key=lambda ring: ring.points[:, 0].min())
+    assert (FieldEvidence.of(left, field, openings, []).inner > 0.02) is is_told
+
+
 @pytest.mark.parametrize(("drawn", "is_faint"), [(True, False), (False, True)])
 def test_a_side_of_a_room_that_shows_no_line_from_end_to_end_is_faint(drawn, is_faint):
     walls, hole = walls_with(shapely.box(340, 300, 352, 372))
