@@ -17,6 +17,7 @@ from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.wall_material import THICK, THIN
+from takeoff.trace.texts.printed_sizes import PrintedArea
 
 _PAIR, _FRAME = 0.008, 0.09
 """Metres between the two lines of a pane: from a single pane to a frame (common practice, no source)."""
@@ -24,6 +25,12 @@ _PANE = 0.3
 """Metres; the shortest pane that is looked for."""
 _POST = 0.16
 """Metres; the widest post between panes, and the furthest that a front may end from what holds it (judgement)."""
+_BESIDE = 2.0
+"""Times that by which a door may stand off a wall: a piece of the partition that it hangs in stands between (judgement).
+"""
+_BOTH = 0.85
+"""Share of the longer line of a pane beside which the other runs at the least: a partition that ends on it parts one of
+them (measured: 0.91)."""
 _ONE_PEN = 0.95
 """Share of a sheet's lines from which what is shown as walls is its one pen, and draws the glass too (judgement)."""
 _MOST = 300
@@ -48,15 +55,21 @@ class _Front:
 
 
 def glass_fronts(
-    material: Geometry, scene: Scene, swings: Sequence[Swing], rooms: Sequence[Polygon], sure: Sequence[bool]
+    material: Geometry,
+    scene: Scene,
+    swings: Sequence[Swing],
+    rooms: Sequence[Polygon],
+    sure: Sequence[bool],
+    printed: Sequence[PrintedArea],
 ) -> tuple[FoundOpening, ...]:
     """Find the fronts of glass from wall to wall, to another front, or to a door among them.
 
-    A front of one pane parts no room, as the shelf and the rod of a closet are drawn so; one of several panes, with
-    posts between them, parts no sure room.
+    None parts a sure room, and one of one pane only what has names or printed areas on both its sides: the shelf and
+    the rod of a closet are drawn so too, as are thin partitions.
 
     ``material`` is the area of the walls in sheet points, the openings in them included, ``swings`` are the door swings
-    that fit no opening, ``rooms`` those that walls close, in sheet points, and ``sure`` tells which of them are sure.
+    that fit no opening, ``rooms`` those that walls close, in sheet points, ``sure`` tells which of them are sure, and
+    ``printed`` are the sheet's areas.
     """
     panes = _panes(material, scene)
     fronts = _uncrossed(_in_rows(panes, scene), scene) if len(panes) <= _MOST else []
@@ -74,9 +87,22 @@ def glass_fronts(
     fronts += doors
     middles = shapely.points([(f.a + f.b) / 2 for f in fronts])
     front, room = shapely.STRtree(rooms).query(middles, predicate="within")
-    parts = {f for f, r in zip(front.tolist(), room.tolist(), strict=True) if sure[r] or fronts[f].panes == 1}
+    written = [line.middle_pt for line in scene.names] + [one.at_pt for one in printed]
+    own = [np.array([at for at in written if room.contains(shapely.Point(at))]).reshape(-1, 2) for room in rooms]
+    parts = {
+        f
+        for f, r in zip(front.tolist(), room.tolist(), strict=True)
+        if sure[r] or (fronts[f].panes == 1 and not _is_between(own[r], fronts[f]))
+    }
     left = _held([f for i, f in enumerate(fronts) if i not in parts], material, scene)
     return tuple(_opening(front, material, scene) for front in left)
+
+
+def _is_between(written: Floats, front: _Front) -> bool:
+    """Tell whether some of what is written in a room stands on either side of a front, its line drawn on."""
+    (ux, uy), off = front.b - front.a, written - front.a
+    aside = off[:, 0] * uy - off[:, 1] * ux
+    return bool((aside > 0).any() and (aside < 0).any())
 
 
 def reached(material: Geometry, fronts: Sequence[FoundOpening], scene: Scene) -> list[Geometry]:
@@ -124,15 +150,25 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     u, _ = spans(pieces.segments[rows])
     turn = (u[one] * u[other]).sum(1)
     between = middles[other] - middles[one]
-    along = np.abs((between * u[one]).sum(1))
     apart = np.abs(between[:, 0] * u[one, 1] - between[:, 1] * u[one, 0])
-    alike = np.abs(lengths[one] - lengths[other]) < 0.05 * lengths[one]
-    fits = (np.abs(turn) > 0.9995) & alike & (along < 0.05 * lengths[one]) & (apart >= scene.pt(_PAIR))
+    long = np.maximum(lengths[one], lengths[other])
+    common = (lengths[one] + lengths[other]) / 2 - np.abs((between * u[one]).sum(1))
+    fits = (np.abs(turn) > 0.9995) & (common > _BOTH * long) & (apart >= scene.pt(_PAIR)) & (apart <= scene.pt(_FRAME))
     one, other, turn, apart = one[fits], other[fits], turn[fits], apart[fits]
-    second = np.where((turn > 0)[:, None], pieces.segments[rows[other]], pieces.segments[rows[other]][:, [2, 3, 0, 1]])
-    panes = np.column_stack([(pieces.segments[rows[one]] + second) / 2, apart])
+    is_longer = lengths[one] >= lengths[other]
+    first, second = rows[np.where(is_longer, one, other)], rows[np.where(is_longer, other, one)]
+    middle = (pieces.segments[first].reshape(-1, 2, 2) + _feet(pieces.segments[first], pieces.segments[second])) / 2
+    panes = np.column_stack([middle.reshape(-1, 4), apart])
     once: Floats = panes[np.unique(np.round(panes, 1), axis=0, return_index=True)[1]]  # what was drawn twice
     return once
+
+
+def _feet(lines: Floats, others: Floats) -> Floats:
+    """Return where the ends of lines are nearest to others drawn on: rows of two points."""
+    u, _ = spans(others)
+    off = lines.reshape(-1, 2, 2) - others[:, None, :2]
+    feet: Floats = others[:, None, :2] + (off @ u[:, :, None]) * u[:, None, :]
+    return feet
 
 
 def _in_rows(panes: Floats, scene: Scene) -> list[_Front]:
@@ -191,7 +227,8 @@ def _held(fronts: list[_Front], material: Geometry, scene: Scene) -> list[_Front
     while fronts:
         lines = [front.line for front in fronts]
         ends = shapely.points([[front.a, front.b] for front in fronts])
-        on_wall = shapely.dwithin(ends, material, reach)
+        far = np.where([front.swing is not None for front in fronts], _BESIDE * reach, reach)
+        on_wall = shapely.dwithin(ends, material, far[:, None])
         end, line = shapely.STRtree(lines).query(ends.ravel(), predicate="dwithin", distance=reach)
         on_other = np.isin(np.arange(2 * len(lines)), end[line != end // 2]).reshape(-1, 2)
         held = (on_wall | on_other).all(1)
@@ -212,7 +249,7 @@ def _opening(front: _Front, material: Geometry, scene: Scene) -> FoundOpening:
     aside = np.array([-u[1], u[0]]) * front.thick / 2
     ends = []
     for end, out in ((front.a, -u), (front.b, u)):
-        ray = shapely.LineString([end, end + out * scene.pt(_POST)])
+        ray = shapely.LineString([end, end + out * scene.pt(_POST if front.swing is None else _BESIDE * _POST)])
         met = shapely.intersection(ray, material)
         ends.append(end + out * (met.distance(shapely.Point(end)) if not met.is_empty else scene.pt(_POST)))
     gap = gap_between((ends[0] + aside, ends[1] + aside), (ends[0] - aside, ends[1] - aside), is_capped=False)

@@ -125,7 +125,7 @@ def read_plan(
 
     rooms = read_rooms()
     loose = loose_swings(swings, openings, scene)
-    fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.outline_sure for r, _ in rooms])
+    fronts = glass_fronts(closed, scene, loose, [s for _, s in rooms], [r.outline_sure for r, _ in rooms], printed)
     if fronts:
         openings = (*openings, *fronts)
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)

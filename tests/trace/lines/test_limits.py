@@ -315,6 +315,26 @@ def is_front_needed(deep: float) -> bool:
     return any(reason.startswith("Only two thin lines") for reason in room.reasons)
 
 
+def parted(short: float = 0.0, stub: float = 0.0) -> bool:
+    """Tell whether a panel of 40 mm parts a room of 24 m² with two names.
+
+    One of its lines is shorter than the other by a share; or it ends in a door that stands so far off the wall.
+    """
+    long = 6.0 if not stub else 5.2 - stub
+
+    def panel(ink: Ink) -> None:
+        for y, length in ((2.0, long), (2.04, long * (1 - short))):
+            ink.line((0.2, y), (0.2 + length, y), "0", THIN)
+        if stub:
+            ink.arc((1.0 + long, 2.0), 0.8, np.pi / 2, np.pi / 2, "0", THIN)
+            ink.line((1.0 + long, 2.0), (1.0 + long, 2.8), "0", THIN)
+        for y, word in ((1.0, "STORE"), (3.0, "OFFICE")):
+            ink.text((2.0, y), word, 8, "0")
+
+    walls = shapely.box(0, 0, 6.4, 4.4).difference(shapely.box(0.2, 0.2, 6.2, 4.2))
+    return len(drawn(shape(walls, stroke=PEN, fill=0.3), panel).rooms) > 1
+
+
 def is_floor(reach: float) -> bool:
     """Tell whether 24 lines a metre apart are joints of slabs, which others cross and pass by so much at the ends."""
 
@@ -671,6 +691,8 @@ def is_court(area: float) -> bool:
         (is_filled_glass, (0.38, True), (0.42, False)),
         (is_front_needed, (0.245, True), (0.215, False)),
         (is_floor, (0.27, True), (0.23, False)),
+        (parted, (0.14, True), (0.17, False)),
+        (lambda stub: parted(stub=stub), (0.3, True), (0.36, False)),
         (is_filled_chosen, (0.75, True), (0.65, False)),
         (is_named_chosen, (9, True), (7, False)),
         (is_named_outline, (3, True), (2, False)),
