@@ -5,14 +5,14 @@ Openings have sizes that a plan does not show.
 
 from __future__ import annotations
 
-import math
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import shapely
 
 from takeoff.actions.given import SAG_PT
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.walls import Opening, OpeningKind, Run
+from takeoff.trace.drawing.polygons import box_sides
 from takeoff.trace.lines.room_evidence import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom, TracedRun
 from takeoff.units import UnitSystem, usual_size
@@ -20,30 +20,23 @@ from takeoff.units import UnitSystem, usual_size
 LONG = 2.5
 """Length over width from which what stands free in a room is rather a wall than a column (our choice)."""
 LOW_WALL = "it stands free in the room and is long for a column: a low wall is not as high as the room"
-ASSUMED: dict[OpeningKind, tuple[float, float]] = {
-    "door": (2.1336, 0.0),
-    "window": (1.2192, 0.9144),
-    "pass-through": (1.0668, 1.0668),
+HEIGHTS: dict[str, tuple[float, float, float]] = {
+    "door": (2.1336, 2.032, 2.4384),
+    "roll-up": (2.4384, 2.4384, 3.6576),
+    "window": (1.2192, 0.9144, 1.8288),
+    "pass-through": (1.0668, 0.9144, 1.2192),
 }
-"""Height and sill in metres that an opening is given, as a plan shows neither: a door of 7 ft, a window of 4 ft above
-3 ft, a pass-through of 3 1/2 ft above 3 1/2 ft; in metric jobs all such sizes are the decimetres next to them, a door
-of 2.1 m (common practice, no source)."""
+"""Height in metres that an opening is given, as a plan shows none, and the two between which such heights lie: a door of
+7 ft, 6'-8" to 8 ft; a roll-up door of 8 ft, to 12 ft; a window of 4 ft, 3 to 6 ft; a pass-through of 3 1/2 ft, 3 to 4 ft.
+In metric jobs all such sizes are the decimetres next to them, a door of 2.1 m (common practice, no source)."""
+SILLS: dict[OpeningKind, tuple[float, float, float]] = {
+    "window": (0.9144, 0.6096, 1.2192),
+    "pass-through": (1.0668, 0.9144, 1.2192),
+}
+"""The same for sills: 3 ft, 2 to 4 ft; 3 1/2 ft, 3 to 4 ft (common practice, no source). A door stands on the floor."""
 WIDTHS: dict[OpeningKind, float] = {"door": 0.9144, "window": 1.2192}
 """Width in metres of a door and a window that are placed by hand: 3 and 4 ft (common practice, no source)."""
-ROLL_UP_HEIGHT = 2.4384
-"""Height in metres that a roll-up door is given: 8 ft (common practice, no source)."""
-HEIGHTS: dict[OpeningKind, tuple[float, float]] = {
-    "door": (2.032, 2.4384),
-    "window": (0.9144, 1.8288),
-    "pass-through": (0.9144, 1.2192),
-}
-"""Metres between which such heights lie: doors 6'-8" to 8 ft, windows 3 to 6 ft, pass-throughs 3 to 4 ft (common
-practice, no source)."""
-ROLL_UP_HEIGHTS = (2.4384, 3.6576)
-"""The same for roll-up doors: 8 to 12 ft (common practice, no source)."""
-SILLS: dict[OpeningKind, tuple[float, float]] = {"window": (0.6096, 1.2192), "pass-through": (0.9144, 1.2192)}
-"""Metres between which sills lie: of windows 2 to 4 ft, of pass-throughs 3 to 4 ft (common practice, no source). A door
-stands on the floor."""
+USUAL = "a usual size, as the plan shows none"
 
 
 def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Confirmed | None = None) -> Opening:
@@ -51,17 +44,8 @@ def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Conf
 
     ``system``: what the job is measured in, whose common sizes are assumed.
     """
-    is_roll_up = traced.form == "roll-up"
-    sizes = (*ASSUMED[traced.kind], *(ROLL_UP_HEIGHTS if is_roll_up else HEIGHTS[traced.kind]))
-    height, sill, low, high = (usual_size(size, system) for size in sizes)
-    if is_roll_up:
-        height = usual_size(ROLL_UP_HEIGHT, system)
-    tall = Basis(
-        of="height", taken=height, how="assumed", text="a usual size, as the plan shows none", low=low, high=high
-    )
-    if traced.height is not None:
-        height = traced.height
-        tall = _scheduled("height", height, traced)
+    kind = "roll-up" if traced.form == "roll-up" else traced.kind
+    height, tall = _size("height", traced.height, HEIGHTS[kind], traced, system)
     unsure = "" if traced.confidence >= SURE else f"only {traced.confidence:.0%} sure: {traced.reason}"
     there = Basis(of="kind", taken=traced.kind, how="measured", text=traced.reason, sheet=sheet, unsure=unsure)
     bases = [
@@ -71,14 +55,10 @@ def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Conf
         else Basis(of="width", taken=traced.width, how="measured", sheet=sheet),
         tall,
     ]
+    sill = 0.0
     if traced.kind in SILLS:
-        low, high = (usual_size(size, system) for size in SILLS[traced.kind])
-        text = "a usual size, as the plan shows none"
-        if traced.sill is None:
-            bases.append(Basis(of="sill", taken=sill, how="assumed", text=text, low=low, high=high))
-        else:
-            sill = traced.sill
-            bases.append(_scheduled("sill", sill, traced))
+        sill, low = _size("sill", traced.sill, SILLS[traced.kind], traced, system)
+        bases.append(low)
     return Opening(
         at=traced.at,
         width=traced.width,
@@ -109,30 +89,27 @@ def opening_as_drawn(traced: TracedOpening, like: Opening, sheet: int, system: U
     return replace(like, at=traced.at, mark=traced.mark, basis=basis, **{of: getattr(made, of) for of in own})
 
 
+def _size(
+    of: str, told: float | None, usual: tuple[float, float, float], traced: TracedOpening, system: UnitSystem
+) -> tuple[float, Basis]:
+    """Return a size that is told, else the usual one of three in a system, and its basis."""
+    if told is not None:
+        return told, _scheduled(of, told, traced)
+    size, low, high = (usual_size(one, system) for one in usual)
+    return size, Basis(of=of, taken=size, how="assumed", text=USUAL, low=low, high=high)
+
+
 def _scheduled(of: str, taken: float, traced: TracedOpening) -> Basis:
     """Make the basis of a size that an opening schedule gives, or that is written beside the opening."""
-    source = traced.source
-    if source is None:
+    if traced.source is None:
         return Basis(of=of, taken=taken, how="schedule", text=f"{traced.kind} {traced.mark}")
-    return Basis(
-        of=of,
-        taken=taken,
-        how=source.how,
-        text=source.text,
-        sheet=source.sheet,
-        at_pt=source.at_pt,
-        unsure=source.unsure,
-    )
+    return Basis(of=of, taken=taken, **asdict(traced.source))
 
 
 def _is_long(run: Run) -> bool:
     """Tell whether what stands free in a room is long for a column."""
-    box = shapely.minimum_rotated_rectangle(shapely.Polygon(run.path_pt.flattened(SAG_PT)))
-    corners = shapely.get_coordinates(box)
-    if len(corners) < 4:
-        return True
-    sides = sorted((math.dist(corners[0], corners[1]), math.dist(corners[1], corners[2])))
-    return sides[1] > LONG * sides[0]
+    sides = box_sides(shapely.minimum_rotated_rectangle(shapely.Polygon(run.path_pt.flattened(SAG_PT))))
+    return bool(sides.max() > LONG * sides.min())
 
 
 def runs_of(room: TracedRoom, id: str, sheet: int, system: UnitSystem, seen: Confirmed | None) -> list[Run]:

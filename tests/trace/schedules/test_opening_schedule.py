@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from takeoff import actions
-from takeoff.actions.traced_openings import ROLL_UP_HEIGHT
+from takeoff.actions.traced_openings import HEIGHTS
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
 from takeoff.cli.tree import app
@@ -190,7 +190,7 @@ def test_the_command_tells_marks_and_heights_of_openings(job):
     (room,) = json.loads(ran.stdout)["rooms"]
     doors = {o["mark"]: o["height"] for o in room["openings"]}
     assert doors["108B"] == pytest.approx(10 * FOOT)
-    assert doors["108B"] != pytest.approx(ROLL_UP_HEIGHT)
+    assert doors["108B"] != pytest.approx(HEIGHTS["roll-up"][0])
 
 
 def test_a_schedule_of_windows_gives_sills_by_the_column_or_by_the_head():
