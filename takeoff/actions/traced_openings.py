@@ -26,9 +26,9 @@ HEIGHTS: dict[str, tuple[float, float, float]] = {
     "window": (1.2192, 0.9144, 1.8288),
     "pass-through": (1.0668, 0.9144, 1.2192),
 }
-"""Height in metres that an opening is given, as a plan shows none, and the two between which such heights lie: a door of
-7 ft, 6'-8" to 8 ft; a roll-up door of 8 ft, to 12 ft; a window of 4 ft, 3 to 6 ft; a pass-through of 3 1/2 ft, 3 to 4 ft.
-In metric jobs all such sizes are the decimetres next to them, a door of 2.1 m (common practice, no source)."""
+"""Height in metres that an opening is given, as a plan shows none, and the two between which such heights lie: a door
+of 7 ft, 6'-8" to 8 ft; a roll-up door of 8 ft, to 12 ft; a window of 4 ft, 3 to 6 ft; a pass-through of 3 1/2 ft, 3 to
+4 ft. In metric jobs all such sizes are the decimetres next to them, a door of 2.1 m (common practice, no source)."""
 SILLS: dict[OpeningKind, tuple[float, float, float]] = {
     "window": (0.9144, 0.6096, 1.2192),
     "pass-through": (1.0668, 0.9144, 1.2192),

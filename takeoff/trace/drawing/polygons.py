@@ -153,6 +153,11 @@ def spans(segments: Floats) -> tuple[Floats, Floats]:
     return d / np.maximum(lengths, 1e-9)[:, None], lengths
 
 
+def square_to(u: Floats) -> Floats:
+    """Return the vectors square to others."""
+    return np.column_stack([-u[:, 1], u[:, 0]])
+
+
 def edges_of(shape: Geometry) -> tuple[Floats, Ints]:
     """Return the edges of polygons as rows x0, y0, x1, y1, and for each the row of the edge that follows it.
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.pairs import linked_groups
 from takeoff.trace.drawing.linework import Floats, Ints
+from takeoff.trace.drawing.polygons import spans, square_to
 
 Grey = NDArray[np.float32]
 
@@ -51,13 +52,6 @@ def find_strokes(thin: Grey) -> Floats:
     return fitted(thin, _followed(thin, placed, weight))[0]
 
 
-def lengths_of(lines: Floats) -> Floats:
-    """Return the length of each line."""
-    d = lines[:, 2:] - lines[:, :2]
-    length: Floats = np.hypot(d[:, 0], d[:, 1])
-    return length
-
-
 def _edges(thin: Grey) -> Floats:
     """Detect straight edges, tile by tile so that memory stays small."""
     detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8)
@@ -74,7 +68,7 @@ def _edges(thin: Grey) -> Floats:
             if lines is not None:
                 found.append(lines.reshape(-1, 4).astype(np.float64) + np.array([x0, y0, x0, y0]))
     lines = np.concatenate(found) if found else np.zeros((0, 4))
-    return lines[lengths_of(lines) >= _SHORT]
+    return lines[spans(lines)[1] >= _SHORT]
 
 
 def _profiles(image: Grey, lines: Floats, count: int, inset: float) -> tuple[Floats, Floats]:
@@ -82,14 +76,11 @@ def _profiles(image: Grey, lines: Floats, count: int, inset: float) -> tuple[Flo
 
     Returns the samples (line, place along, offset) and the shares along at which they were taken.
     """
-    d = lines[:, 2:] - lines[:, :2]
-    length = np.maximum(np.hypot(d[:, 0], d[:, 1]), 1e-9)
-    u = d / length[:, None]
-    n = np.column_stack([-u[:, 1], u[:, 0]])
-    margin = np.minimum(inset / length, 0.3)
+    u, length = spans(lines)
+    margin = np.minimum(inset / np.maximum(length, 1e-9), 0.3)
     share = margin[:, None] + (1 - 2 * margin[:, None]) * np.linspace(0, 1, count)[None, :]
-    at = lines[:, None, :2] + share[:, :, None] * d[:, None, :]
-    points = at[:, :, None, :] + _ACROSS[None, None, :, None] * n[:, None, None, :]
+    at = lines[:, None, :2] + share[:, :, None] * (lines[:, 2:] - lines[:, :2])[:, None, :]
+    points = at[:, :, None, :] + _ACROSS[None, None, :, None] * square_to(u)[:, None, None, :]
     return sampled(image, points), share
 
 
@@ -143,10 +134,7 @@ def _centred(thin: Grey, lines: Floats) -> Floats:
     for part in np.array_split(lines, max(1, len(lines) // 4000)):
         samples, _ = _profiles(thin, part, 12, 2.0)
         middle, weight = _ridge(np.median(samples, axis=1))
-        d = part[:, 2:] - part[:, :2]
-        u = d / np.maximum(lengths_of(part), 1e-9)[:, None]
-        n = np.column_stack([-u[:, 1], u[:, 0]])
-        out.append(part + np.tile(n * middle[:, None], 2))
+        out.append(part + np.tile(square_to(spans(part)[0]) * middle[:, None], 2))
         weights.append(weight)
     kept: Floats = np.concatenate(out)[np.concatenate(weights) > 0.3]
     return kept
@@ -156,20 +144,18 @@ def pairs_in_line(lines: Floats, reach: float, aside: float) -> tuple[Ints, Ints
     """Return the pairs of lines, the longer first, that go on in, or lie on, one another within ``reach``."""
     shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
     a, b = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=reach)
-    length = np.maximum(lengths_of(lines), 1e-9)
+    u, length = spans(lines)
     pick = (length[a] > length[b]) | ((length[a] == length[b]) & (a < b))
     a, b = a[pick], b[pick]
-    u = (lines[a, 2:] - lines[a, :2]) / length[a, None]
-    v = (lines[b, 2:] - lines[b, :2]) / length[b, None]
-    n = np.column_stack([-u[:, 1], u[:, 0]])
+    n = square_to(u[a])
     off = np.max([np.abs(((lines[b, k : k + 2] - lines[a, :2]) * n).sum(1)) for k in (0, 2)], axis=0)
-    fits = (np.abs((v * n).sum(1)) < np.minimum(0.02 + 1.2 / length[b], 0.12)) & (off < aside)
+    fits = (np.abs((u[b] * n).sum(1)) < np.minimum(0.02 + 1.2 / np.maximum(length[b], 1e-9), 0.12)) & (off < aside)
     return a[fits], b[fits]
 
 
 def joined_lines(lines: Floats, group: Ints) -> Floats:
     """Put one line through each group."""
-    weight = lengths_of(lines)
+    weight = spans(lines)[1]
     count = int(group.max()) + 1
     total = np.bincount(group, weight, count)
     middles = (lines[:, :2] + lines[:, 2:]) / 2
@@ -191,7 +177,8 @@ def fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
     """Put lines on the middle of their ink by robust least squares over places along them; weigh their pens."""
     out = lines.copy()
     weights = np.zeros(len(lines))
-    length = lengths_of(lines)
+    u, length = spans(lines)
+    n = square_to(u)
     for low, high, count in ((0, 40, 12), (40, 200, 32), (200, 1e9, 96)):
         rows = np.flatnonzero((length >= low) & (length < high))
         for part in np.array_split(rows, max(1, len(rows) * count // 40000)):
@@ -212,11 +199,8 @@ def fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
                 residual = np.abs(middle - level[:, None] - slope[:, None] * x)
                 scale = np.maximum(1.5 * np.median(residual, axis=1), 0.12)[:, None]
                 good = has_ink * np.minimum(1.0, (scale / np.maximum(residual, 1e-9)) ** 2)
-            d = lines[part, 2:] - lines[part, :2]
-            u = d / np.maximum(length[part], 1e-9)[:, None]
-            n = np.column_stack([-u[:, 1], u[:, 0]])
-            out[part, :2] += n * (level - slope / 2)[:, None]
-            out[part, 2:] += n * (level + slope / 2)[:, None]
+            out[part, :2] += n[part] * (level - slope / 2)[:, None]
+            out[part, 2:] += n[part] * (level + slope / 2)[:, None]
             masked = np.where(has_ink, weight, np.nan)
             weights[part] = np.where(
                 has_ink.any(1),
@@ -229,14 +213,13 @@ def fitted(thin: Grey, lines: Floats) -> tuple[Floats, Floats]:
 def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
     """Follow the ink along each line to its ends; a line over a gap in the ink becomes two."""
     found: list[Floats] = []
-    length = lengths_of(lines)
+    u, length = spans(lines)
+    n = square_to(u)
     for row in np.flatnonzero((weight > 0.3) & (length > _SHORT)):
-        a, b = lines[row, :2], lines[row, 2:]
-        u = (b - a) / length[row]
-        n = np.array([-u[1], u[0]])
+        a, along = lines[row, :2], u[row]
         t = np.arange(-_REACH, length[row] + _REACH, 0.5)
-        at = a + t[:, None] * u
-        across = np.stack([at - n, at, at + n], axis=1)
+        at = a + t[:, None] * along
+        across = np.stack([at - n[row], at, at + n[row]], axis=1)
         ink = sampled(thin, across).max(1)
         inside = (t > 0) & (t < length[row])
         level = 0.45 * float(np.median(ink[inside]))
@@ -251,5 +234,5 @@ def _followed(thin: Grey, lines: Floats, weight: Floats) -> Floats:
         for i, j in zip(starts.tolist(), stops.tolist(), strict=True):
             low, high = t[i], t[j - 1]
             if high - low >= _SHORT and min(high, length[row]) - max(low, 0.0) > min(_SHORT, 0.5 * (high - low)):
-                found.append(np.concatenate([a + u * low, a + u * high]))
+                found.append(np.concatenate([a + along * low, a + along * high]))
     return np.array(found).reshape(-1, 4)

@@ -11,7 +11,7 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans
+from takeoff.trace.drawing.polygons import edges_of, polygons_of, spans, square_to
 from takeoff.trace.lines.gaps import gap_between, jambs_of
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.scene import Scene
@@ -26,8 +26,7 @@ _PANE = 0.3
 _POST = 0.16
 """Metres; the widest post between panes, and the furthest that a front may end from what holds it (judgement)."""
 _BESIDE = 2.0
-"""Times that by which a door may stand off a wall: a piece of the partition that it hangs in stands between (judgement).
-"""
+"""Times that by which a door may stand off a wall: a piece of its partition stands between (judgement)."""
 _BOTH = 0.85
 """Share of the longer line of a pane beside which the other runs at the least: a partition that ends on it parts one of
 them (measured: 0.91)."""
@@ -146,29 +145,19 @@ def _panes(material: Geometry, scene: Scene) -> Floats:
     middles = (pieces.segments[rows, :2] + pieces.segments[rows, 2:]) / 2
     tree = shapely.STRtree(lines)
     one, other = tree.query(shapely.points(middles), predicate="dwithin", distance=scene.pt(_FRAME))
-    one, other = one[one < other], other[one < other]
+    is_longer = (lengths[one] > lengths[other]) | ((lengths[one] == lengths[other]) & (one < other))
+    one, other = one[is_longer], other[is_longer]
     u, _ = spans(pieces.segments[rows])
-    turn = (u[one] * u[other]).sum(1)
-    between = middles[other] - middles[one]
-    apart = np.abs(between[:, 0] * u[one, 1] - between[:, 1] * u[one, 0])
-    long = np.maximum(lengths[one], lengths[other])
+    normal, between = square_to(u), middles[other] - middles[one]
+    aside = (between * normal[one]).sum(1)
     common = (lengths[one] + lengths[other]) / 2 - np.abs((between * u[one]).sum(1))
-    fits = (np.abs(turn) > 0.9995) & (common > _BOTH * long) & (apart >= scene.pt(_PAIR)) & (apart <= scene.pt(_FRAME))
-    one, other, turn, apart = one[fits], other[fits], turn[fits], apart[fits]
-    is_longer = lengths[one] >= lengths[other]
-    first, second = rows[np.where(is_longer, one, other)], rows[np.where(is_longer, other, one)]
-    middle = (pieces.segments[first].reshape(-1, 2, 2) + _feet(pieces.segments[first], pieces.segments[second])) / 2
-    panes = np.column_stack([middle.reshape(-1, 4), apart])
+    fits = (np.abs((u[one] * u[other]).sum(1)) > 0.9995) & (common > _BOTH * lengths[one])
+    fits &= (np.abs(aside) >= scene.pt(_PAIR)) & (np.abs(aside) <= scene.pt(_FRAME))
+    one, aside = one[fits], aside[fits]
+    middle = pieces.segments[rows[one]] + np.tile(normal[one] * aside[:, None] / 2, 2)
+    panes = np.column_stack([middle, np.abs(aside)])
     once: Floats = panes[np.unique(np.round(panes, 1), axis=0, return_index=True)[1]]  # what was drawn twice
     return once
-
-
-def _feet(lines: Floats, others: Floats) -> Floats:
-    """Return where the ends of lines are nearest to others drawn on: rows of two points."""
-    u, _ = spans(others)
-    off = lines.reshape(-1, 2, 2) - others[:, None, :2]
-    feet: Floats = others[:, None, :2] + (off @ u[:, :, None]) * u[:, None, :]
-    return feet
 
 
 def _in_rows(panes: Floats, scene: Scene) -> list[_Front]:

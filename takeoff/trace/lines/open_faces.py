@@ -9,7 +9,7 @@ import shapely
 from shapely import Geometry
 
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import lengths_inside, spans
+from takeoff.trace.drawing.polygons import lengths_inside, spans, square_to
 
 _LONG = 0.4
 """Metres that two faces run beside one another at the least; jambs and nibs are shorter (judgement)."""
@@ -53,7 +53,7 @@ def lines_across(segments: Floats, found: Sequence[Geometry], *, thin: float, th
         inside[rows] = lengths_inside(shapely.linestrings(lines[rows].reshape(-1, 2, 2)), walls)
     chosen = is_wall & (inside < _ON * length)[first]
     first, away = first[chosen], away[chosen, None]
-    across = away * np.column_stack([-u[first, 1], u[first, 0]])
+    across = away * square_to(u[first])
     ends = [lines[first, :2] + at[chosen, None] * u[first] for at in (low, high)]
     return np.concatenate([np.concatenate([end, end + across], axis=1) for end in ends])
 

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import polygons_of, spans
+from takeoff.trace.drawing.polygons import polygons_of, spans, square_to
 
 _OPEN_END = 0.6
 """Share of the greatest thickness up to which a wall is closed of which only one side ends: 0.4 m (judgement)."""
@@ -79,7 +79,7 @@ def _closed_onto(
     lines = shapely.linestrings(segments.reshape(-1, 2, 2))
     tree = shapely.STRtree(lines)
     at = segments.reshape(-1, 2)[ends]
-    normal = np.column_stack([-outward[:, 1], outward[:, 0]])
+    normal = square_to(outward)
     foot = at - 0.05 * thin * outward  # a line that begins where this one ends is not in the way
     away = np.full((2, len(ends)), np.inf)
     for side, sign in enumerate((1.0, -1.0)):

@@ -22,7 +22,8 @@ from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import displayed_size, displayed_to_sheet
 from takeoff.trace.drawing.curves import fit_arcs
 from takeoff.trace.drawing.linework import Floats, Ints, Linework, empty_linework
-from takeoff.trace.drawing.raster_strokes import fitted, joined_lines, lengths_of, pairs_in_line, sampled
+from takeoff.trace.drawing.polygons import spans
+from takeoff.trace.drawing.raster_strokes import fitted, joined_lines, pairs_in_line, sampled
 from takeoff.trace.scans.field_sides import Side, common_directions, turned_into
 from takeoff.trace.scans.wall_network import against_paper
 
@@ -127,7 +128,7 @@ def _ink_lines(ink: NDArray[np.float32], mask: Mask) -> tuple[Floats, Floats, Fl
     if not chains or len(chains) > _MOST:
         return None
     pieces, arcs = _pieces(chains)
-    pieces = pieces[lengths_of(pieces) > _SHORT]
+    pieces = pieces[spans(pieces)[1] > _SHORT]
     if not len(pieces):
         return None
     placed, weights = fitted(ink, pieces)
@@ -135,7 +136,7 @@ def _ink_lines(ink: NDArray[np.float32], mask: Mask) -> tuple[Floats, Floats, Fl
     sides = [_side(row) for row in lines]
     common = common_directions(sides)
     lines = np.array([(*side.start, *side.stop) for side in (turned_into(side, common) for side in sides)])
-    pens = _pens(weights, lengths_of(lines))
+    pens = _pens(weights, spans(lines)[1])
     return _met(lines), pens, arcs
 
 
@@ -228,8 +229,7 @@ def _pens(weights: Floats, lengths: Floats) -> Floats:
 def _met(lines: Floats) -> Floats:
     """Lengthen or cut ends so that they lie on the line that they reach."""
     shapes = shapely.linestrings(lines.reshape(-1, 2, 2))
-    length = np.maximum(lengths_of(lines), 1e-9)
-    u = (lines[:, 2:] - lines[:, :2]) / length[:, None]
+    u, length = spans(lines)
     ends = lines.reshape(-1, 2).copy()
     end, other = shapely.STRtree(shapes).query(shapely.points(ends), predicate="dwithin", distance=_MEETS)
     own = end // 2

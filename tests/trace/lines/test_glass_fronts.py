@@ -54,13 +54,14 @@ def test_the_shelf_and_the_rod_of_a_closet_part_no_room():
 def test_a_thin_partition_parts_a_room_that_has_names_on_both_its_sides():
     """Panels 30 mm thick, as offices and wards are parted by: a pane and a shelf are drawn no otherwise."""
 
-    def names(*levels: float):
-        return lambda ink: [ink.text((2.0, y), word, 8, "0") for y, word in zip(levels, ("STORE", "OFFICE"), strict=True)]
+    def names(store: float, office: float):
+        return lambda ink: [ink.text((2.0, store), "STORE", 8, "0"), ink.text((2.0, office), "OFFICE", 8, "0")]
 
-    parted = drawn(closed_walls, panes((0.2, 6.2), y=2.0), names(1.0, 3.0)).rooms
+    panel = panes((0.2, 6.2), y=2.0)
+    parted = drawn(closed_walls, panel, names(1.0, 3.0)).rooms
     assert sorted((room.name, round(room.area, 1)) for room in parted) == [("OFFICE", 13.1), ("STORE", 10.7)]
     assert not any(room.sure or room.outline_sure for room in parted)
-    assert [round(room.area, 1) for room in drawn(closed_walls, panes((0.2, 6.2), y=2.0), names(2.5, 3.5)).rooms] == [24.0]
+    assert [round(room.area, 1) for room in drawn(closed_walls, panel, names(2.5, 3.5)).rooms] == [24.0]
 
 
 def test_no_front_crosses_itself_however_it_slants():
