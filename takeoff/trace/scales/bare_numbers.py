@@ -157,6 +157,7 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
     is_built = MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
     is_built = is_built and ratio_of(scale * factor) >= LEAST_RATIO
     is_possible = is_built and not is_large and signs.doors_fit(scale * factor) is not False
+    is_possible = is_possible and not (signs.is_metric and name in ("feet", "inches"))
     return _Unit(name, factor, score, is_possible)
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from takeoff.sheet.scales import ratio_text
+from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.groups import (
     APART,
     SURE,
@@ -29,6 +29,8 @@ ALIKE_DOORS = 0.22
 """Natural logarithm by which the middle doors of two halves of a plan differ at the most: a quarter (judgement)."""
 CROSSING = 0.02
 """Greatest probability of chance at which two lengths that cross most of what is drawn are enough (our choice)."""
+MAP = 4.0, 400.0
+"""Times that a map is smaller than the plan that it is beside, and N of its 1:N, at the least (judgement)."""
 STRETCHED = 0.3
 """Natural logarithm by which a drawing that was stretched one way may be off (judgement)."""
 
@@ -96,13 +98,23 @@ def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str
         if chosen is not None and is_off(bar, chosen.m_per_pt)
     ]
     if chosen is not None and len(case.notes) > 1:
-        others = [note for note in case.notes if not is_same(note.m_per_pt, chosen.m_per_pt)]
+        is_all = main is not None and main.is_sure and case.signs.spans_all(main)
+        others = [
+            note
+            for note in case.notes
+            if not is_same(note.m_per_pt, chosen.m_per_pt) and not (is_all and _is_map(note.m_per_pt, chosen.m_per_pt))
+        ]
         if others:
             told.append(
                 f"other scales are written on it too: {', '.join(note.text for note in others)}; outline the parts "
                 "that are drawn at them"
             )
     return told
+
+
+def _is_map(m_per_pt: float, of_plan: float) -> bool:
+    """Tell whether a scale is that of a map beside a plan: no room can be measured on it."""
+    return m_per_pt > MAP[0] * of_plan and ratio_of(m_per_pt) >= MAP[1]
 
 
 def _nothing_found(case: Case) -> list[str]:

@@ -53,6 +53,14 @@ _WARNING = re.compile(
     re.IGNORECASE,
 )
 """Words that warn of measuring on a sheet (ordinary words, no source)."""
+_OTHER = r"[^\W\d_a-zA-Zµμ]"
+_FOREIGN = re.compile(
+    rf"{_OTHER}(?:{_OTHER}|[a-z])|[a-z]{_OTHER}|\b(?:E?SCALA|ECHELLE|MASS?STAB|SKALA|MERILO|SCHAAL|MERITKO)\b", re.I
+)
+"""Letters of languages other than English, and their words for scale: none of their countries builds in feet."""
+_IN_FEET = re.compile(r"\d\s*(?:['′’\"″”]|FT\b|FEET\b|IN\b|INCH|S\.?F\b|SQ\.?\s*F)|\bFEET\b|\bINCHES\b", re.I)
+FEW_FOREIGN = 2
+"""Lines with such letters or words that tell the language of a sheet (judgement)."""
 OF_ALL = 0.6
 """Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 MOST = (10, 90)
@@ -69,7 +77,7 @@ class Signs:
     the capitals of most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its
     paper beside its scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows
     how large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
-    most that is drawn.
+    most that is drawn; ``is_metric`` tells that its language is one of metric countries, and nothing is in feet.
     """
 
     doors: tuple[tuple[float, float, float], ...] = ()
@@ -78,6 +86,7 @@ class Signs:
     is_paper_named: bool = False
     is_size_assumed: bool = False
     warning: str = ""
+    is_metric: bool = False
 
     def door(self, m_per_pt: float) -> float | None:
         """Return the width in metres of the middle one of the doors; ``None`` without doors."""
@@ -130,6 +139,8 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
             (told := scale_on_paper(text, sheet)) is not None and told[1] == 1.0
             for text in (*notes, *(line.text for line in lines))
         ),
+        is_metric=sum(_FOREIGN.search(line.text) is not None for line in lines) >= FEW_FOREIGN
+        and not any(_IN_FEET.search(line.text) for line in lines),
         warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),
     )
 

@@ -13,7 +13,7 @@ from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
 from takeoff.trace.drawing.raster_strokes import find_strokes
 from takeoff.trace.scales.scale_weighing import weigh_votes
-from takeoff.trace.scales.signs import read_signs
+from takeoff.trace.scales.signs import Signs, read_signs
 from tests.trace.scales.test_dimensions import Paper
 from tests.trace.scales.test_scale_bars import bars_of, draw_bar
 from tests.trace.scales.test_scale_votes import POINT, ratio, vote
@@ -48,6 +48,13 @@ def is_unit_taken(longest: float) -> bool:
     bare = [vote("dimension", 50, text=f"{one:.0f}", span=one / 1000 / (50 * POINT)) for one in lengths]
     header = replace(vote("embedded", 50, text="mm"), is_bare=True, known=None)
     return not weigh_votes([header, *(replace(one, is_bare=True) for one in bare)]).doubts
+
+
+def asks_of_map(plan: float, beside: float) -> bool:
+    """Tell whether a plan that is dimensioned throughout is asked about for a note of another scale beside its own."""
+    signs = Signs(drawn_pt=(0.0, -1.0, 50.0, 1.0))
+    votes = [vote("note", beside), vote("note", plan), *(vote("dimension", plan) for _ in range(5))]
+    return weigh_votes(votes, signs).doubts != ()
 
 
 def dpi_of(longest: float) -> float:
@@ -97,6 +104,8 @@ def is_bar(off: float) -> bool:
         (is_reduced, (6.1, True), (7.2, False)),
         (is_bar, (1.8, True), (2.2, False)),
         (is_unit_taken, (6000.0, True), (5000.0, False)),
+        (lambda beside: asks_of_map(50, beside), (410, False), (390, True)),
+        (lambda beside: asks_of_map(120, beside), (490, False), (470, True)),
         (dpi_of, (421.0, 400.0), (2000.0, 200.0)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),

@@ -189,6 +189,13 @@ def test_a_note_of_an_inset_beside_the_one_that_the_dimensions_confirm_is_told_o
     assert [doubt.split(";")[0] for doubt in reading.doubts] == ["other scales are written on it too: note 1000"]
 
 
+@pytest.mark.parametrize(("beside", "drawn", "is_told"), [(1000, 100.0, False), (300, 100.0, True), (1000, 9e3, True)])
+def test_a_map_beside_a_plan_that_is_dimensioned_throughout_asks_nothing(beside, drawn, is_told) -> None:
+    signs = Signs(drawn_pt=(0.0, -1.0, drawn, 1.0))
+    reading = weigh_votes([vote("note", beside), vote("note", 50), *(vote("dimension", 50) for _ in range(5))], signs)
+    assert (ratio(reading), bool(reading.doubts)) == (50, is_told)
+
+
 def test_a_short_scale_bar_that_contradicts_the_note_leaves_no_scale() -> None:
     reading = weigh_votes([vote("note", 192), vote("bar", 296, u=0.012)])
     assert reading.m_per_pt is None
@@ -313,6 +320,20 @@ def test_numbers_that_may_be_centimetres_are_told_unless_the_doors_decide() -> N
     assert "millimetres, 1:5" in told
     door(paper, (400, 400), 0.9 / (50 * POINT))
     assert read(paper).doubts == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "is_told"),
+    [((), True), (("Küche",), True), (("Küche", "Höhe"), False), (("Küche", "Höhe", "PIPE 4'"), True)],
+)
+def test_a_sheet_in_a_language_of_metric_countries_is_not_in_feet(words, is_told) -> None:
+    paper = Paper()
+    for y, length in ((100, 4.2), (200, 6.35), (300, 8.05)):
+        paper.dimension((100, y), (100 + length / (100 * POINT), y), f"{length:.2f}")
+    for y, text in enumerate(words):
+        paper.write(text, (400, 400 + 40 * y))
+    reading = read(paper)
+    assert (ratio(reading), any("feet" in doubt for doubt in reading.doubts)) == (100, is_told)
 
 
 def test_doors_that_would_be_too_narrow_speak_against_a_lone_note() -> None:
