@@ -34,6 +34,7 @@ from takeoff.trace.scales.groups import ScaleVote, is_along, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
 from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, judge_scale
+from takeoff.trace.texts.drawn_letters import read_drawn_letters
 from takeoff.trace.texts.printed_sizes import read_printed_areas
 
 PART_OUTLINE = "the outline of this part was drawn round its dimensions: check that it holds all of it"
@@ -122,7 +123,13 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
 
 @apart
 def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str]) -> list[MadeScale]:
-    return read_scales(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet), taken=taken)
+    return read_scales(data, sheet, *_drawn_and_written(data, sheet), taken=taken)
+
+
+def _drawn_and_written(data: bytes, sheet: Sheet) -> tuple[Linework, list[TextLine]]:
+    """Return what is drawn on a sheet, and its lines of text, with those that are drawn as strokes."""
+    linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
+    return linework, [*lines, *read_drawn_letters(linework, lines, sheet)]
 
 
 def read_scales(
@@ -265,7 +272,7 @@ def _set_stated(store: JobStore, sheet: Sheet, calibration: Calibration, region:
 
 @apart
 def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
-    return read_scale(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet))
+    return read_scale(data, sheet, *_drawn_and_written(data, sheet))
 
 
 def put_scales(store: JobStore, made: Sequence[MadeScale]) -> tuple[Calibration, ...]:
