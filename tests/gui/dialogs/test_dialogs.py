@@ -13,6 +13,7 @@ import weakref
 import webbrowser
 from dataclasses import replace
 from pathlib import Path
+from tkinter import ttk
 
 import pymupdf
 import pytest
@@ -36,6 +37,8 @@ def texts_of(widget):
     for child in widget.winfo_children():
         with contextlib.suppress(ValueError, tkinter.TclError):
             out.append(str(child.cget("text")))
+        if isinstance(child, ttk.Treeview):
+            out.extend(str(cell) for row in child.get_children() for cell in child.item(row, "values"))
         out.extend(texts_of(child))
     return out
 
