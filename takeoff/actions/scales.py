@@ -123,13 +123,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
 
 @apart
 def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str]) -> list[MadeScale]:
-    return read_scales(data, sheet, *_drawn_and_written(data, sheet), taken=taken)
-
-
-def _drawn_and_written(data: bytes, sheet: Sheet) -> tuple[Linework, list[TextLine]]:
-    """Return what is drawn on a sheet, and its lines of text, with those that are drawn as strokes."""
-    linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
-    return linework, [*lines, *read_drawn_letters(linework, lines, sheet)]
+    return read_scales(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet), taken=taken)
 
 
 def read_scales(
@@ -140,6 +134,7 @@ def read_scales(
     Raises `CalibrationError` as `set_scale_read`.
     """
     embedded = embedded_scale(data, sheet)
+    lines = [*lines, *read_drawn_letters(linework, lines, sheet)]
     reading = read_scale(data, sheet, linework, lines)
     if reading.reader == "embedded":
         return _embedded(sheet, embedded, reading)
@@ -272,7 +267,8 @@ def _set_stated(store: JobStore, sheet: Sheet, calibration: Calibration, region:
 
 @apart
 def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
-    return read_scale(data, sheet, *_drawn_and_written(data, sheet))
+    linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
+    return read_scale(data, sheet, linework, [*lines, *read_drawn_letters(linework, lines, sheet)])
 
 
 def put_scales(store: JobStore, made: Sequence[MadeScale]) -> tuple[Calibration, ...]:

@@ -33,7 +33,7 @@ _LEAST, _MOST = 0.3, 20_000.0
 """Square metres between which a printed area is believed (judgement)."""
 
 _METRES = r"(?:[mм]²|[mм]2|㎡|m\.?q\.?|sq\.?\s*m(?:tr?s?)?\.?|sqm|кв\.?\s*м)"
-_FEET = r"(?:s\.?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
+_FEET = r"(?:s\.?/?f\.?|sq\.?\s*ft\.?|ft²|sqft)"
 _AREA = re.compile(rf"(?P<number>\d[\d,. ]*?)\s*(?:(?P<m>{_METRES})(?![a-z])|(?P<f>{_FEET}))", re.IGNORECASE)
 _CALLED = re.compile(
     rf"(?:{_METRES}\s*[=:]?|(?:S(?:\.?U)?|SUP|SURF|[AÁ]REA|FL[AÄ]CHE)\.?\s*[=:])\s*(?P<number>\d{{1,4}}[.,]\d{{1,2}})",
@@ -102,6 +102,8 @@ def area_in(text: str) -> float | None:
     --------
     >>> area_in("8.15 m²"), area_in("AREA: 12,5 sqm"), round(area_in("1,250 SF"), 2)
     (8.15, 12.5, 116.13)
+    >>> round(area_in("257.85 S/F"), 2), round(area_in("67,46 S.F."), 2)
+    (23.96, 6.27)
     >>> area_in("S=20.1"), area_in("Area: 12,50"), area_in("S=2.00 %"), area_in("S=3")
     (20.1, 12.5, None, None)
     >>> area_in("mq=28.51"), area_in("28,51 mq"), area_in("S.U. = 14,2"), area_in("3 MQTT")
