@@ -10,6 +10,7 @@ line come apart; running dimensions, whose texts stand at their marks, match not
 from __future__ import annotations
 
 import math
+import statistics
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -38,6 +39,9 @@ no marks: twice what the number takes (judgement)."""
 WHITE = 0.98
 """Red, green and blue from which a colour is that of the paper (judgement)."""
 LONGEST_MARK_PT = 26.0
+MARK_LETTERS = 2.0
+"""Heights of the lengths' letters that a mark is long at the most where these are large: pages are plotted at the size
+of the building too (judgement; 1.2 on such a page)."""
 WIDEST_DOT_PT = 9.0
 LEAST_SLICES = 5
 """Triangles that meet in the middle of a dot at the least: a plotter's dot is a fan of six or eight (judgement)."""
@@ -73,7 +77,8 @@ def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[Dime
     written = [found for found in written_lengths(lines) if found.length > 0]
     if not written or not len(linework.lines):
         return ()
-    drawn = _Drawn(linework)
+    letters = statistics.median(min(t.box_pt[2] - t.box_pt[0], t.box_pt[3] - t.box_pt[1]) for t in written)
+    drawn = _Drawn(linework, max(LONGEST_MARK_PT, MARK_LETTERS * letters))
     spans: dict[tuple[int, ...], DimensionString] = {}
     for dimension in filter(None, map(drawn.match, written)):
         span = tuple(round(value) for point in sorted((dimension.start_pt, dimension.end_pt)) for value in point)
@@ -85,7 +90,7 @@ def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[Dime
 class _Drawn:
     """The strokes of a sheet with what a search along a line needs of them."""
 
-    def __init__(self, linework: Linework) -> None:
+    def __init__(self, linework: Linework, longest_mark: float) -> None:
         kept = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T) > 0.05
         kept &= _is_seen(linework)[linework.line_path]
         self.segments = linework.lines[kept]
@@ -93,7 +98,7 @@ class _Drawn:
         self.length = np.hypot(self.move[:, 0], self.move[:, 1])
         self.unit = self.move / self.length[:, None]
         self.middle = (self.segments[:, :2] + self.segments[:, 2:]) / 2
-        is_short = (self.length > 0.8) & (self.length <= LONGEST_MARK_PT)
+        is_short = (self.length > 0.8) & (self.length <= longest_mark)
         self.short, self.short_unit, self.short_middle = (
             self.segments[is_short],
             self.unit[is_short],
@@ -103,7 +108,7 @@ class _Drawn:
         self.by_angle = np.argsort(self.angle, kind="stable")
         self.angles = self.angle[self.by_angle]
         self.is_stroke = linework.stroked[linework.line_path[kept]]
-        tips, bases = _small_fills(linework)
+        tips, bases = _small_fills(linework, longest_mark)
         circles = _small_circles(linework)
         self.tips, self.bases = np.concatenate([tips, circles]), np.concatenate([bases, circles])
 
@@ -280,7 +285,7 @@ def _letter_size(text: WrittenLength, unit: Floats) -> Floats:
     return np.where(misfit < min(0.45 * (width + height), upright + 0.1 * (width + height)), size, 0.0)
 
 
-def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
+def _small_fills(linework: Linework, longest: float) -> tuple[Floats, Floats]:
     """Return the tips of filled arrowheads and the middles of filled dots, and the middles of the arrowheads' bases."""
     tips: list[Floats] = []
     bases: list[Floats] = []
@@ -288,7 +293,7 @@ def _small_fills(linework: Linework) -> tuple[Floats, Floats]:
     for index in range(len(linework.ring_path)):
         ring = linework.ring(index)
         span = np.ptp(ring, axis=0)
-        if span.max() > LONGEST_MARK_PT or span.max() < 0.8:
+        if span.max() > longest or span.max() < 0.8:
             continue
         if len(ring) == 3:
             corners.update((round(x, 1), round(y, 1)) for x, y in ring.tolist())

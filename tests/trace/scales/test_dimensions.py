@@ -244,6 +244,18 @@ def test_a_dimension_line_may_end_where_its_filled_arrowheads_begin() -> None:
     assert found.is_strong
 
 
+@pytest.mark.parametrize("times", [1.0, 5.0, 12.0])
+def test_the_marks_of_a_page_plotted_several_times_larger_are_as_much_larger(times: float) -> None:
+    paper = Paper((800 * times, 600 * times))
+    paper.line((107 * times, 200 * times), (273 * times, 200 * times))
+    for x, inward in ((100, 1), (280, -1)):
+        barbs = [((x + 7 * inward) * times, (200 + side) * times) for side in (1.5, -1.5)]
+        paper.page.draw_polyline([(x * times, 200 * times), *barbs], fill=(0, 0, 0), color=None, width=0)
+    paper.write("10'-0\"", (190 * times, 193 * times), size=HALF_INCH_TEXT * times)
+    (found,) = paper.found()
+    assert found.m_per_pt == pytest.approx(QUARTER_INCH / times, rel=1e-3)
+
+
 def test_a_white_field_that_clears_the_line_for_its_text_is_no_dimension_line() -> None:
     """Two white triangles with a white pen lie behind each text, as some programs write them."""
     paper = Paper()
