@@ -8,7 +8,7 @@ guidelines, from memory.
 from __future__ import annotations
 
 import re
-from typing import Literal
+from typing import Literal, cast
 
 LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
 
@@ -23,7 +23,8 @@ _WORDS: tuple[tuple[str, LayerRole], ...] = (
         "WALL WALLS MUR MURS CLOISON CLOISONS WAND WÄNDE WAENDE MAUER MURO MUROS PARED PAREDES TABIQUE TABIQUES",
         "wall",
     ),
-    ("PAREDE PARETE PARETI MURI PARTITION PARTITIONS ALVENARIA ALVENARIAS ŚCIANA ŚCIANY SCIANA SCIANY", "wall"),
+    ("ALV ALVENARIA ALVENARIAS MAUERWERK MAÇONNERIE MAMPOSTERIA MAMPOSTERÍA ALBAÑILERIA TABIQUERIA", "wall"),
+    ("PAREDE PARETE PARETI MURI PARTITION PARTITIONS ŚCIANA ŚCIANY SCIANA SCIANY", "wall"),
     ("STĚNA STĚNY STENA STENY STENE ZDI ZDIVO PŘÍČKA PŘÍČKY ZID ZIDOVI MUUR MUREN WANDEN VÆG VÆGGE VÄGG", "wall"),
     ("VÄGGAR VEGG VEGGER SEINÄ SEINÄT FALAK DUVAR DUVARLAR PERETE PERETI СТЕНА СТЕНЫ ПЕРЕГОРОДКИ DINDING", "wall"),
     ("COLS COL COLUMN COLUMNS POTEAU POTEAUX STÜTZE STÜTZEN STUETZEN PILAR PILARES PILASTRI SŁUP SŁUPY", "column"),
@@ -42,6 +43,12 @@ _REMOVED = re.compile(
 )
 """Layers of what is to be pulled down: by word, or by the standard's status field."""
 _ROLES = tuple((frozenset(words.split()), role) for words, role in _WORDS)
+_COMPOUND = re.compile(
+    r"(?P<glazing>.*(?:GLAS|CURTAIN).*(?:WALLS?|W[AÄ]NDE?|V[ÄÆ]GG?)|\w+(?:FENSTER|FÖNSTER|VINDUER?|RAMEN))|"
+    r"(?P<wall>\w+(?:WALLS?|WAND|WÄNDE|WAENDE|WANDEN|MAUERN?|MUUR|MUREN|VÄGG(?:AR)?|VÆGG?E?|VEGG(?:ER)?))|"
+    r"(?P<door>\w+(?:TÜR(?:EN)?|TUER(?:EN)?|DEUR(?:EN)?|DÖRR(?:AR)?|DØR(?:E|ER)?|DOORS?))"
+)
+"""Words made of several, as German, Dutch and the languages of the north make them: the last part says what it is."""
 
 
 def own_name(name: str) -> str:
@@ -84,6 +91,8 @@ def layer_role(name: str) -> LayerRole | None:
     --------
     >>> layer_role("SHELL|A-WALL-INTR"), layer_role("A-WALL-PATT"), layer_role("A-DOOR-IDEN"), layer_role("Layer 1")
     ('wall', 'pattern', 'other', None)
+    >>> layer_role("Innenwände"), layer_role("ALV-2"), layer_role("CURTAINWALL"), layer_role("Haustür")
+    ('wall', 'wall', 'glazing', 'door')
     """
     if is_removed(name):
         return "other"
@@ -91,4 +100,7 @@ def layer_role(name: str) -> LayerRole | None:
     for codes, role in _ROLES:
         if fields & codes:
             return role
+    compounds = filter(None, map(_COMPOUND.fullmatch, sorted(fields)))
+    if compound := next(compounds, None):
+        return cast("LayerRole", compound.lastgroup)
     return "other" if re.search(r"(?:^|[|$])[A-Z]{1,2}-[A-Z]{4}(?:-|$)", name.upper()) else None
