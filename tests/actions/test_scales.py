@@ -9,13 +9,17 @@ import pymupdf
 import pytest
 
 from takeoff import actions
+from takeoff.actions.scales import read_scales
 from takeoff.errors import CalibrationError
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import basis_of
 from takeoff.model.plan import KnownDimension
+from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
-from tests.trace.scales.test_dimensions import Paper
+from takeoff.trace.drawing.linework import read_linework
+from tests.trace.scales.test_dimensions import FOOT, Paper
+from tests.trace.texts.test_drawn_letters import put, teach
 
 BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 NOTE = '1/4" = 1\'-0"'
@@ -196,3 +200,26 @@ def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_a
             actions.set_scale_read(store, store.job.sheets[1])
         (scale,) = actions.set_scale_scanned(store, store.job.sheets[1])
     assert scale.ratio == pytest.approx(50, rel=0.005)
+
+
+def test_dimensions_whose_letters_are_strokes_tell_the_scale_where_the_file_says_other_texts_in_words():
+    # ISO 32000-1:2008 12.5.6.8: the words stand in square annotations over their strokes; 1/4" to the foot is 18 points
+    document = pymupdf.open()
+    page = document.new_page(width=600, height=400)
+    for line in teach(page):
+        note = page.add_rect_annot(pymupdf.Rect(line.box_pt))
+        note.set_info(content=line.text)
+        note.set_border(width=0)
+        note.set_flags(64)
+        note.update()
+    for y, feet in ((150, 12), (190, 17), (230, 15), (270, 18)):
+        start, end = 200, 200 + 18 * feet
+        page.draw_line((start, y), (end, y))
+        for x in (start, end):
+            page.draw_line((x, y - 8), (x, y + 8))
+            page.draw_line((x - 3, y + 3), (x + 3, y - 3), width=0.8)
+        put(page, f"{feet}'-0\"", (start + end) / 2 - 20, y - 4, 8)
+    data = document.tobytes()
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    ((_, scale),) = read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
+    assert scale.mx == pytest.approx(FOOT / 18, rel=1e-3)

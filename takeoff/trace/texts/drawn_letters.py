@@ -38,6 +38,8 @@ _LEVEL = 0.2
 """Part of their height by which two parts of one line differ in height and foot at the most."""
 _TALLEST, _LOWEST = 1.3, 0.5
 """Height of letters that are read, over the middle one and the lowest of the lines that were taught (judgement)."""
+_LONGEST = 1.6
+"""Longer side of a letter at the most, over the height of its line: a W is wider than high (judgement)."""
 _CLEAR = 0.5
 """Part of their height beside a line in which nothing else is drawn: a figure that touches a line may be lost."""
 _ROWS, _COLUMNS, _HIGH, _FOOT, _EDGE = 26, 24, 14, 18, 3
@@ -133,12 +135,14 @@ def _ink_of(linework: Linework, sheet: Sheet, turns: int) -> _Ink:
 
 
 def _within(boxes: Floats, around: Floats) -> Ints:
-    """Return for each box which of others holds it, −1 for none."""
+    """Return for each box which line's box holds it, −1 for none, or where it is too long for a letter of it."""
     room = _TOUCH * (around[:, 3] - around[:, 1])[:, None] * np.array([-1.0, -1.0, 1.0, 1.0])
     tree = shapely.STRtree(shapely.box(*boxes.T))
     which, held = tree.query(shapely.box(*(around + room).T), predicate="covers")
     line = np.full(len(boxes), -1)
-    line[held] = which
+    high = around[which, 3] - around[which, 1]
+    is_letter = (boxes[held, 2:] - boxes[held, :2]).max(axis=1) <= _LONGEST * high  # and no frame round the line
+    line[held[is_letter]] = which[is_letter]
     return line
 
 
