@@ -9,12 +9,17 @@ from typing import Any
 
 from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import BLANK
+from takeoff.sheet.text import numbered_fonts, page_rows
 
 NO_SIZE = "the file does not say how large the page is, and 8½ × 11 in were taken: check its scale with a dimension"
 BAD_PICTURE = "a picture on it is damaged, ends early or is packed in an unknown way: what it shows may be missing"
 FORM = "it is a form that is made only as some programs show it: print it to PDF from such a program"
 BAD_LETTERS = (
     "its letters are stored as others than those that are drawn: names, dimensions and scale read from it may be wrong"
+)
+NUMBERED = (
+    "letters of it are stored as numbers of their pictures alone, and are read in the usual order of fonts: check "
+    "names and dimensions"
 )
 _FILTERS = {
     "ASCIIHexDecode", "AHx", "ASCII85Decode", "A85", "LZWDecode", "LZW", "FlateDecode", "Fl", "RunLengthDecode", "RL",
@@ -59,6 +64,8 @@ def page_faults(document: Any, page: Any, images: Collection[int], *, is_scan: b
         yield FORM
     if any(_misleads(document, xref) for xref, *_ in page.get_fonts()):
         yield BAD_LETTERS
+    if any(_is_untold(document, xref) for xref, *_ in page.get_fonts()) and numbered_fonts(page_rows(page)):
+        yield NUMBERED
 
 
 def _has_size(page: PdfValue) -> bool:
@@ -123,6 +130,12 @@ def _misleads(document: Any, xref: int) -> bool:
         return False
     stored = _stored(document.xref_stream(int(document.xref_get_key(xref, "ToUnicode")[1].split()[0])) or b"")
     return sum(_is_other(chr(code), letter) for code, letter in stored.items()) >= _WRONG
+
+
+def _is_untold(document: Any, xref: int) -> bool:
+    """Tell whether a font of many letters does not say which they are."""
+    kind, tells = (document.xref_get_key(xref, key) for key in ("Subtype", "ToUnicode"))
+    return xref > 0 and kind[1] == "/Type0" and tells[0] == "null"
 
 
 def _is_other(drawn: str, stored: str) -> bool:

@@ -23,8 +23,13 @@ _RAISE = str.maketrans("0123456789", RAISED)
 _SMALL, _HIGH = 0.8, 0.15
 """Raised digits are smaller than this part of the letters before them, and stand this part of those higher: most
 typesetters raise by a third and shrink to 58 to 70 % (from memory)."""
+_SHIFT, _LAST = 29, 97
+"""What lies between the number of a letter's picture and its code in ASCII, and the number of the last one."""
 _WHITE = 240
 """Least red, green and blue of 255 of what is no ink on white paper (judgement)."""
+
+Rows = dict[tuple[int, int], dict[str, Any]]
+"""Lines of a page's text, by block and line, as the engine gives them."""
 
 _SLOPE = re.compile(
     r"\b(?:SLOP(?:E|ED|ING)|FALLS?|GRADIENT|GRAD(?:E|ING)|RAMP|PITCH|MIX|MORTAR|CEMENT|CONCRETE|GEF[AÄ]LLE|NEIGUNG|PENTE|"
@@ -107,11 +112,8 @@ def scale_notes(lines: list[TextLine]) -> list[ScaleNote]:
 
 def lines_of_page(page: Any) -> list[TextLine]:
     """Read the lines of an open page."""
-    import pymupdf
-
-    read = page.get_textpage(flags=pymupdf.TEXTFLAGS_WORDS & ~pymupdf.TEXT_PRESERVE_IMAGES)
-    blocks = enumerate(page.get_text("dict", textpage=read)["blocks"])
-    rows = {(place, row): line for place, block in blocks for row, line in enumerate(block.get("lines", ()))}
+    read = _text_of(page)
+    rows = page_rows(page, "dict", read)
     raised, bold, unseen = _raised_digits(rows), _bold_lines(rows), _unseen_lines(page, rows)
     lines: dict[tuple[int, int], list[Word]] = {}
     for x0, y0, x1, y1, text, block, line, _ in page.get_text("words", textpage=read):
@@ -119,6 +121,8 @@ def lines_of_page(page: Any) -> list[TextLine]:
             if x0 < x < x1 and y0 < y < y1:
                 text = _with_raised(text, digits)
         lines.setdefault((block, line), []).append(Word(text=text, box_pt=(x0, y0, x1, y1)))
+    if numbered := numbered_fonts(rows):
+        lines |= _numbered_lines(page_rows(page, "rawdict", read), numbered)
     printed = [
         TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words), is_bold=place in bold)
         for place, words in lines.items()
@@ -129,6 +133,47 @@ def lines_of_page(page: Any) -> list[TextLine]:
         at.setdefault(line.text, []).append(line.box_pt)
     noted = noted_lines(page)
     return [*printed, *(line for line in noted if not any(_meet(line.box_pt, box) for box in at.get(line.text, ())))]
+
+
+def _text_of(page: Any) -> Any:
+    import pymupdf
+
+    return page.get_textpage(flags=pymupdf.TEXTFLAGS_WORDS & ~pymupdf.TEXT_PRESERVE_IMAGES)
+
+
+def page_rows(page: Any, how: str = "dict", read: Any = None) -> Rows:
+    """Return the lines of a page's text as the engine gives them, by block and line; ``read`` is what it read."""
+    blocks = enumerate(page.get_text(how, textpage=read or _text_of(page))["blocks"])
+    return {(place, row): line for place, block in blocks for row, line in enumerate(block.get("lines", ()))}
+
+
+def numbered_fonts(rows: Rows) -> set[str]:
+    """Return the fonts of a page, by name, that say no more of a letter than the number of its picture.
+
+    In them a space and the figures come as control codes: fonts count their pictures in the order of ASCII, the space
+    as the third (order of the OpenType specification's table "post", format 1).
+    """
+    spans = (span for line in rows.values() for span in line["spans"])
+    return {span["font"] for span in spans if any(1 < ord(sign) < 32 and sign not in "\t\n\r" for sign in span["text"])}
+
+
+def _numbered_lines(rows: Rows, fonts: set[str]) -> dict[tuple[int, int], list[Word]]:
+    """Read the lines, by block and line, whose letters are numbers of pictures."""
+    found: dict[tuple[int, int], list[Word]] = {}
+    for place, line in rows.items():
+        signs = [(sign["c"], sign["bbox"]) for span in line["spans"] for sign in span["chars"]]
+        if not all(span["font"] in fonts for span in line["spans"]) or any(ord(sign) > _LAST for sign, _ in signs):
+            continue
+        words: list[list[tuple[str, Box]]] = [[]]
+        for sign, box in signs:
+            if sign in (" ", chr(ord(" ") - _SHIFT)):
+                words.append([])
+            else:
+                words[-1].append((chr(ord(sign) + _SHIFT), box))
+        read = [Word(text="".join(a for a, _ in word), box_pt=box_round(b for _, b in word)) for word in words if word]
+        if read:
+            found[place] = read
+    return found
 
 
 def noted_lines(page: Any) -> list[TextLine]:

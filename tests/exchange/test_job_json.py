@@ -27,6 +27,7 @@ from takeoff.model.site import PackUse, Reading
 from takeoff.model.systems import Pack, Product, Step, System
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
+WHEN = "2026-03-02T07:00:00"
 PLAN = bytes(range(256))
 SHA = hashlib.sha256(PLAN).hexdigest()
 DONE = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
@@ -75,7 +76,7 @@ def job() -> Job:
         rooms={"R1": Room(id="R1", name="Process"), "": Room(id="")},
         runs={"z": replace(run, id="z", room=None), "a": run},
         systems={"own": System(id="own", name="Own", summary="Own build-up", steps=(step,), notes=("n",))},
-        uses={"u1": PackUse(id="u1", system="own", step="s1", pack="pail", packs=1.5, area=40.0, room="R1", when="t")},
+        uses={"u1": PackUse(id="u1", system="own", step="s1", pack="pail", packs=1.5, area=40.0, room="R1", when=WHEN)},
         readings={"s1": Reading(id="s1", air=20.5, surface=18.0, humidity=0.55, note="north wall")},
         styles={"office": DraftingStyle(name="office", walls=(Look(layer="A-WALL", pen_pt=0.57, ink=(0, 0, 0)),))},
         settled={"rates": Settled(key="rates", state="1", words="Rates are ours.", confirmed=CONFIRMED)},

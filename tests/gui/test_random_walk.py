@@ -9,7 +9,7 @@ import pytest
 from takeoff import actions
 from takeoff.job.store import JobStore
 
-STEPS = 150
+STEPS = 250
 """More steps in one walk only draw more walls: what a walk finds comes from other beginnings."""
 KEYS = ("t", "b", "d", "v", "r", "f", "a", "c", "w", "z", "Return", "BackSpace", "Escape", "Delete", "Home")
 CHORDS = ("Control-z", "Control-y", "Control-d", "Control-k", "Control-j", "Control-a")

@@ -4,11 +4,15 @@ import io
 import zlib
 
 import pytest
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fontTools.ttLib.standardGlyphOrder import standardGlyphOrder
 from PIL import Image
 
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.formats import BLANK
-from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, FORM
+from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, FORM, NUMBERED
+from takeoff.sheet.text import read_lines
 
 WALL = "0 0 m 9 9 l S"
 
@@ -113,3 +117,42 @@ def test_letters_that_are_stored_as_others_are_told(make_pdf, table):
 )
 def test_letters_that_are_stored_as_they_are_or_by_codes_of_their_own_are_not(make_pdf, table, font):
     assert told(written(make_pdf, table, font=font)) == ""
+
+
+def font_without_names():
+    """A font of the first 98 pictures of the order, all one square, that tells neither codes nor names of them."""
+    names = standardGlyphOrder[:98]
+    pen = TTGlyphPen(None)
+    pen.moveTo((50, 0))
+    for corner in ((50, 700), (550, 700), (550, 0)):
+        pen.lineTo(corner)
+    pen.closePath()
+    made = FontBuilder(1000, isTTF=True)
+    made.setupGlyphOrder(names)
+    made.setupGlyf(dict.fromkeys(names, pen.glyph()))
+    made.setupHorizontalMetrics(dict.fromkeys(names, (600, 50)))
+    made.setupHorizontalHeader(ascent=700, descent=0)
+    made.setupPost(keepGlyphNames=False)
+    out = io.BytesIO()
+    made.save(out)
+    return out.getvalue()
+
+
+def test_letters_stored_as_numbers_of_their_pictures_are_read_in_the_usual_order_and_told(make_pdf):
+    """The order of the pictures is that of the OpenType specification's table "post", format 1: A is the 36th."""
+    letters = zip("LAB 2", ("L", "A", "B", "space", "two"), strict=True)
+    order = {letter: standardGlyphOrder.index(name) for letter, name in letters}
+    font = font_without_names()
+    more = [
+        b"<</Type/Font/Subtype/Type0/BaseFont/Plain/Encoding/Identity-H/DescendantFonts[5 0 R]>>",
+        b"<</Type/Font/Subtype/CIDFontType2/BaseFont/Plain/CIDSystemInfo<</Registry(Adobe)/Ordering(Identity)"
+        b"/Supplement 0>>/CIDToGIDMap/Identity/DW 600/FontDescriptor 6 0 R>>",
+        b"<</Type/FontDescriptor/FontName/Plain/Flags 4/FontBBox[0 0 600 700]/Ascent 700/Descent 0/StemV 50"
+        b"/FontFile2 7 0 R>>",
+        b"<</Length %d/Length1 %d>>stream\n%s\nendstream" % (len(font), len(font), font),
+    ]
+    codes = "".join(f"{order[letter]:04x}" for letter in "LAB 22")
+    data = make_pdf(f"BT /G 9 Tf 50 50 Td <{codes}> Tj ET {WALL}", resources="/Font<</G 4 0 R>>", more=more)
+    sheet = read_sheets(data, "a.pdf")[0][0]
+    assert [line.text for line in read_lines(data, sheet)] == ["LAB 22"]
+    assert NUMBERED in told(data)
