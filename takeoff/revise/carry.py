@@ -25,7 +25,10 @@ from takeoff.revise.linework_along import (
 )
 from takeoff.revise.registration import Registration, ends_in
 from takeoff.revise.run_openings import RunOpenings
-from takeoff.revise.sides import LARGEST, SEARCH, Scene, Side, look
+from takeoff.revise.sides import SEARCH, Scene, Side, look
+
+LARGEST = 8.0
+"""Metres; a room does not go as a whole (judgement, no source)."""
 
 Verdict = Literal[
     "unchanged", "moved", "length changed", "openings changed", "wall gone", "look at it", "not on this sheet"

@@ -17,16 +17,7 @@ from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.changes import Differences
-from takeoff.revise.linework_along import (
-    Drawn,
-    Spans,
-    Stretch,
-    aligned,
-    face_spans,
-    own_parts,
-    parallels,
-    unmatched,
-)
+from takeoff.revise.linework_along import Drawn, Spans, Stretch, aligned, face_spans, own_parts, parallels, unmatched
 from takeoff.revise.pictures import Shades
 from takeoff.revise.registration import Floats
 
@@ -36,8 +27,6 @@ THINNEST, THICKEST = 0.04, 0.75
 """Metres that a wall is thick (judgement, no source)."""
 USUAL = 0.2
 """Metres that a wall is thick where only one face is drawn (judgement, no source)."""
-LARGEST = 8.0
-"""Metres; a room does not go as a whole (judgement, no source)."""
 AT_END = 0.3
 """Metres at the end of a side within which ink may be that of the side that it meets (judgement, no source)."""
 KEPT = 0.9
@@ -141,20 +130,16 @@ class Side:
         return Stretch(a=(ax + dx, ay + dy), b=(bx + dx, by + dy), hand=moved.hand)
 
 
-def _walls_hand(run: Run) -> int:
-    """Side of the traced line on which its wall lies: +1 left, −1 right."""
-    return 1 if run.face == "right" else -1
-
-
 def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
     """Find each segment of a run on both issues."""
     half = run.thickness / 2.0 if run.line == "centre" else 0.0
+    hand = 1 if run.face == "right" else -1  # the side of the traced line on which its wall lies: +1 left, −1 right
     out = []
     for a, b, bulge in path.segments():
         if bulge:
             out.append(_look_at_arc(a, b, bulge, scene, trace))
             continue
-        stretch = Stretch(a=a, b=b, hand=_walls_hand(run)).shifted(half)
+        stretch = Stretch(a=a, b=b, hand=hand).shifted(half)
         # of a picture's edges the one from paper to ink is the face; where it is missing, the other
         headings = (-stretch.hand, stretch.hand) if scene.old.is_directed else (0,)
         laid, heading = next(

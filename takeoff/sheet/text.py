@@ -180,7 +180,7 @@ def noted_lines(page: Any) -> list[TextLine]:
     """Read the lines whose letters are drawn as strokes and that the file says in words beside them.
 
     Drawing programs lay a square annotation over such a line, read only and with nothing of its own to see, that holds
-    its text (ISO 32000-1:2008 §12.5.6.8 has the kind of annotation; that use of it was seen in files of ten offices).
+    its text (ISO 32000-1:2008 §12.5.6.8 has the kind of annotation; that use of it was seen in files of six offices).
     """
     import pymupdf
 

@@ -117,9 +117,8 @@ def read_plan(
             told = Evidence.of(shape, scene, walls, solid, near, swings, lines, building, printed, own, bare_gaps)
             is_room = told.rooms <= _MOST_NAMES and not told.is_unread
             room = _room(shape, inside, near, lines, told, calibration, scene) if is_room else None
-            is_bare = room is not None and not (room.openings or room.name or room.number or told.printed)
             read[shape.wkb] = room
-            if is_bare:
+            if room is not None and not (room.openings or room.name or room.number or told.printed):
                 bare.add(shape.wkb)
         return [(room, shape) for shape, _ in shapes if (room := read[shape.wkb]) is not None]
 

@@ -158,13 +158,7 @@ class Evidence:
         areas = areas_inside(shape, printed)
         within = shapely.buffer(near_walls, -scene.pt(0.03)) if areas else Polygon()
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
-        inner = np.zeros(0)
-        if purity < _PURE:  # else nobody asks
-            filled = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
-            core = shapely.buffer(shapely.difference(near_walls, filled), -scene.pt(0.03))
-            inner = lengths_inside(strokes, shapely.intersection(core, around))
-            is_long = inner > scene.pt(_INNER_M)
-            inner = inner[is_long][~_in_pairs(strokes[is_long], scene.pt(_JOINT_M))]
+        inner = _inner_length(strokes, near_walls, openings, around, scene) if purity < _PURE else 0.0  # else not asked
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
         hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
         return cls(
@@ -174,7 +168,7 @@ class Evidence:
             short_edges=_short_edges(shape, scene),
             loose_swings=len(loose_swings(hung, openings, scene)),
             purity=purity,
-            inner=float(inner.sum()) * scene.m_per_pt,
+            inner=inner * scene.m_per_pt,
             area=float(shape.area) * scene.m_per_pt**2,
             edge=float(shape.exterior.length) * scene.m_per_pt,
             buried=float(shape.exterior.intersection(within).length) * scene.m_per_pt,
@@ -189,6 +183,17 @@ class Evidence:
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),
         )
+
+
+def _inner_length(
+    strokes: Lines, walls: Geometry, openings: Sequence[FoundOpening], around: Geometry, scene: Scene
+) -> float:
+    """Length in points of the lines that run within walls about a room; pairs that are joints count as none."""
+    filled = shapely.union_all([o.gap.band for o in openings if o.gap.band.intersects(around)])  # glass, leaves
+    core = shapely.buffer(shapely.difference(walls, filled), -scene.pt(0.03))
+    inner = lengths_inside(strokes, shapely.intersection(core, around))
+    is_long = inner > scene.pt(_INNER_M)
+    return float(inner[is_long][~_in_pairs(strokes[is_long], scene.pt(_JOINT_M))].sum())
 
 
 def _short_edges(shape: Polygon, scene: Scene) -> int:

@@ -33,7 +33,7 @@ _TOUCH = 0.02
 _NEAR, _NEXT, _SPACE = 0.75, 1.1, 0.85
 """Gaps up to which a letter stands in one line with the next, over the larger of both, and a part of a line with the
 next part, over their height; and from which a space is between: in stroke fonts two 1s are 0.7 apart, words 0.9 and
-more (measured on sheets of three offices)."""
+more (measured on sheets of one office)."""
 _LEVEL = 0.2
 """Part of their height by which two parts of one line differ in height and foot at the most."""
 _TALLEST, _LOWEST = 1.3, 0.5
@@ -46,8 +46,8 @@ _ROWS, _COLUMNS, _HIGH, _FOOT, _EDGE = 26, 24, 14, 18, 3
 """Cells of the picture of a letter: rows and columns, how many of them it is high, the row of its foot, and the empty
 ones before it."""
 _ALIKE, _CLEARER = 0.85, 0.03
-"""Likeness to what was taught from which a letter is read, and by which it must beat other letters (measured: the same
-letter 0.9 and more, most others under 0.75; 1 and I, 0 and O are one shape and told by what stands beside)."""
+"""Likeness to what was taught from which a letter is read, and by which it must beat other letters (measured on two
+sheets: the same letter mostly 0.9 and more; 1 and I, 0 and O are one shape and told by what stands beside)."""
 _FEWEST, _MOST = 2, 40
 """Letters of a line that is read."""
 _SAME = 0.97
