@@ -120,3 +120,26 @@ def test_nothing_is_read_where_no_line_of_strokes_is_known():
         return []
 
     assert sheet_of(draw) == []
+
+
+@pytest.mark.parametrize(("beside", "is_read"), [(0.4, False), (0.6, True)])
+def test_a_line_is_read_where_nothing_stands_beside_it_within_half_its_height(beside, is_read):
+    def draw(page):
+        known = teach(page)
+        line = put(page, "21'-4\"", 300, 200, 10)
+        x = line.box_pt[2] + 10 * beside
+        page.draw_line((x, 180), (x, 220))
+        return known
+
+    assert [line.text for line in sheet_of(draw)] == ["21'-4\""] * is_read
+
+
+@pytest.mark.parametrize(("gap", "texts"), [(0.8, ["4'6'"]), (0.95, ["4' 6'"]), (1.2, ["4'", "6'"])])
+def test_words_of_a_line_are_parted_by_a_gap_of_its_height_and_lines_by_a_wider_one(gap, texts):
+    def draw(page):
+        known = teach(page)
+        first = put(page, "4'", 300, 200, 10)
+        put(page, "6'", first.box_pt[2] + 10 * gap, 200, 10)
+        return known
+
+    assert sorted(line.text for line in sheet_of(draw)) == texts
