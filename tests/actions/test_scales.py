@@ -212,7 +212,8 @@ def test_dimensions_whose_letters_are_strokes_tell_the_scale_where_the_file_says
         note.set_border(width=0)
         note.set_flags(64)
         note.update()
-        document.xref_set_key(note.xref, "AP", "null")  # the engine draws its frame; drawing programs do not
+        for key in ("AP", "C"):  # the engine draws a frame; drawing programs give it no colour
+            document.xref_set_key(note.xref, key, "null")
     for y, feet in ((150, 12), (190, 17), (230, 15), (270, 18)):
         start, end = 200, 200 + 18 * feet
         page.draw_line((start, y), (end, y))
