@@ -181,7 +181,7 @@ def _fault_in(data: bytes) -> str:
         head = data[start : start + _FRAME]
         is_of_now = struct.unpack(">2I", head[8:16]) == (salt1, salt2)
         if bad:
-            if is_of_now:
+            if is_of_now and any(head[4:8]):  # a frame that ends an edit
                 break
             continue
         if not is_of_now:
@@ -189,8 +189,9 @@ def _fault_in(data: bytes) -> str:
             continue
         sums = _sums(head[:8] + data[start + _FRAME : start + _FRAME + page], order, sums)
         if sums != struct.unpack(">2I", head[16:24]):
-            bad = number
-            break
+            bad = number  # what a killed program left of an edit, unless the end of an edit is there or follows
+            if any(head[4:8]):
+                break
     else:
         return ""
     return f"page {bad} of it is damaged"
