@@ -180,18 +180,13 @@ def _fault_in(data: bytes) -> str:
     for number, start in enumerate(range(_HEADER, len(data) - _FRAME - page + 1, _FRAME + page), start=1):
         head = data[start : start + _FRAME]
         is_of_now = struct.unpack(">2I", head[8:16]) == (salt1, salt2)
-        if bad:
-            if is_of_now and any(head[4:8]):  # a frame that ends an edit
-                break
-            continue
-        if not is_of_now:
-            bad = number  # what is left of an earlier log, unless frames of this one follow
-            continue
-        sums = _sums(head[:8] + data[start + _FRAME : start + _FRAME + page], order, sums)
-        if sums != struct.unpack(">2I", head[16:24]):
-            bad = number  # what a killed program left of an edit, unless the end of an edit is there or follows
-            if any(head[4:8]):
-                break
+        if not bad:
+            if is_of_now:
+                sums = _sums(head[:8] + data[start + _FRAME : start + _FRAME + page], order, sums)
+            if not is_of_now or sums != struct.unpack(">2I", head[16:24]):
+                bad = number  # what is left of an earlier log, or of an edit whose program was killed,
+        if bad and is_of_now and any(head[4:8]):  # unless an edit ended there or later
+            break
     else:
         return ""
     return f"page {bad} of it is damaged"

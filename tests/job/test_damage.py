@@ -284,3 +284,20 @@ def test_a_file_with_a_page_overwritten_is_saved_as_far_as_its_rows_can_be_read(
         saved += 1
         assert found.faults or found.job == whole, "a page of an index alone may be spoilt"
     assert saved >= 3
+
+
+@pytest.mark.parametrize("ends_an_edit", [False, True])
+def test_what_a_killed_program_left_of_an_edit_in_the_log_is_no_damage(with_log, ends_an_edit):
+    """sqlite.org/walformat.html: a frame that ends an edit has the file's pages in its second word, others have 0.
+
+    Such frames have the salts of now and sums that go on from others; one that ends an edit would be an edit lost.
+    """
+    path, log = with_log
+    data = log.read_bytes()
+    size = 24 + int.from_bytes(data[8:12], "big")
+    left = bytearray(data[-size:])
+    left[4:8] = (9 if ends_an_edit else 0).to_bytes(4, "big")
+    log.write_bytes(data + left)
+    with JobStore.open(path, **DONE) as opened:
+        assert opened.job.rooms["R2"].name == "last"
+        assert bool(opened.faults) == ends_an_edit
