@@ -62,9 +62,10 @@ def page_faults(document: Any, page: Any, images: Collection[int], *, is_scan: b
         yield BAD_PICTURE
     if document.xref_get_key(document.pdf_catalog(), "NeedsRendering")[1] == "true":
         yield FORM
-    if any(_misleads(document, xref) for xref, *_ in page.get_fonts()):
+    fonts = [xref for xref, *_ in page.get_fonts()]
+    if any(_misleads(document, xref) for xref in fonts):
         yield BAD_LETTERS
-    if any(_is_untold(document, xref) for xref, *_ in page.get_fonts()) and numbered_fonts(page_rows(page)):
+    if any(_is_untold(document, xref) for xref in fonts) and numbered_fonts(page_rows(page)):
         yield NUMBERED
 
 

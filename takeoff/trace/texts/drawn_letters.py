@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from takeoff.geometry.pairs import linked_groups
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import box_round
+from takeoff.sheet.scales import SPELLINGS
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import Linework
 
@@ -52,7 +53,6 @@ _FEWEST, _MOST = 2, 40
 """Letters of a line that is read."""
 _SAME = 0.97
 """Likeness from which a shape of a letter is one that was taught already: text comes in several widths."""
-_QUOTES = str.maketrans({"’": "'", "′": "'", "″": '"', "”": '"'})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -94,7 +94,7 @@ def read_drawn_letters(linework: Linework, known: Sequence[TextLine], sheet: She
         at = np.flatnonzero(own)
         line = _within(ink.boxes, place[at])
         for i, row in _rows(ink, line):
-            if _teach(shapes, known[at[i]].text.translate(_QUOTES).replace(" ", ""), row):
+            if _teach(shapes, known[at[i]].text.translate(SPELLINGS).replace(" ", ""), row):
                 heights.append(row.height)
     if not set("0123456789") <= shapes.keys():  # a 2 that was not taught may be like an 8
         return []
