@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from takeoff.revise.linework_along import Length, common_shift, groups, in_metres, unmatched
 from takeoff.revise.registration import Box, Floats, Registration
+from takeoff.sheet.frame import meets
 from takeoff.trace.drawing.linework import Linework
 
 ChangeKind = Literal["added", "removed", "moved", "redrawn", "text", "cloud", "tag", "marked"]
@@ -157,11 +158,6 @@ def _is_symbol(removed: Floats, added: Floats, scale: float) -> bool:
 def _box(lines: Floats) -> Box:
     x, y = lines[:, [0, 2]], lines[:, [1, 3]]
     return (float(x.min()), float(y.min()), float(x.max()), float(y.max()))
-
-
-def meets(a: Box, b: Box) -> bool:
-    """Tell whether two boxes share a place."""
-    return a[0] <= b[2] and a[2] >= b[0] and a[1] <= b[3] and a[3] >= b[1]
 
 
 def _kind(

@@ -13,12 +13,12 @@ import numpy as np
 from takeoff.errors import LengthError
 from takeoff.model.plan import Calibration, Point
 from takeoff.revise.carry import CarriedRun
-from takeoff.revise.changes import OTHER_SCALE, SheetChange, meets
+from takeoff.revise.changes import OTHER_SCALE, SheetChange
 from takeoff.revise.governing import LEAST_HEIGHT, LENGTH
 from takeoff.revise.linework_along import PARALLEL, Length, Stretch
 from takeoff.revise.registration import Box, Registration
 from takeoff.revise.sheet_texts import RevisionMark
-from takeoff.sheet.frame import box_round
+from takeoff.sheet.frame import box_round, meets
 from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
 from takeoff.trace.scales.dimensions import DimensionString

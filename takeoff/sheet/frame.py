@@ -65,6 +65,11 @@ def box_round(boxes: Iterable[Box]) -> Box:
     return (min(left), min(top), max(right), max(bottom))
 
 
+def meets(a: Box, b: Box) -> bool:
+    """Tell whether two boxes share a place."""
+    return a[0] <= b[2] and a[2] >= b[0] and a[1] <= b[3] and a[3] >= b[1]
+
+
 def box_to_displayed(sheet: Sheet, box_pt: Box) -> Box:
     """Turn a box in sheet points into the same box in displayed points."""
     x0, y0 = sheet_to_displayed(sheet, box_pt[0], box_pt[1])

@@ -18,9 +18,9 @@ from takeoff.errors import InputError
 from takeoff.geometry.pairs import linked_groups
 from takeoff.limits import cores, quiet_libraries
 from takeoff.model.plan import Point, Sheet
-from takeoff.sheet.frame import Box, box_round, displayed_size, displayed_to_sheet
+from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
 from takeoff.sheet.render import darkest, full_pixels, pixel_box, render_array
-from takeoff.sheet.text import TextLine, Word
+from takeoff.sheet.text import TextLine, laid_line
 
 if TYPE_CHECKING:
     import numpy as np
@@ -169,10 +169,11 @@ def lines_of_pixels(
     width, height = displayed_size(sheet)
     scale = (width / whole[0], height / whole[1])
     found = engine.read_drawn(pixels) if sheet.kind == "vector" else _of_scan(engine, pixels)
-    lines = [
-        _line(_plain(text), [((x + left) * scale[0], (y + top) * scale[1]) for x, y in corners], sheet)
-        for text, corners in found
-    ]
+
+    def placed(x: float, y: float) -> Point:
+        return displayed_to_sheet(sheet, (x + left) * scale[0], (y + top) * scale[1])
+
+    lines = [laid_line(_plain(text), [placed(*corner) for corner in corners]) for text, corners in found]
     kept = [lines[i] for i in _once([line.box_pt for line in lines], _HALF)]
     return sorted(kept, key=lambda line: (line.box_pt[1], line.box_pt[0]))
 
@@ -291,20 +292,3 @@ def _plain(text: str) -> str:
     """Spell what the engine writes in wide letters as it is typed, without a line that runs up to a number."""
     wide = str.maketrans("，：；（）＝－＂＇", ",:;()=-\"'")
     return re.sub(r"^-+\s*(?=\d)|(?<=[\d'\"])\s*-+$", "", re.sub(r"\s+", " ", text.translate(wide)).strip())
-
-
-def _line(text: str, corners: Sequence[Point], sheet: Sheet) -> TextLine:
-    """Make a line from corners in displayed points; its words share it out by their letters."""
-    a, b, c, d = (displayed_to_sheet(sheet, *corner) for corner in corners)
-    words: list[Word] = []
-    at = 0
-    for text_part in text.split(" "):
-        low, high = at / len(text), (at + len(text_part)) / len(text)
-        ends = [_towards(a, b, low), _towards(a, b, high), _towards(d, c, low), _towards(d, c, high)]
-        words.append(Word(text=text_part, box_pt=box_round((*end, *end) for end in ends)))
-        at += len(text_part) + 1
-    return TextLine(words=tuple(words), box_pt=box_round((*end, *end) for end in (a, b, c, d)))
-
-
-def _towards(a: Point, b: Point, part: float) -> Point:
-    return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -11,10 +11,10 @@ from typing import Any
 
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError
-from takeoff.model.plan import Sheet
+from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
-from takeoff.sheet.frame import Box, box_round
+from takeoff.sheet.frame import Box, box_round, meets
 from takeoff.sheet.scales import parse_scale_note
 
 RAISED = "⁰¹²³⁴⁵⁶⁷⁸⁹"
@@ -132,7 +132,7 @@ def lines_of_page(page: Any) -> list[TextLine]:
     for line in printed:
         at.setdefault(line.text, []).append(line.box_pt)
     noted = noted_lines(page)
-    return [*printed, *(line for line in noted if not any(_meet(line.box_pt, box) for box in at.get(line.text, ())))]
+    return [*printed, *(line for line in noted if not any(meets(line.box_pt, box) for box in at.get(line.text, ())))]
 
 
 def _text_of(page: Any) -> Any:
@@ -194,25 +194,26 @@ def noted_lines(page: Any) -> list[TextLine]:
 
 
 def _noted_line(text: str, box: Any, page: Any) -> TextLine:
-    """Share out the box of a line among its words; one that is much higher than wide as displayed reads up."""
+    """Lay a line into its box; one that is much higher than wide as displayed reads up."""
     shown = box * page.rotation_matrix
-    runs_up = len(text) > 1 and shown.height > shown.width
-    box_of: Callable[[Any], Box] = tuple
+    corners = (shown.tl, shown.tr, shown.br, shown.bl)
+    first = 3 if len(text) > 1 and shown.height > shown.width else 0
+    return laid_line(text, [tuple(at * page.derotation_matrix) for at in (*corners[first:], *corners[:first])])
+
+
+def laid_line(text: str, corners: Sequence[Point]) -> TextLine:
+    """Make a line from the corners of its box in sheet points, along it first; words share it out by their letters."""
+    a, b, c, d = corners
     words = []
     for found in re.finditer(r"\S+", text):
         low, high = found.start() / len(text), found.end() / len(text)
-        part = type(shown)(shown)
-        if runs_up:
-            part.y0, part.y1 = shown.y1 - high * shown.height, shown.y1 - low * shown.height
-        else:
-            part.x0, part.x1 = shown.x0 + low * shown.width, shown.x0 + high * shown.width
-        words.append(Word(text=found[0], box_pt=box_of(part * page.derotation_matrix)))
-    return TextLine(words=tuple(words), box_pt=box_of(box))
+        ends = [_towards(a, b, low), _towards(a, b, high), _towards(d, c, low), _towards(d, c, high)]
+        words.append(Word(text=found[0], box_pt=box_round((*end, *end) for end in ends)))
+    return TextLine(words=tuple(words), box_pt=box_round((*end, *end) for end in corners))
 
 
-def _meet(one: Box, other: Box) -> bool:
-    """Tell whether two boxes have something in common."""
-    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+def _towards(a: Point, b: Point, part: float) -> Point:
+    return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)
 
 
 def _unseen_lines(page: Any, rows: _Rows) -> set[tuple[int, int]]:

@@ -57,11 +57,18 @@ _SAME = 0.97
 
 @dataclass(frozen=True, kw_only=True)
 class _Ink:
-    """Strokes that hang together, in a frame in which text reads right: boxes (n, 4), and segments with their piece."""
+    """Strokes that hang together: boxes (n, 4), and segments with their piece; turned so that text reads right."""
 
     boxes: Floats
     segments: Floats
     of: Ints
+
+    def turned(self, quarters: int) -> _Ink:
+        """Turn it as `_turned` turns boxes."""
+        points = self.segments.reshape(-1, 2)
+        for _ in range(quarters % 4):
+            points = np.stack([-points[:, 1], points[:, 0]], axis=1)
+        return _Ink(boxes=_turned(self.boxes, quarters), segments=points.reshape(-1, 4), of=self.of)
 
     @cached_property
     def tree(self) -> shapely.STRtree:
@@ -84,54 +91,52 @@ class _Row:
 def read_drawn_letters(linework: Linework, known: Sequence[TextLine], sheet: Sheet) -> list[TextLine]:
     """Read lines of letters that are strokes by those of the ``known`` lines that are; gives the lines not known."""
     boxes = np.array([line.box_pt for line in known]).reshape(-1, 4)
-    frames = [_ink_of(linework, sheet, turns) for turns in (0, 1)]
-    places = [_turned(boxes, sheet.rotation // 90 + turns) for turns in (0, 1)]
-    runs_up = np.array([len(line.text) > 1 for line in known], bool)
-    runs_up &= (places[0][:, 3] - places[0][:, 1]) > (places[0][:, 2] - places[0][:, 0]) if len(known) else False
+    ink = _ink_of(linework)
+    quarters = [sheet.rotation // 90 + turns for turns in (0, 1)]  # of text that runs right as displayed, and up
+    frames = [(ink.turned(by), _turned(boxes, by)) for by in quarters]
+    across, down = (frames[0][1][:, 2:] - frames[0][1][:, :2]).T
+    runs_up = np.array([len(line.text) > 1 for line in known], bool) & (down > across)
     shapes: dict[str, list[NDArray[np.float32]]] = defaultdict(list)
     heights: list[float] = []
-    for ink, place, own in zip(frames, places, (~runs_up, runs_up), strict=True):
+    for (turned, places), own in zip(frames, (~runs_up, runs_up), strict=True):
         at = np.flatnonzero(own)
-        line = _within(ink.boxes, place[at])
-        for i, row in _rows(ink, line):
+        for i, row in _rows(turned, _within(turned.boxes, places[at])):
             if _teach(shapes, known[at[i]].text.translate(SPELLINGS).replace(" ", ""), row):
                 heights.append(row.height)
     if not set("0123456789") <= shapes.keys():  # a 2 that was not taught may be like an 8
         return []
     taught = _Taught(shapes)
     found = []
-    for turns, (ink, place) in enumerate(zip(frames, places, strict=True)):
-        size = (ink.boxes[:, 2:] - ink.boxes[:, :2]).max(axis=1)
-        rest = np.flatnonzero((size < _TALLEST * float(np.median(heights))) & (_within(ink.boxes, place) < 0))
+    for (turned, places), by in zip(frames, quarters, strict=True):
+        size = (turned.boxes[:, 2:] - turned.boxes[:, :2]).max(axis=1)
+        rest = np.flatnonzero((size < _TALLEST * float(np.median(heights))) & (_within(turned.boxes, places) < 0))
         line = np.full(len(size), -1)
-        line[rest] = _lines(ink.boxes[rest], _LOWEST * min(heights))
-        for _, row in _rows(ink, line):
-            if (letters := taught.line_of(row)) and _stands_clear(row, ink):
-                found.append(_placed(letters, row, sheet.rotation // 90 + turns))
+        line[rest] = _lines(turned.boxes[rest], _LOWEST * min(heights))
+        for _, row in _rows(turned, line):
+            if (letters := taught.line_of(row)) and _stands_clear(row, turned):
+                found.append(_placed(letters, row, by))
     return found
 
 
 def _turned(boxes: Floats, quarters: int) -> Floats:
-    """Turn boxes or segments (n, 4) about the origin by quarters clockwise as displayed; boxes keep their order."""
+    """Turn boxes (n, 4) about the origin by quarters clockwise as displayed."""
     for _ in range(quarters % 4):
         boxes = np.stack([-boxes[:, 3], boxes[:, 0], -boxes[:, 1], boxes[:, 2]], axis=1)
     return boxes
 
 
-def _ink_of(linework: Linework, sheet: Sheet, turns: int) -> _Ink:
-    """Return what is drawn in the frame in which text that runs right (turns 0) or up (1) as displayed reads right."""
-    a, b = np.hsplit(linework.pieces.segments, 2)
-    for _ in range((sheet.rotation // 90 + turns) % 4):
-        a, b = (np.stack([-p[:, 1], p[:, 0]], axis=1) for p in (a, b))
-    ends = np.round(np.concatenate([a, b]) / _JOIN_PT).astype(np.int64)
+def _ink_of(linework: Linework) -> _Ink:
+    """Return what is drawn, in sheet points."""
+    segments = linework.pieces.segments
+    ends = np.round(segments.reshape(-1, 2) / _JOIN_PT).astype(np.int64)
     _, at = np.unique(ends[:, 0] * (1 << 32) + ends[:, 1], return_inverse=True)
-    start, end = np.split(at, 2)
+    start, end = at.reshape(-1, 2).T
     of = np.unique(linked_groups(int(at.max(initial=-1)) + 1, start, end)[start], return_inverse=True)[1]
     low, high = (np.full((int(of.max(initial=-1)) + 1, 2), v) for v in (np.inf, -np.inf))
-    for p in (a, b):
+    for p in np.hsplit(segments, 2):
         np.minimum.at(low, of, p)
         np.maximum.at(high, of, p)
-    return _Ink(boxes=np.hstack([low, high]), segments=np.hstack([a, b]), of=of)
+    return _Ink(boxes=np.hstack([low, high]), segments=segments, of=of)
 
 
 def _within(boxes: Floats, around: Floats) -> Ints:
