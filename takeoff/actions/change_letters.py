@@ -15,7 +15,7 @@ from takeoff.estimate.price import ESTIMATE_ONLY
 from takeoff.job.job import Job
 from takeoff.measure.rules import rule_named
 from takeoff.model.costs import Estimate
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.report.change_letter import ChangeLetter, ChangeLine, ChangeTerms, area_column, write_change_letter
 from takeoff.report.change_order import ChangeClip
 from takeoff.report.content import OWN_AFFAIRS, sheet_issue, sheet_title
@@ -90,7 +90,7 @@ def send_change(
     lines, notes = _lines(revised, delta, terms)
     if not lines:
         return None
-    letter = _letter(revised, terms, delta, lines, terms.date or str(read_moment(at).date()))
+    letter = _letter(revised, terms, delta, lines, terms.date or str(day_of(at)))
     letter = replace(letter, clips=_clips(revised, lines, old_data))
     if terms.by == "unit-price" and round(100.0 * letter.change) != round(100.0 * delta.price.change):
         money = revised.show.money

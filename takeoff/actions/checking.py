@@ -25,7 +25,7 @@ from takeoff.measure.totals import room_label
 from takeoff.model.open_points import OpenPoint
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.point_register import PointGroup, grouped
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.model.walls import Room
 from takeoff.report.check_report import Question, write_check_pdf, write_questions
 from takeoff.report.content import sheet_issue, sheet_title
@@ -149,7 +149,7 @@ def write_check_report(job: Job, check: AreaCheck, path: Path, *, source: str, a
         show=job.settings.display,
         source=source,
         job=job.settings.name,
-        date=str(read_moment(at).date()),
+        date=str(day_of(at)),
         rule=f"{rule.name}: {rule.summary}",
         sheets=scales,
     )
@@ -186,9 +186,7 @@ def questions_of(store: JobStore) -> tuple[Question, ...]:
 def ask_architect(store: JobStore, folder: Path, *, at: str) -> tuple[Path, ...]:
     """Write the questions as PDF, web page and CSV; ``at`` is the time, ISO 8601. Errors as `questions_of`."""
     settings = store.job.settings
-    return write_questions(
-        questions_of(store), folder, job=settings.name, date=str(read_moment(at).date()), show=settings.display
-    )
+    return write_questions(questions_of(store), folder, job=settings.name, date=str(day_of(at)), show=settings.display)
 
 
 def _question(

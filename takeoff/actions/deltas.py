@@ -27,7 +27,7 @@ from takeoff.measure.totals import summarise
 from takeoff.model.costs import Estimate
 from takeoff.model.figures import Measurement
 from takeoff.model.plan import Point
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.model.systems import Catalogue
 from takeoff.report.change_order import ChangePicture, write_change_order_pdf
 from takeoff.revise.carry import CarriedRun
@@ -137,7 +137,7 @@ def write_change_order(
         picture,
         job=settings.name,
         title=f"Change of {number}: {issues[0]} to {issues[1]}",
-        date=str(read_moment(at).date()),
+        date=str(day_of(at)),
         registration=f"The new revision was laid on the old one by {r.pairs} pairs of {r.method}; points are "
         f"carried to {2000 * r.u:.1f} mm on the building (k = 2). {r.share:.0%} of the old drawing was found on the "
         f"new one. {' '.join(map(sentence, revision.doubts))}".strip(),

@@ -19,7 +19,7 @@ from takeoff.actions.schedules import keep_codes
 from takeoff.errors import InputError
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import Sign
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.model.walls import Opening, Room, Run
 from takeoff.report.kinds import ReportOrder
 
@@ -75,7 +75,7 @@ def run_demo(
         set_scale_note(store, sheet, sheet.scale_note)
         apply_edits(store, read_file(plans / "facility-edits.json", "edits file"))
         _, at = store.signed()
-        monday = next_monday(read_moment(at).date())
+        monday = next_monday(day_of(at))
         made = make_reports(store, folder, ReportOrder(start=monday), at=at, progress=progress)
         return Demonstrated(
             job=store.job,

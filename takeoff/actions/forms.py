@@ -23,7 +23,7 @@ from takeoff.exchange.ifc import write_ifc
 from takeoff.exchange.job_json import job_to_json
 from takeoff.exchange.plan_lines import PlanRun
 from takeoff.job.store import JobStore
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.model.systems import Catalogue, Substrate, System
 from takeoff.report.files import table_csv
 from takeoff.report.kinds import ReportOrder, kinds_named
@@ -85,7 +85,7 @@ class _Asked:
     def plan(self) -> DayPlan:
         """Plan the days from the first day of the job's terms, or from the next Monday, which is told."""
         priced = self.priced()
-        monday = next_monday(read_moment(self.at).date())
+        monday = next_monday(day_of(self.at))
         if priced.has_day():
             return plan_job(priced)
         self.tell(f"no first day is kept with the job: the days are counted from Monday {monday.isoformat()}")

@@ -26,7 +26,7 @@ from takeoff.measure.totals import summarise, wall_labels
 from takeoff.model.figures import Elevation, MeasuredItem
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.model.point_register import Register
-from takeoff.model.site import read_moment
+from takeoff.model.site import day_of
 from takeoff.report.bid import Bid, make_bid
 from takeoff.report.content import Mark, ReportContent, SheetPicture
 from takeoff.report.files import write_whole
@@ -183,7 +183,7 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
     rule = rule_named(measured.measurement.rule)
     return ReportContent(
         job=job.settings.name,
-        date=str(read_moment(at).date()),
+        date=str(day_of(at)),
         display=replace(job.settings.display, currency=priced.estimate.currency),
         rule=rule.name,
         rule_source=rule.source,

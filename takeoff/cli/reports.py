@@ -31,7 +31,7 @@ from takeoff.cli.site import Given, changed_by, with_terms
 from takeoff.errors import InputError, TakeoffError
 from takeoff.exchange.file_kinds import FORMS
 from takeoff.limits import cores
-from takeoff.model.site import read_day, read_moment
+from takeoff.model.site import day_of, read_day
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, signed
@@ -220,7 +220,7 @@ def days(
     if not as_json:
         end_with_nothing(value, job, "to plan")
     if not terms.start and not terms.handed_over:
-        terms = actions.changed_terms(terms, start=actions.next_monday(read_moment(now()).date()))
+        terms = actions.changed_terms(terms, start=actions.next_monday(day_of(now())))
     is_quick = given["effort"] is None and value.settings.site is None
     plan = actions.plan_job(priced, terms=terms, effort=10.0 if is_quick else None)
     tell_points(value, priced)

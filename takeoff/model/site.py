@@ -181,6 +181,11 @@ def read_moment(text: str) -> datetime:
     return moment.astimezone()
 
 
+def day_of(text: str) -> date:
+    """Return the day of a time, as `read_moment` reads it."""
+    return read_moment(text).date()
+
+
 def _check_year(day: date) -> None:
     if not 2000 <= day.year <= 2200:
         raise InputError(f"no work is planned in the year {day.year}", remedy="Write a year from 2000 to 2200.")
