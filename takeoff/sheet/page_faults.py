@@ -134,9 +134,10 @@ def _misleads(document: Any, xref: int) -> bool:
 
 
 def _is_untold(document: Any, xref: int) -> bool:
-    """Tell whether a font of many letters does not say which they are."""
-    kind, tells = (document.xref_get_key(xref, key) for key in ("Subtype", "ToUnicode"))
-    return xref > 0 and kind[1] == "/Type0" and tells[0] == "null"
+    """Tell whether a font of many letters may not say which they are; one kept in the page itself has no number."""
+    return not xref or (
+        document.xref_get_key(xref, "Subtype")[1] == "/Type0" and document.xref_get_key(xref, "ToUnicode")[0] == "null"
+    )
 
 
 def _is_other(drawn: str, stored: str) -> bool:

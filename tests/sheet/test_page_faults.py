@@ -119,6 +119,14 @@ def test_letters_that_are_stored_as_they_are_or_by_codes_of_their_own_are_not(ma
     assert told(written(make_pdf, table, font=font)) == ""
 
 
+def test_a_font_that_stands_in_the_page_itself_is_read_as_any_other(make_pdf):
+    """A resource need not be an object of its own (ISO 32000-1:2008, 7.8.3)."""
+    font = "/Font<</G<</Type/Font/Subtype/Type1/BaseFont/Helvetica>>>>"
+    data = make_pdf("BT /G 9 Tf 50 50 Td (ROOM 101) Tj ET " + WALL, resources=font)
+    assert told(data) == ""
+    assert [line.text for line in read_lines(data, read_sheets(data, "a.pdf")[0][0])] == ["ROOM 101"]
+
+
 def font_without_names():
     """A font of the first 98 pictures of the order, all one square, that tells neither codes nor names of them."""
     names = standardGlyphOrder[:98]
