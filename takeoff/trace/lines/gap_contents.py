@@ -24,6 +24,8 @@ FRAME = 0.13
 _BESIDE = 0.8
 _TWICE = 0.002
 """Metres by which a line that was drawn twice may miss itself."""
+_ROW = 0.01
+"""Metres by which the dashes of one row may lie aside of one another."""
 _PANE = 0.2
 """Share of a gap from which what runs along it is a pane or a leaf, and no dash or part of a frame (judgement)."""
 _OPEN = 0.6
@@ -115,6 +117,8 @@ def read_drawn(
             is_whole = low.min() < -edge + slack and high.max() > edge - slack
             # leaves that slide lie over one another; panes stand between the bars of a frame
             is_one = in_pieces or float((high - low)[long].sum()) < 1.04 * cover
+            if is_dashed and _passes(placed, placed.offset[chosen].mean(), edge, scene):
+                continue
             if is_whole and is_one and cover > (0.4 if in_pieces else 0.8) * float(high.max() - low.min()):
                 (dashed if in_pieces else spanning).append(level)
             elif not in_pieces and cover > 0.3 * gap.width_pt:
@@ -169,6 +173,13 @@ def _placed(gap: Gap, scene: Scene, hit: Ints) -> _Placed:
         offset=ends[runs, :, 1].mean(1),
         is_dashed=scene.is_dashed[hit[runs]],
     )
+
+
+def _passes(placed: _Placed, offset: float, edge: float, scene: Scene) -> bool:
+    """Tell whether a row of dashes goes on past both jambs: an axis or a line above, which no opening draws."""
+    row = placed.is_dashed & (np.abs(placed.offset - offset) < scene.pt(_ROW))
+    past = edge + 2 * scene.pt(FRAME)
+    return bool((placed.high[row] > past).any() and (placed.low[row] < -past).any())
 
 
 def _hoods(placed: _Placed, half: float, edge: float, scene: Scene) -> tuple[int, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -12,7 +12,7 @@ import shapely
 from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.linework import Flags, Linework, Pieces
+from takeoff.trace.drawing.linework import Flags, Ints, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, pens_of
 from takeoff.trace.drawing.polygons import spans
 
@@ -23,6 +23,12 @@ _MARK = 1.8
 _GAP, _DASH = (4.3, 0.45), (20.0, 1.5)
 """Points of paper, and metres where that is less, of the gap between two dashes and of a dash, at the most: 1.5 and
 7 mm (common practice, no source)."""
+_AXIS = (10.0, 80.0)
+"""Points of paper of a gap and of a long stroke of an axis, at the most: 3.5 and 28 mm (measured on a sheet of 1:48: 9
+and 36 points)."""
+_DOT = 0.5
+"""Length of the short strokes of an axis over that of the long ones, at the most (ISO 128 gives less than 0.1; from
+memory)."""
 _DASHES, _UNEVEN, _TOUCHING_PT = 4, 0.2, 0.1
 """Strokes with even gaps from which they are dashes, the share by which gaps differ, and points up to which there is
 no gap (judgement)."""
@@ -92,16 +98,30 @@ def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
 def dash_rows(pieces: Pieces, linework: Linework, m_per_pt: float) -> Flags:
     """Tell which pieces of linework are dashes: of a dashed pen, or strokes in one line with even gaps between them.
 
-    Some programs plot dashed lines stroke by stroke; ``m_per_pt`` is metres per sheet point.
+    Some programs plot dashed lines stroke by stroke, and axes as long strokes and short ones by turns; ``m_per_pt`` is
+    metres per sheet point.
     """
     flags: Flags = linework.dashed[pieces.path] if len(pieces.path) else np.zeros(0, bool)
-    u, lengths = spans(pieces.segments)
+    lengths = spans(pieces.segments)[1]
     gap_pt, dash_pt = (min(pt, m / m_per_pt) for pt, m in (_GAP, _DASH))
-    rows = np.flatnonzero(pieces.is_whole & linework.stroked[pieces.path] & ~flags & (lengths <= dash_pt))
+    is_open = pieces.is_whole & linework.stroked[pieces.path] & ~flags
+    for run in _even_rows(np.flatnonzero(is_open & (lengths <= dash_pt)), pieces, linework, gap_pt):
+        flags[run] = True
+    for run in _even_rows(np.flatnonzero(is_open & ~flags & (lengths <= _AXIS[1])), pieces, linework, _AXIS[0]):
+        turns = [lengths[run[1:-1][first::2]] for first in (0, 1)]  # the ends of an axis may be cut
+        if len(run) >= _DASHES + 2 and all(np.ptp(own) < _UNEVEN * own.mean() for own in turns):
+            short, long = sorted(own.mean() for own in turns)
+            flags[run] |= short < _DOT * long
+    return flags
+
+
+def _even_rows(rows: Ints, pieces: Pieces, linework: Linework, gap_pt: float) -> Iterator[Ints]:
+    """Yield runs of these pieces that one pen drew in one line with even gaps, of up to so many points, in order."""
     if len(rows) < _DASHES:
-        return flags
+        return
+    u = spans(pieces.segments)[0][rows]
     _, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
-    turned = np.where(u[rows, 0] + 1e-3 * u[rows, 1] < 0, -1.0, 1.0)[:, None] * u[rows]
+    turned = np.where(u[:, 0] + 1e-3 * u[:, 1] < 0, -1.0, 1.0)[:, None] * u
     own = pieces.segments[rows]
     aside = own[:, 0] * turned[:, 1] - own[:, 1] * turned[:, 0]
     ends = np.sort(np.stack([(own[:, :2] * turned).sum(1), (own[:, 2:] * turned).sum(1)]), axis=0)
@@ -115,8 +135,7 @@ def dash_rows(pieces: Pieces, linework: Linework, m_per_pt: float) -> Flags:
         turns = np.flatnonzero(np.diff(np.concatenate([[False], even, [False]]).astype(np.int8)))
         for first, last in zip(turns[::2].tolist(), turns[1::2].tolist(), strict=True):
             if last - first >= _DASHES - 2:
-                flags[rows[order[first : last + 2]]] = True
-    return flags
+                yield rows[order[first : last + 2]]
 
 
 def _circles(linework: Linework) -> list[tuple[Point, float]]:

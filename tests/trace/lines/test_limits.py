@@ -793,3 +793,39 @@ def test_a_window_beside_a_free_pier_three_times_as_long_as_thick_stays_in_doubt
         gap=gap_between(*sides, is_capped=True), form="window", confidence=0.98, reason="glass",
     )  # fmt: skip
     assert [one.confidence for one in _between_walls([window], shapely.union(wall, pier))] == confidence
+
+
+@pytest.mark.parametrize(
+    ("long_pt", "gap_pt", "short_pt", "is_axis"),
+    [(70, 8, 8, True), (90, 8, 8, False), (36, 9, 9, True), (36, 11, 9, False), (36, 9, 16, True), (36, 9, 20, False)],
+)
+def test_long_and_short_strokes_by_turns_are_an_axis(long_pt, gap_pt, short_pt, is_axis):
+    def axis(ink: Ink) -> None:
+        x = -1.0
+        for _ in range(6):
+            for stroke in (long_pt, short_pt):
+                ink.line((x, 3.0), (x + stroke * M_PER_PT, 3.0), "0", THIN)
+                x += (stroke + gap_pt) * M_PER_PT
+
+    assert set(seen(axis).is_dashed.tolist()) == {is_axis}
+
+
+def test_an_axis_along_a_wall_is_no_door_in_its_gap():
+    """ISO 128 draws an axis as long strokes and short ones by turns (from memory); this one runs on past both jambs."""
+    gap = shapely.box(1.0, -0.01, 3.4, 0.21)
+
+    def row(first, last):
+        def axis(ink: Ink) -> None:
+            x = first
+            while x + 0.36 < last:
+                for stroke in (0.36, 0.09):
+                    ink.line((x, 0.1), (x + stroke, 0.1), "0", THIN)
+                    x += stroke + 0.09
+
+        return axis
+
+    def forms(axis):
+        return [o.form for room in drawn(filled(DOOR, gap), door, names, axis).rooms for o in room.openings]
+
+    assert "roll-up" not in forms(row(-1.0, 11.0))
+    assert "roll-up" in forms(row(1.0, 3.4))
