@@ -30,6 +30,8 @@ _LONG = re.compile(r"([1-9]\d{3,4})[.,](\d{1,3})")
 _BETWEEN = re.compile(r"[-–—]+\s*(\d.*?\d)\s*[-–—]+")
 """A length with the ends of the line that is broken for it."""
 _WHOLE = re.compile(r"[1-9]\d{1,4}")
+_PAIR, _BARE_PAIR = re.compile(r"[\d., ]+[-–]\s*[\d.,]+"), re.compile(r"\d{1,3}[-–](?:\d|1[01])")
+"""Two numbers, which are hours or a range, and those that are feet and inches without their marks."""
 _IN_FEET = re.compile(r"\d\s*['′’]")
 
 
@@ -164,6 +166,8 @@ def _read(text: str) -> tuple[float, float, bool] | None:
         return float(f"{long[1]}.{long[2]}") / 1000, 10.0 ** -(3 + len(long[2])), True
     if _WHOLE.fullmatch(plain):
         return int(plain) / 1000, 0.001, True
+    if _PAIR.fullmatch(plain) and not _BARE_PAIR.fullmatch(plain):
+        return None
     try:
         length = parse_length(plain)
     except LengthError:
