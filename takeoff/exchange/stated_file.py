@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from takeoff.audit.matching import room_numbers
 from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount, sum_stated
 from takeoff.errors import InputError
-from takeoff.exchange.stated_grid import Grid, read_grids
+from takeoff.exchange.stated_grid import HIDDEN, Grid, read_grids
 from takeoff.exchange.stated_headings import NO_FIGURE, NOTHING_SAID, Asked, Columns, NoTable, find_columns
 from takeoff.units import parse_length
 
@@ -73,7 +73,9 @@ def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTa
         raise faults[0]
     best = next((n for n, table in enumerate(tables) if not table.is_by_wall), 0)
     rest = ", ".join(f'"{title}"' for n, title in enumerate(titles) if n != best)
-    doubts = (f'only the sheet "{titles[best]}" of the workbook was read; areas stand on {rest} too',) if rest else ()
+    doubts = [f'only the sheet "{titles[best]}" of the workbook was read; areas stand on {rest} too'] if rest else []
+    if titles[best].endswith(HIDDEN):
+        doubts.append("the sheet with the areas is hidden in the workbook")
     return replace(tables[best], doubts=(*tables[best].doubts, *doubts))
 
 
@@ -92,6 +94,10 @@ def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None
             f"{len(cells)} cell{'s' * (len(cells) != 1)} of areas hold a formula that was never calculated: open the "
             "file in a spreadsheet program, save it there, and check again"
         )
+    places = [(grid.places[row.at] if grid.places else row.at + 1) for row in rows if not row.is_total]
+    for marked, how in ((grid.hidden, "hidden in the file"), (grid.struck, "struck through")):
+        if numbers := ", ".join(str(place) for place in places if place in marked):
+            doubts.append(f"{how}, and read as the others are: row {numbers}")
     comma = decimal_comma([row.said.written for row in rows if row.states], name)
     areas = [(row, _read(row, comma)) for row in rows]
     unread = [

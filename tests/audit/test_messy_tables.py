@@ -14,6 +14,7 @@ import openpyxl
 import pymupdf
 import pytest
 import xlwt
+from openpyxl.styles import Font
 
 from takeoff.actions.checking import check_areas, read_stated_areas
 from takeoff.audit.matching import match_rooms
@@ -271,6 +272,25 @@ def test_a_formula_that_was_never_calculated_is_told(job: Job) -> None:
     assert "1 cell of areas hold a formula that was never calculated" in table.doubts[0]
     assert found.unstated == ("104 Room 104",)
     assert not found.is_clean
+
+
+def test_rows_that_a_workbook_hides_or_strikes_through_are_told(job: Job) -> None:
+    book = openpyxl.load_workbook(io.BytesIO(in_xlsx(PLAIN)))
+    sheet = book.worksheets[0]
+    sheet.row_dimensions[3].hidden = True
+    for cell in sheet[4]:
+        cell.font = Font(strike=True)
+    old = book.create_sheet("Old", 0)
+    old.sheet_state = "hidden"
+    for row in [PLAIN[0], ["102", "Room 102", 1]]:
+        old.append(row)
+    out = io.BytesIO()
+    book.save(out)
+    table, _ = checked(job, out.getvalue(), "areas.xlsx")
+    assert len(table.areas) == 4
+    assert table.doubts[0] == "hidden in the file, and read as the others are: row 3"
+    assert table.doubts[1] == "struck through, and read as the others are: row 4"
+    assert table.doubts[2].endswith('areas stand on "Old (hidden)" too')
 
 
 def test_a_measured_room_that_the_table_omits_is_told(job: Job) -> None:
