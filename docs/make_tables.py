@@ -13,9 +13,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-import typer
 
-from takeoff.cli.tree import app
+from takeoff.cli.tree import command
 from takeoff.gui.commands import COMMANDS
 from takeoff.gui.dialogs.job_dialogs import OTHER_KEYS
 from takeoff.measure.rules import RULES
@@ -40,7 +39,7 @@ def table(head: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
 
 def commands() -> dict[str, Any]:
     """Return the program's commands by name."""
-    return dict(typer.main.get_command(app).commands)  # type: ignore[attr-defined]
+    return dict(command().commands)
 
 
 def parameters(command: Any) -> list[tuple[str, str, str]]:

@@ -13,6 +13,8 @@ from takeoff.cli.options import (
     AsJson,
     AsShown,
     JobPath,
+    MorePlans,
+    Plans,
     SheetText,
     Units,
     arg,
@@ -40,7 +42,8 @@ if TYPE_CHECKING:
 
 def new(
     job: JobPath,
-    plan: Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")],
+    plan: Plans,
+    more: MorePlans = None,
     name: Annotated[str, opt("--name", "NAME", "Name of the job. Not given: the name of the job file.")] = "",
     units: Annotated[
         Units | None, opt("--units", None, "Units to read and show. Not given: those of its sheets.")
@@ -59,11 +62,11 @@ def new(
     rule_named(rule)
     settings = JobSettings(name=name or title_of(job), units=system, precision=precision, currency=currency, rule=rule)
     with progress("Reading plans") as step:
-        plans = []
-        for i, path in enumerate(plan, start=1):
+        plans, paths = [], [*plan, *(more or ())]
+        for i, path in enumerate(paths, start=1):
             plans.append((path.name, actions.read_file(path, "plan file")))
             if step is not None:
-                step(i / (len(plan) + 1))
+                step(i / (len(paths) + 1))
         store, doubts = actions.new_job(job, plans, settings, sign=signed, tells_units=units is None)
     with store:
         notes(doubts)
@@ -76,10 +79,11 @@ def new(
 
 def add(
     job: JobPath,
-    plan: Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")],
+    plan: Plans,
+    more: MorePlans = None,
 ) -> None:
     """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
-    plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]
+    plans = [(path.name, actions.read_file(path, "plan file")) for path in (*plan, *(more or ()))]
     with opened(job) as store:
         change, doubts = actions.add_plans(store, plans)
     notes(doubts)

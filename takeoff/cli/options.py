@@ -38,6 +38,8 @@ def flag(name: str, help: str, **more: Any) -> Any:
 
 
 JobPath = Annotated[Path, arg("JOB", "The job file.")]
+Plans = Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")]
+MorePlans = Annotated[list[Path] | None, arg("FILE", "More plan files, as after --plan.")]
 SheetText = Annotated[str, arg("SHEET", "Position in the register (1) or sheet number (A-101).")]
 AsJson = Annotated[bool, flag("--json", "Write JSON to stdout, nothing else.")]
 Explain = Annotated[bool, flag("--explain", "Show how each figure came about.")]

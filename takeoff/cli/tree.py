@@ -58,4 +58,9 @@ def _main(
 @functools.cache
 def command() -> Any:
     """The tree of commands: to build it takes longer than many a command."""
-    return typer.main.get_command(app)
+    tree = typer.main.get_command(app)
+    for one in getattr(tree, "commands", {}).values():
+        for parameter in one.params:
+            if parameter.param_type_name == "argument":  # a name such as FILE says more than list[Path]
+                parameter.display_type_rich = lambda ctx: ""
+    return tree

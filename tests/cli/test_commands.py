@@ -95,11 +95,11 @@ def test_the_version_is_printed(done):
     assert done("--version").out.startswith("takeoff")
 
 
-def test_new_takes_every_sheet_of_every_plan_in_order(tmp_path, done, plans):
+@pytest.mark.parametrize("more", [["--plan", "--plan"], ["--plan"]])
+def test_new_takes_every_sheet_of_every_plan_in_order(more, tmp_path, done, plans):
     path = tmp_path / "two.takeoff"
-    done(
-        "new", path, "--plan", plans / "facility-metric.pdf", "--plan", plans / "facility-imperial.pdf", "--name", "Two"
-    )
+    first, second = (plans / f"facility-{units}.pdf" for units in ("metric", "imperial"))
+    done("new", path, *more[:1], first, *more[1:], second, "--name", "Two")
     job = job_of(path)
     assert job.settings.name == "Two"
     assert [job.sources[s.source].name for s in job.sheets.values()] == [
