@@ -214,8 +214,18 @@ def test_lengths_are_read_with_the_last_place_that_they_show(text: str, metres: 
 
 @pytest.mark.parametrize(
     "text",
-    ["A202", "101A", "R 9042", "CLG 2743", '1/4" = 1\'-0"', "2026-03-02", "SHEET 3 OF 9", "-3.60"]
-    + ["8.00 - 9.30", "8 - 10", "10-12"],  # hours, ranges
+    [
+        "A202",
+        "101A",
+        "R 9042",
+        "CLG 2743",
+        '1/4" = 1\'-0"',
+        "2026-03-02",
+        "SHEET 3 OF 9",
+        "-3.60",
+        "8.00 - 9.30",
+        "10-12",
+    ],
 )
 def test_other_texts_are_no_lengths(text: str) -> None:
     assert written_lengths([line_of(*text.split(" "))]) == []
