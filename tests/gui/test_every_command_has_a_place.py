@@ -47,12 +47,14 @@ NOT_HERE = {
 """Commands and options that make no sense in a window."""
 PLACES = {
     "new": ("menu", "New job from plans"),
-    "new job": ("new", "Save as"), "new --plan": ("new", "New job: facility-imperial.pdf"), "new more": ("menu", "Add plans"),
+    "new job": ("new", "Save as"), "new --plan": ("new", "New job: facility-imperial.pdf"),
+    "new more": ("menu", "Add plans"),
     "new --name": ("new", "Name"), "new --units": ("new", "Units"),
     "new --precision": ("settings", "Fractions"), "new --currency": ("settings", "Currency"),
     "new --rule": ("settings", "Pay by"),
     "add": ("menu", "Add plans"), "add --plan": ("menu", "Add plans"), "add more": ("menu", "Add plans"),
-    "draft": ("menu", "Draft the set"), "draft --plan": ("start", "Draft a whole set…"), "draft more": ("start", "Draft a whole set…"),
+    "draft": ("menu", "Draft the set"), "draft --plan": ("start", "Draft a whole set…"),
+    "draft more": ("start", "Draft a whole set…"),
     "draft --units": ("settings", "Units"), "draft --code": ("settings", "Finish codes"),
     "draft --sources": ("drafted", "From"),
     "sheets": ("sheets", "A-101"), "sheets sheet": ("status", "pt"),
