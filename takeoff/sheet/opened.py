@@ -8,6 +8,7 @@ and a drawing that is no longer wanted ends early.
 from __future__ import annotations
 
 import contextlib
+import math
 import threading
 from abc import ABC, abstractmethod
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.document import open_document
 from takeoff.sheet.formats import file_format
+from takeoff.sheet.frame import displayed_size
 from takeoff.sheet.layers import NOTES, LayerLook, without_layers
 from takeoff.sheet.picture import open_picture
 
@@ -33,6 +35,9 @@ PixelBox = tuple[int, int, int, int]
 
 DIMMED_SHARE = 0.25
 """Strength at which a dimmed layer is drawn: seen, and well behind the rest."""
+_CLEAR, _FINEST, _MOST = 0.75, 4, 3_000_000
+"""Pixels a point from which a page is drawn as it is; a smaller one is drawn up to so many times as large, in so many
+pixels at the most, and reduced: PDFium draws no stroke thinner than a pixel, and all ran together (judgement)."""
 _SLICES_BEFORE_A_LOOK = 8
 """PDFium asks after every hundred drawn objects or so whether to pause."""
 _LEAST_LEVEL = 1024
@@ -84,6 +89,7 @@ class OpenPage(OpenSheet):
         self._marks = marks
         with PDFIUM_TURN:
             self._document, self._page = _page_or_repaired(data, sheet)
+        self._points = displayed_size(sheet)[0]
 
     @property
     def page(self) -> Any:
@@ -94,8 +100,15 @@ class OpenPage(OpenSheet):
         self, whole: tuple[int, int], box: PixelBox, is_wanted: Callable[[], bool]
     ) -> NDArray[np.uint8] | None:
         """Draw part of the page in slices; see `OpenSheet.draw_while`."""
+        import cv2
+        import numpy as np
         from pypdfium2 import raw
 
+        size = (box[2] - box[0], box[3] - box[1])
+        finer = min(_FINEST, math.ceil(_CLEAR * self._points / whole[0]), math.isqrt(_MOST // (size[0] * size[1])))
+        if finer > 1:
+            whole, (left, top, right, bottom) = (whole[0] * finer, whole[1] * finer), box
+            box = (left * finer, top * finer, right * finer, bottom * finer)
         pause = _pause()
         with PDFIUM_TURN:
             pixels, bitmap = _white_bitmap(box)
@@ -107,7 +120,9 @@ class OpenPage(OpenSheet):
         with PDFIUM_TURN:
             raw.FPDF_RenderPage_Close(self._page)
             raw.FPDFBitmap_Destroy(bitmap)
-        return pixels if state != raw.FPDF_RENDER_TOBECONTINUED else None
+        if state == raw.FPDF_RENDER_TOBECONTINUED:
+            return None
+        return np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8) if finer > 1 else pixels
 
     def close(self) -> None:
         """Let go of the page and its file."""

@@ -195,3 +195,10 @@ def test_displayed_and_sheet_points_turn_into_each_other(rotation, width, height
     shown = sheet_to_displayed(sheet, width / 3, height / 4)
     assert 0 <= shown[0] <= across
     assert 0 <= shown[1] <= down
+
+
+def test_thin_strokes_do_not_run_together_on_a_small_picture(make_pdf):
+    """Strokes of 0.2 pt, 4 pt apart: 5 % of the sheet is ink, and at 18 dpi each point is a quarter of a pixel."""
+    data = make_pdf("0.2 w " + " ".join(f"{x} 20 m {x} 420 l S" for x in range(10, 611, 4)), media=MEDIA)
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    assert render_array(data, sheet, dpi=18).mean() > 0.5 * 255
