@@ -21,6 +21,7 @@ from takeoff.actions.schedule_revisions import (
     scale_doubts,
     schedule_revision,
 )
+from takeoff.actions.traced_openings import openings_like
 from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore
@@ -192,6 +193,7 @@ def _carried(
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
     known = [o for run in job.runs.values() for o in run.openings]
+    system = job.settings.units
     scenes: dict[str, Scene] = {}
     by_key = {calibration_key(c.sheet, c.region): c for c in scales}
     carried = []
@@ -206,7 +208,7 @@ def _carried(
         carried.append(
             carry_run(
                 run, pair.registration, scenes[key], scale=by_key[key], sheet=pair.new.id,
-                known=[*run.openings, *known], length=job.settings.display.length,
+                like=openings_like([*run.openings, *known], system), length=job.settings.display.length,
             )
         )  # fmt: skip
         tell((i + 1) / len(runs))

@@ -119,6 +119,11 @@ class Revision:
             raise InputError(f'no wall "{missing[0]}" is to be carried', remedy=f"Known: {', '.join(known) or 'none'}.")
         return tuple(known[id] for id in dict.fromkeys((*accept, *keys)) if id in known)
 
+    def left(self, accept: Accept | Sequence[str]) -> list[str]:
+        """Ids of the walls that a person has to look at, and that this does not take: they go in one by one."""
+        taken = self.chosen(accept)
+        return [r.before.id for r in self.runs if r.verdict == LEFT[0] and r not in taken]
+
     def is_taken(self, accept: Accept) -> bool:
         """Tell whether a job takes the new sheet in: with walls, or as one that none stands on, for what it says."""
         is_bare = all(run.before.sheet != self.old.id for run in self.runs)

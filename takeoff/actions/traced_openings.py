@@ -5,6 +5,7 @@ Openings have sizes that a plan does not show.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 
 import shapely
@@ -12,6 +13,7 @@ import shapely
 from takeoff.actions.given import SAG_PT
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.walls import Opening, OpeningKind, Run
+from takeoff.revise.carry_openings import FRAME
 from takeoff.trace.drawing.polygons import box_sides
 from takeoff.trace.lines.room_evidence import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom, TracedRun
@@ -37,6 +39,7 @@ SILLS: dict[OpeningKind, tuple[float, float, float]] = {
 WIDTHS: dict[OpeningKind, float] = {"door": 0.9144, "window": 1.2192}
 """Width in metres of a door and a window that are placed by hand: 3 and 4 ft (common practice, no source)."""
 USUAL = "a usual size, as the plan shows none"
+AS_WIDE = "that of one as wide, as the plan shows none"
 
 
 def opening_of(traced: TracedOpening, sheet: int, system: UnitSystem, seen: Confirmed | None = None) -> Opening:
@@ -77,6 +80,24 @@ def usual_opening(kind: OpeningKind, system: UnitSystem) -> Opening:
     made = opening_of(traced, 0, system)
     wide = Basis(of="width", taken=width, how="assumed", text="a usual size, as none was given")
     return replace(made, basis=(wide, *(basis for basis in made.basis if basis.how == "assumed")))
+
+
+def openings_like(known: Sequence[Opening], system: UnitSystem) -> Callable[[OpeningKind, float], Opening]:
+    """Return what gives an opening of a kind and a width in metres the height and sill of a known one as wide.
+
+    Where none is, they are the usual ones; assumed they are either way.
+    """
+
+    def like(kind: OpeningKind, width: float) -> Opening:
+        made = replace(usual_opening(kind, system), width=width)
+        same = next((one for one in known if one.kind == kind and abs(one.width - width) <= FRAME), None)
+        if same is None:
+            return made
+        sizes = {basis.of: getattr(same, basis.of) for basis in made.basis if basis.of != "width"}
+        basis = [Basis(of=of, taken=size, how="assumed", text=AS_WIDE) for of, size in sizes.items()]
+        return replace(made, basis=tuple(basis), **sizes)
+
+    return like
 
 
 def opening_as_drawn(traced: TracedOpening, like: Opening, sheet: int, system: UnitSystem) -> Opening:

@@ -67,6 +67,8 @@ WRITTEN: dict[str, tuple[Any, Any]] = {
 }
 """What is written of it: pages for the own desk, and the change order with its terms."""
 Given = dict[str, Any]
+LEFT = "To be looked at, and left on the old sheet: {}. Take each with --sheet, --plan and --run."
+"""What is told of walls that are not taken with the others."""
 
 
 @with_options("one", ONE, dict)
@@ -164,6 +166,8 @@ def _revise_sheet(
         show_delta(delta, show)
     if change is not None:
         told(f"Done: {change.label}")
+        if left := found.left(chosen):
+            told(LEFT.format(", ".join(left)))
     elif not found.runs:
         told("No wall stands on that sheet of the job, so nothing is to be carried.")
     else:
@@ -211,7 +215,9 @@ def revise_set(store: JobStore, path: Path, accept: Literal["sure", "all", "none
         say_file(dump(set_json(sheets, accept, before)))
         return
     show_set(path.name, sheets, accept, display_of(store.job.settings), before)
-    for _, change in taken:
+    for found, change in taken:
         told(f"Done: {change.label}")
+        if left := found.left(accept):
+            told(LEFT.format(", ".join(left)))
     if not taken:
         told("The job is as it was. Take proposals in with --accept sure or --accept all.")

@@ -13,8 +13,8 @@ from takeoff.errors import GeometryError
 from takeoff.geometry.paths import Path
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
-from takeoff.model.walls import Opening, Run
-from takeoff.revise.carry_openings import CarriedOpening
+from takeoff.model.walls import Run
+from takeoff.revise.carry_openings import CarriedOpening, Like
 from takeoff.revise.linework_along import (
     Length,
     Stretch,
@@ -66,10 +66,10 @@ def carry_run(
     *,
     scale: Calibration,
     sheet: int,
-    known: Sequence[Opening] = (),
+    like: Like,
     length: Length = in_metres,
 ) -> CarriedRun:
-    """Carry one run to a new issue and check it against the linework."""
+    """Carry one run to a new issue and check it against the linework; new openings are as ``like`` gives them."""
     path = traced_path(replace(run, points_pt=tuple(registration.carry(p) for p in run.points_pt)), scale)
     long = path.stations()[-1]
     sides = look(run, path, scene, trace=max(scale.join_tolerance, scene.tolerance))
@@ -91,7 +91,7 @@ def carry_run(
             )  # fmt: skip
         after = _vertices(path, sides)
     placed = _ends(after, sides, scene) if not run.closed and shift is None else after
-    return _settled(run, path, placed, sides, scene, scale, sheet, known, notes, rigid=shift, say=length)
+    return _settled(run, path, placed, sides, scene, scale, sheet, like, notes, rigid=shift, say=length)
 
 
 def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
@@ -156,7 +156,7 @@ def _settled(
     scene: Scene,
     scale: Calibration,
     sheet: int,
-    known: Sequence[Opening],
+    like: Like,
     notes: list[str],
     *,
     rigid: Point | None,
@@ -166,7 +166,7 @@ def _settled(
     tolerance = scene.tolerance
     doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
     length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
-    on_sides = RunOpenings(run, path, after, sides, scene, known, say)
+    on_sides = RunOpenings(run, path, after, sides, scene, like, say)
     openings = on_sides.found()
     doubts.extend(on_sides.missing_face())
     moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]

@@ -7,7 +7,10 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Literal
 
+import numpy as np
+
 from takeoff.geometry.intervals import Interval, overlap, total
+from takeoff.model.open_points import basis_of
 from takeoff.model.walls import Opening, OpeningKind
 from takeoff.revise.fittings import Fitting, fitting_between
 from takeoff.revise.linework_along import Drawn, Length, Spans, Stretch, in_metres
@@ -21,8 +24,11 @@ FAR = 3.0
 """Metres within which a moved opening is looked for."""
 WIDTHS = (0.4, 6.5)
 """Metres that an opening may be wide: a hatch to a large roll-up door (judgement, no source)."""
-DOOR, WINDOW = (2.1, 0.0), (1.2, 0.9)
-"""Height and sill in metres of a new opening that no known one is like (common practice, no source)."""
+BESIDE = 1.0
+"""Metres from an opening that changed within which lines may be of that one (judgement, no source)."""
+Like = Callable[[OpeningKind, float], Opening]
+"""Gives an opening of a kind and a width in metres whose height and sill, which the plan does not show, are taken from
+another or are usual; their bases say so."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -219,7 +225,7 @@ def _same_lines(
 
 def new_openings(
     here: OnSide,
-    known: Sequence[Opening],
+    like: Like,
     *,
     kind_of: Callable[[float, float], OpeningKind | None],
     more: Sequence[Interval],
@@ -238,6 +244,8 @@ def new_openings(
         True where one of the sheets is a picture: what shows no kind is then to be looked at.
     """
     near, before, now = here.near, here.side.before or [], here.solid
+    known = [np.array(span) for span in here.known]
+    changed = [(p, q) for p, q in here.used if not any(np.abs(span - (p, q)).max() <= FRAME for span in known)]
 
     def is_used(span: Interval) -> bool:
         return any(p - near <= span[1] and span[0] <= q + near for p, q in here.used)
@@ -250,7 +258,16 @@ def new_openings(
         if is_used((a, b)) or not WIDTHS[0] <= b - a <= WIDTHS[1] or total(overlap(before, [(a, b)])) < 0.9 * (b - a):
             continue
         shown, is_open = kind_of(*inner), total(overlap(now, [(a, b)])) < 0.5 * (b - a)
-        one = _new_opening(a, b, shown, is_open, known, is_picture=is_picture, length=length)
+        kind: OpeningKind = shown or ("door" if is_open else "window")
+        opening = replace(like(kind, b - a), at=(a + b) / 2.0)
+        height = basis_of(opening, "height")
+        note = f"height {length(opening.height)}: {height.text}" if height else ""
+        one = CarriedOpening(before=None, after=opening, verdict="new", note=note)
+        if any(p - BESIDE <= b and a <= q + BESIDE for p, q in changed):
+            one = replace(one, verdict="look at it", note=f"it is new, beside one that changed; {note}")
+        if shown is None and (is_picture or not is_open):  # lines across a wall may be of what stands at it
+            note = f"it is new, {length(b - a)} wide, and its kind cannot be seen; {note}"
+            one = replace(one, verdict="look at it", note=note)
         if (a, b) != inner and total(overlap(now, [(a, inner[0])])) + total(overlap(now, [(inner[1], b)])) > near:
             note = f"it is new, and which lines are its jambs cannot be told; {one.note}"
             one = replace(one, verdict="look at it", note=note)
@@ -264,34 +281,6 @@ def _with_frame(inner: Interval, jambs: Sequence[float]) -> Interval:
     return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
         (j for j in jambs if b <= j <= b + FRAME), default=b
     )
-
-
-def _new_opening(
-    a: float,
-    b: float,
-    shown: OpeningKind | None,
-    is_open: bool,
-    known: Sequence[Opening],
-    *,
-    is_picture: bool,
-    length: Length,
-) -> CarriedOpening:
-    """Say what a new opening between two stations is: of the kind that is shown, else by whether its face is open."""
-    kind: OpeningKind = shown or ("door" if is_open else "window")
-    height, sill = usual_size(kind, b - a, known)
-    is_like = any(o.kind == kind and abs(o.width - (b - a)) <= FRAME for o in known)
-    note = f"height {length(height)} {'taken from one as wide' if is_like else 'assumed, to be checked'}"
-    opening = Opening(at=(a + b) / 2.0, width=b - a, height=height, sill=sill, kind=kind)
-    verdict: OpeningVerdict = "new"
-    if is_picture and shown is None:
-        verdict, note = "look at it", f"it is new, {length(b - a)} wide, and its kind cannot be seen; {note}"
-    return CarriedOpening(before=None, after=opening, verdict=verdict, note=note)
-
-
-def usual_size(kind: OpeningKind, width: float, known: Sequence[Opening]) -> Interval:
-    """Height and sill in metres of an opening that the plan shows without them: those of a known one as wide."""
-    like = next((o for o in known if o.kind == kind and abs(o.width - width) <= FRAME), None)
-    return (like.height, like.sill) if like else (WINDOW if kind == "window" else DOOR)
 
 
 def _is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:

@@ -19,10 +19,10 @@ from takeoff.revise.carry_openings import (
     FRAME,
     WIDTHS,
     CarriedOpening,
+    Like,
     OnSide,
     carry_opening,
     new_openings,
-    usual_size,
 )
 from takeoff.revise.fittings import LEAF, PIECES, changed_kind, fitting_between
 from takeoff.revise.linework_along import (
@@ -79,9 +79,9 @@ class RunOpenings:
 
     def __init__(
         self, run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene,
-        known: Sequence[Opening], say: Length,
+        like: Like, say: Length,
     ) -> None:  # fmt: skip
-        self._run, self._scene, self._known, self._say = run, scene, known, say
+        self._run, self._scene, self._like, self._say = run, scene, like, say
         self._stations, self._sides = path.stations(), sides
         new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
         self._shifts: list[float] = []
@@ -192,8 +192,8 @@ class RunOpenings:
         kind = now.kind
         if kind in (None, found.after.kind):
             return replace(found, verdict="look at it", note=change)
-        height, sill = usual_size(kind, found.after.width, self._known)
-        after = replace(found.after, kind=kind, height=height, sill=sill, mark="", basis=())
+        like = self._like(kind, found.after.width)
+        after = replace(found.after, kind=kind, height=like.height, sill=like.sill, mark="", basis=like.basis)
         return replace(found, after=after, verdict="look at it", note=change)
 
     def _added(self, here: OnSide) -> list[CarriedOpening]:
@@ -207,7 +207,7 @@ class RunOpenings:
 
         more = [s for s in self._gaps(here) if kind_of(*s)]
         is_picture = scene.ink is not None
-        return new_openings(here, self._known, kind_of=kind_of, more=more, is_picture=is_picture, length=self._say)
+        return new_openings(here, self._like, kind_of=kind_of, more=more, is_picture=is_picture, length=self._say)
 
     def _gaps(self, here: OnSide) -> Spans:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""

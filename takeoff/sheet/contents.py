@@ -10,10 +10,13 @@ from typing import Any, NamedTuple
 
 from takeoff.errors import SheetError
 from takeoff.sheet.document import pdf_engine
-from takeoff.sheet.formats import MAX_CONTENT_BYTES, MAX_DRAWN_BYTES
+from takeoff.sheet.formats import MAX_CONTENT_BYTES, MAX_DRAWN_BYTES, check_pixels
 
 _NAMED = re.compile(r"/([^\s/<>()\[\]]+) (\d+) 0 R")
 _DRAWS = re.compile(rb"/([^\s/<>()\[\]]+)\s+Do\b")
+_INLINE = re.compile(rb"BI[\s/](.{,400}?)\sID\s", re.DOTALL)
+_OF_INLINE = re.compile(rb"/(W|H|BPC|F)(?:idth|eight|ilter)?[\s/\[]+(\w+)")
+"""A picture that is written into a stream, and its keys (ISO 32000-1:2008 §8.9.7)."""
 _MOST_ABOVE, _MOST_DEEP = 50, 40
 """Levels of a document's tree of pages, and of forms within forms, that are followed: PDFium draws no deeper ones."""
 
@@ -118,11 +121,24 @@ def count_page(
             stream, whole = _unpacked(document, xref, where)
         except (ValueError, engine.mupdf.FzErrorBase):
             stream, whole = b"", False
+        whole &= _holds_its_pictures(stream, where)
         draws = Counter(name.decode("latin-1") for name in _DRAWS.findall(stream))
         streams[xref] = Stream(count_paths(stream), whole, len(stream), draws)
     _refuse_endless(contents, forms, streams, where)
     found = [streams[xref] for xref in xrefs]
     return sum(stream.paths for stream in found), all(stream.whole for stream in found)
+
+
+def _holds_its_pictures(stream: bytes, where: str) -> bool:
+    """Tell whether the pictures written into a stream end before it does; one that is too large is refused."""
+    is_whole = True
+    for found in _INLINE.finditer(stream):
+        keys = dict(_OF_INLINE.findall(found[1]))
+        sizes = (keys.get(key, b"1") for key in (b"W", b"H", b"BPC"))
+        width, height, bits = (int(size) if size.isdigit() else 1 for size in sizes)
+        check_pixels(width, height, where)
+        is_whole &= b"F" in keys or found.end() + height * (width * bits // 8) <= len(stream)
+    return is_whole
 
 
 def _refuse_endless(contents: list[int], forms: Sequence[Form], streams: Mapping[int, Stream], where: str) -> None:

@@ -6,6 +6,7 @@ its own size, with the scale of each view. What is switched off, frozen or not p
 
 from __future__ import annotations
 
+import contextlib
 import io
 import logging
 import struct
@@ -133,7 +134,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
     if b"EOF" not in data[-64:]:
         raise SheetError("the DXF ends early: it is truncated", remedy="Save or download it again.", where=name)
     try:
-        document, auditor = _read(data)
+        document, auditor, lost = _read(data)
         if b"$INSUNITS" not in data:
             document.units = 0  # the library gives a drawing without a header a unit of its own
         doubts = [f"{len(auditor.errors)} faults of the drawing could not be repaired"] * bool(auditor.errors)
@@ -146,7 +147,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         unplotted = sorted({e.dxf.layer for e in shown if plots.get(e.dxf.get("layer", "0").casefold()) == 0})
         unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
-        unseen = sum(_is_strange(e) and not getattr(e, "proxy_graphic", None) for e in document.entitydb.values())
+        unseen = sum(_is_strange(e) and not _draws(e) for e in document.entitydb.values())
         blocks = sum(fix.code == AuditError.UNDEFINED_BLOCK for fix in auditor.fixes)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
@@ -156,6 +157,8 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         doubts.append(f"layers that show and are not plotted are left out: {', '.join(unplotted)}")
     if blocks:
         doubts.append(f"blocks that are not in it are left out: {blocks}")
+    if lost > blocks:
+        doubts.append(f"objects that are not whole are left out: {lost - blocks}")
     if unseen:
         doubts.append(
             f"solids and objects of other programs, which hold no lines to show, are left out: {unseen}; "
@@ -174,8 +177,27 @@ def _is_strange(entity: Any) -> bool:
     return is_unknown or entity.dxftype() in _SOLIDS
 
 
-def _read(data: bytes) -> tuple[Any, Any]:
-    """Read a drawing the quick way and, where that fails, the forgiving one; the second value is its audit."""
+def _draws(entity: Any) -> bool:
+    """Tell whether an object of another program brings lines of its own."""
+    from ezdxf.proxygraphic import ProxyGraphic, ProxyGraphicError
+
+    with contextlib.suppress(*_BROKEN, ProxyGraphicError):
+        graphic = getattr(entity, "proxy_graphic", None)
+        return graphic is not None and any(True for _ in ProxyGraphic(graphic, entity.doc).virtual_entities())
+    return False
+
+
+def _audited(document: Any) -> tuple[Any, Any, int]:
+    """Return a drawing, its audit, and how many things to draw were thrown out by that."""
+    from ezdxf.entities import DXFGraphic
+
+    drawn = [entity for entity in document.entitydb.values() if isinstance(entity, DXFGraphic)]
+    auditor = document.audit()
+    return document, auditor, sum(not entity.is_alive for entity in drawn)
+
+
+def _read(data: bytes) -> tuple[Any, Any, int]:
+    """Read a drawing the quick way and, where that fails, the forgiving one; as `_audited`."""
     import ezdxf
     from ezdxf import recover
     from ezdxf.document import Drawing
@@ -183,15 +205,12 @@ def _read(data: bytes) -> tuple[Any, Any]:
     from ezdxf.lldxf.tagger import binary_tags_loader
 
     if data.startswith(BINARY_START):
-        document = Drawing.load(binary_tags_loader(data, errors="surrogateescape"))
-        return document, document.audit()
+        return _audited(Drawing.load(binary_tags_loader(data, errors="surrogateescape")))
     try:
         encoding = dxf_stream_info(io.TextIOWrapper(io.BytesIO(data), "utf-8", "replace")).encoding
-        document = ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding, "surrogateescape"))
-        return document, document.audit()
+        return _audited(ezdxf.read(io.TextIOWrapper(io.BytesIO(data), encoding, "surrogateescape")))
     except (*_BROKEN, ezdxf.DXFError):
-        document, auditor = recover.read(io.BytesIO(data))
-        return document, auditor
+        return (*recover.read(io.BytesIO(data)), 0)
 
 
 def _count(layout: Any, known: dict[str, int]) -> int:
@@ -237,7 +256,11 @@ def _painted(document: Any, layout: Any, doubts: list[str]) -> Painter:
         except (*_BROKEN, ezdxf.DXFError):
             broken += 1
 
-    frontend.draw_entity = draw_or_leave
+    def skipped(entity: Any, why: str) -> None:
+        nonlocal broken
+        broken += why not in ("invisible", "unsupported")  # of these others are told
+
+    frontend.draw_entity, frontend.skip_entity = draw_or_leave, skipped
     frontend.draw_complex_mtext = frontend.draw_simple_mtext
     frontend.draw_hatch_pattern = lambda hatch, outlines, properties: painter.draw_solid_lines(
         _pattern(hatch, outlines, 0.005 / unit), properties

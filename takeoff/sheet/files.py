@@ -163,7 +163,8 @@ def _pdf_sheet(
     lines = lines_of_page(page) if has_fonts else noted_lines(page)
     is_empty = not (paths or images or lines)
     faults = [] if complete else [INCOMPLETE]
-    faults += page_faults(document, page, images, is_scan=dpi is not None, is_empty=is_empty and complete)
+    is_picture = dpi is not None or (bool(images) and not (paths or lines))
+    faults += page_faults(document, page, images, is_picture=is_picture, is_empty=is_empty and complete)
     stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
     marked = (Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()
     return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), faults

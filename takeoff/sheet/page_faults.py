@@ -28,6 +28,9 @@ _FILTERS = {
 """Ways a stream may be packed (ISO 32000-1:2008 tables 6 and 94, from memory)."""
 _END = b"\xff\xd9"
 """What JPEG and JPEG 2000 data end with (ITU-T T.81 table B.1, T.800 table A.2, from memory)."""
+_END_OF_FAX = 0x001001
+"""What fax data of group 4 end with, at any bit, unless they say otherwise (ITU-T T.6 §2.4.1.1 and ISO 32000-1:2008
+table 11, from memory)."""
 _TAIL = 64 * 1024
 _STEP = 1 << 22
 _TINY = 64.0
@@ -41,11 +44,13 @@ _WRONG = 2
 """Letters or figures of a font that are stored as others, from which on its texts are doubted (judgement)."""
 
 
-def page_faults(document: Any, page: Any, images: Collection[int], *, is_scan: bool, is_empty: bool) -> Iterator[str]:
+def page_faults(
+    document: Any, page: Any, images: Collection[int], *, is_picture: bool, is_empty: bool
+) -> Iterator[str]:
     """Say what is wrong with a page.
 
-    ``images`` are the object numbers of its pictures; ``is_scan`` says that they cover it, ``is_empty`` that it has no
-    path, picture or text.
+    ``images`` are the object numbers of its pictures; ``is_picture`` says that they cover it or are all there is,
+    ``is_empty`` that it has no path, picture or text.
     """
     own = PdfValue.of_page(page)
     if not _has_size(own):
@@ -56,7 +61,7 @@ def page_faults(document: Any, page: Any, images: Collection[int], *, is_scan: b
     if notes:
         many = "1 annotation" if notes == 1 else f"{notes} annotations"
         yield f"{BLANK} but {many}, not traced: print it to PDF with its annotations as part of the page"
-    elif is_empty or (is_scan and _is_blank(page)):
+    elif is_empty or (is_picture and _is_blank(page)):
         yield BLANK
     if not all(_is_whole(document, xref) for xref in images):
         yield BAD_PICTURE
@@ -101,6 +106,11 @@ def _is_whole(document: Any, xref: int) -> bool:
     raw: bytes = document.xref_stream_raw(xref) or b""
     if first in ("DCTDecode", "DCT", "JPXDecode"):
         return _END in raw[-_TAIL:]
+    if first in ("CCITTFaxDecode", "CCF"):
+        by, ends = (document.xref_get_key(xref, f"DecodeParms/{key}")[1] for key in ("K", "EndOfBlock"))
+        tail = int.from_bytes(raw[-5:])
+        is_ended = any(tail >> bits & 0xFFFFFF == _END_OF_FAX for bits in range(16))
+        return is_ended or not by.startswith("-") or ends == "false"
     if first not in ("FlateDecode", "Fl"):
         return True
     unpacker = zlib.decompressobj()

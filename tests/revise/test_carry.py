@@ -6,7 +6,9 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
+from takeoff.actions.traced_openings import openings_like
 from takeoff.job.job import Job
+from takeoff.model.open_points import basis_of
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Opening, Run
 from takeoff.revise.carry import CarriedRun, carry_run
@@ -27,9 +29,9 @@ def carried(drawings: dict[str, Drawing], traced: dict[str, Job], old: str, new:
     scene = make_scene(
         registration.carry_segments(a.lines), b.lines, scale, line_tolerance(registration, M_PER_PT)
     )  # fmt: skip
-    known = [o for run in job.runs.values() for o in run.openings]
+    like = openings_like([o for run in job.runs.values() for o in run.openings], "imperial")
     return {
-        run.id: carry_run(run, registration, scene, scale=scale, sheet=9, known=known) for run in job.runs.values()
+        run.id: carry_run(run, registration, scene, scale=scale, sheet=9, like=like) for run in job.runs.values()
     }  # fmt: skip
 
 
@@ -88,6 +90,9 @@ def test_a_new_opening_takes_its_height_from_one_as_wide_and_is_never_sure(
     (new,) = [o for o in run.openings if o.verdict == "new"]
     assert new.after is not None
     assert (new.after.kind, round(new.after.height, 4)) == ("door", 2.1336)
+    height = basis_of(new.after, "height")
+    assert height is not None
+    assert height.is_open
     assert not run.sure
 
 
@@ -117,7 +122,7 @@ def wall(a: Point, b: Point, thick: float, openings: Sequence[tuple[float, float
 
 def check(old: list[list[float]], new: list[list[float]], run: Run) -> CarriedRun:
     scene = make_scene(np.array(old), np.array(new), SCALE, 0.5)
-    return carry_run(run, SAME, scene, scale=SCALE, sheet=2)
+    return carry_run(run, SAME, scene, scale=SCALE, sheet=2, like=openings_like((), "metric"))
 
 
 RUN = Run(id="a", sheet=1, points_pt=((100, 500), (1100, 500)), face="right")
@@ -250,3 +255,13 @@ def test_a_room_keeps_its_shape_when_one_wall_moves() -> None:
     # 2 × (6.0 + 4.0) before, 2 × (6.6 + 4.0) after
     assert found.lengths == pytest.approx((20.0, 21.2))
     assert (found.verdict, found.sure) == ("length changed", True)
+
+
+def test_two_lines_across_a_wall_that_goes_on_are_no_opening_for_sure() -> None:
+    """A cupboard's sides or another wall's faces look so; a window has glass between its jambs."""
+    whole, sides = wall((100, 500), (1100, 500), 15), [[400, 500, 400, 485], [490, 500, 490, 485]]
+    found = check(whole, [*whole, *sides], RUN)
+    assert found.verdict == "look at it"
+    glass = [[400, 495, 490, 495], [400, 490, 490, 490]]
+    (window,) = check(whole, [*whole, *sides, *glass], RUN).openings
+    assert (window.verdict, window.after and window.after.kind) == ("new", "window")

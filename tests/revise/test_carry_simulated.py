@@ -8,6 +8,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
+from takeoff.actions.traced_openings import openings_like
 from takeoff.model.walls import Run
 from takeoff.revise.carry import carry_run
 from takeoff.revise.sides import make_scene
@@ -34,7 +35,9 @@ def outcomes(seeds: range, spread_pt: float) -> Counter[tuple[str, str, str]]:
         scene = make_scene(before.lines(), after.lines(), SCALE, 0.4)
         old, new = before.rooms(), after.rooms()
         for id, run in old.items():
-            found = carry_run(picked(run, rng, spread_pt), SAME, scene, scale=SCALE, sheet=2)
+            found = carry_run(
+                picked(run, rng, spread_pt), SAME, scene, scale=SCALE, sheet=2, like=openings_like((), "metric")
+            )
             same = "same" if run == new[id] else "changed"
             right = "right" if is_right(found.after, new[id], spread_pt) else "wrong"
             out[same, "sure" if found.sure else "look", right] += 1

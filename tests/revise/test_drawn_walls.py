@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from takeoff.actions.traced_openings import openings_like
 from takeoff.job.job import Job
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import Differences, SheetChange
@@ -33,7 +34,9 @@ def found(drawing: Drawing, job: Job, lines: Floats, *, like: str) -> tuple[NewW
 def carried(old: Linework, new: Linework, job: Job) -> list[CarriedRun]:
     scale = job.calibrations["1"]
     scene = make_scene(old.pieces.segments, new.pieces.segments, scale, 0.4)
-    return [carry_run(r, SAME, scene, scale=scale, sheet=2) for r in job.runs.values()]
+    return [
+        carry_run(r, SAME, scene, scale=scale, sheet=2, like=openings_like((), "metric")) for r in job.runs.values()
+    ]
 
 
 SHEET = (0.0, 0.0, 3000.0, 3000.0)
@@ -97,7 +100,10 @@ def test_walls_that_runs_lie_along_are_not_called_new(drawings: dict[str, Drawin
         scale = registration.scale_of(job.calibrations["1"], 2)
         a, b = drawings[old], drawings[new]
         scene = make_scene(registration.carry_segments(a.lines), b.lines, scale, 0.4)
-        runs = [carry_run(r, registration, scene, scale=scale, sheet=2) for r in job.runs.values()]
+        runs = [
+            carry_run(r, registration, scene, scale=scale, sheet=2, like=openings_like((), "metric"))
+            for r in job.runs.values()
+        ]
         assert (
             find_new_walls(a.linework, b.linework, registration, runs, scale=scale, tolerance_pt=0.4, focus_pt=SHEET)
             == ()

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from takeoff.actions.traced_openings import openings_like
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.registration import Floats
 from takeoff.revise.sides import make_scene
@@ -77,7 +78,10 @@ def carried(seed: int, changes: Sequence[Change]) -> tuple[set[Change], list[Car
     others = {d: str(rng.choice(["door", "pair", "window", "open"])) for d in plan.doors if d not in ways}
     before, after = ({d: way[k] for d, way in ways.items()} for k in (0, 1))
     scene = make_scene(lines(plan, {**others, **before}), lines(plan, {**others, **after}), SCALE, 0.4)
-    runs = [carry_run(run, SAME, scene, scale=SCALE, sheet=2) for run in plan.rooms().values()]
+    runs = [
+        carry_run(run, SAME, scene, scale=SCALE, sheet=2, like=openings_like((), "metric"))
+        for run in plan.rooms().values()
+    ]
     return set(ways.values()), runs, beside(plan, ways)
 
 

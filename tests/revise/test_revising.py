@@ -54,6 +54,13 @@ def test_comparing_changes_nothing_in_the_job(store: Store) -> None:
         assert opened.job is before
 
 
+def test_what_a_person_has_to_look_at_is_left_by_all_and_named(store: Store) -> None:
+    with store("A") as opened:
+        found = compared(opened, "B")
+        assert found.left("all") == ["107-walls"]
+        assert found.left(["107-walls"]) == []
+
+
 def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Store, traced: dict[str, Job]) -> None:
     with store("A") as opened:
         for issue in ("B", "C"):

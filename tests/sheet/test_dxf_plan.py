@@ -543,10 +543,20 @@ def among_entities(data, objects):
 def test_objects_of_other_programs_and_solids_without_lines_are_told():
     document = add_room(*drawing("m"))
     document.modelspace().add_3dsolid().sat = ["400 0 1 0", "End-of-ACIS-data"]
-    data = among_entities(saved(document), [b"ACAD_PROXY_ENTITY", b"BUILDING_WALL"])
+    proxy = b"ACAD_PROXY_ENTITY"
+    data = among_entities(saved(document), [proxy, b"BUILDING_WALL", proxy])
+    # the last one brings a picture of itself, in which nothing is drawn
+    data = data.replace(b"FF02\n100\nAcDbEntity\n", b"FF02\n100\nAcDbEntity\n 92\n4\n310\n00000000\n")
     _, (sheet,), doubts = taken_in(data)
-    assert "are left out: 3; explode them" in doubts[0]
-    assert "are left out: 3; explode them" in sheet.findings[0].text
+    assert "are left out: 4; explode them" in doubts[0]
+    assert "are left out: 4; explode them" in sheet.findings[0].text
+
+
+def test_an_object_that_is_not_whole_is_left_out_and_told():
+    document, place = drawing("m")
+    spline = add_room(document, place).modelspace().add_spline()
+    spline.control_points, spline.knots = [(0, 0, 0), (1, 1, 0)], [0] * 9
+    assert "objects that are not whole are left out: 1" in taken_in(saved(document))[2][0]
 
 
 def test_a_block_that_is_not_in_the_drawing_is_told():

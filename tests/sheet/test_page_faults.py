@@ -9,7 +9,8 @@ from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib.standardGlyphOrder import standardGlyphOrder
 from PIL import Image
 
-from takeoff.sheet.files import read_sheets
+from takeoff.errors import SheetError
+from takeoff.sheet.files import INCOMPLETE, read_sheets
 from takeoff.sheet.formats import BLANK
 from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, FORM, NUMBERED
 from takeoff.sheet.text import read_lines
@@ -164,3 +165,36 @@ def test_letters_stored_as_numbers_of_their_pictures_are_read_in_the_usual_order
     sheet = read_sheets(data, "a.pdf")[0][0]
     assert [line.text for line in read_lines(data, sheet)] == ["LAB 22"]
     assert NUMBERED in told(data)
+
+
+def fax(end):
+    """A white picture as fax data of group 4: each row is a code of one bit for "as the row above"; and its end."""
+    bits = "1" * 200 + end
+    return int(bits.ljust(-len(bits) % 8 + len(bits), "0"), 2).to_bytes((len(bits) + 7) // 8)
+
+
+EOFB = "000000000001" * 2
+
+
+@pytest.mark.parametrize(
+    ("end", "keys", "is_told"), [(EOFB, "/K -1", False), ("", "/K -1", True), ("", "/K -1/EndOfBlock false", False)]
+)
+def test_fax_data_without_their_end_are_told(make_pdf, end, keys, is_told):
+    """ITU-T T.6, 2.4.1.1: the end of a facsimile block is twice 000000000001; V(0) is coded as 1."""
+    filters = f"/Filter/CCITTFaxDecode/DecodeParms<<{keys}/Columns 300/Rows 200>>"
+    data = pictured(make_pdf, fax(end), filters, space="/DeviceGray").replace(b"PerComponent 8", b"PerComponent 1")
+    assert (BAD_PICTURE in told(data)) == is_told
+
+
+def test_a_picture_in_a_stream_that_swallows_what_follows_is_told_and_one_that_is_too_large_is_refused(make_pdf):
+    """ISO 32000-1:2008, 8.9.7: as many bytes as the picture has follow its ID."""
+    inline = "BI /W 8 /H {} /BPC 8 /CS /G ID {} EI "
+    assert INCOMPLETE not in told(make_pdf(inline.format(1, "8 bytes!") + WALL))
+    assert INCOMPLETE in told(make_pdf(inline.format(900, "8 bytes!") + WALL))
+    with pytest.raises(SheetError, match="megapixels"):
+        read_sheets(make_pdf("BI /W 30000 /H 30000 /BPC 8 /CS /G ID abc EI " + WALL), "a.pdf")
+
+
+def test_a_page_whose_pictures_are_not_drawn_is_blank(make_pdf):
+    data = pictured(make_pdf, RAW, "/Filter/FlateDecode").replace(b"/Width 300", b"/Width -30")
+    assert BLANK in told(data)

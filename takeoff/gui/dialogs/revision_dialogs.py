@@ -114,7 +114,8 @@ class NewSetDialog(Dialog):
             count = len(revision.chosen(accept))
             told = f"Took in {count} walls of {revision.sheet.number}"
             if self.session.act(told, actions.accept_revision, revision, accept):
-                self.new_set.take(revision, f"{count} walls taken in")
+                left = len(revision.left(accept))
+                self.new_set.take(revision, f"{count} walls taken in" + f", {left} to be looked at" * bool(left))
                 taken += count
             else:
                 self.refuse(self.session.message)

@@ -40,6 +40,7 @@ _CODE_OF_SIDES = re.compile(
     re.IGNORECASE | re.ASCII,
 )
 """A code with the sides that have it, such as W1 (N & E) or S, W: W2."""
+_SEVERAL = re.compile(rf"{_CODE.pattern}(?:\s*(?:[/,;&+]|\bAND\b|\bOR\b)\s*{_CODE.pattern})+", re.IGNORECASE | re.ASCII)
 _ALL = r"ALL(?:\s+WALLS?)?"
 _ALL_WALLS = re.compile(
     rf"{_ALL}\s*:?\s*(?P<code>{_CODE.pattern})|(?P<before>{_CODE.pattern})\s*[-–,(]?\s*{_ALL}\)?",
@@ -72,13 +73,14 @@ _HEADINGS = (
     (
         "height",
         re.compile(
-            r"(?:WALLS?\s+|COATING\s+|FINISH\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?|HÖHE|ALTURA|HAUTEUR", re.I
+            r"(?:WALLS?\s+|COATING\s+|FINISH\s+|WAINSCOT\s+)*(?:HEIGHT|HT\.?|HGT\.?)|TOP(?:\s+OF.*)?|HÖHE|ALTURA|HAUTEUR",
+            re.I,
         ),
     ),
     (
         "wall",
         re.compile(
-            r"(?!.*\b(?:THICK|CONSTR)).*\bWALLS?\b.*|[NESWOL]|NORTH|EAST|SOUTH|WEST|NORD|OST|S[UÜ]D|NORTE|ESTE?|SU[RL]|L?OESTE|LESTE|OUEST|(?:WAND|WÄNDE|MUROS|PAREDES|MURS)(?:\s+[NESWOL])?",
+            r"(?!.*\b(?:THICK|CONSTR)).*\b(?:WALLS?|WAINSCOT)\b.*|[NESWOL]|NORTH|EAST|SOUTH|WEST|NORD|OST|S[UÜ]D|NORTE|ESTE?|SU[RL]|L?OESTE|LESTE|OUEST|(?:WAND|WÄNDE|MUROS|PAREDES|MURS)(?:\s+[NESWOL])?",
             re.I,
         ),
     ),
@@ -222,7 +224,7 @@ def _sides(headings: Sequence[str]) -> list[str]:
 
 
 def _told_by_sides(text: str) -> list[tuple[str, str]]:
-    """Return each side with its code where one cell tells them, a side that it leaves out without; else the cell."""
+    """Return each side with its code where one cell tells them, a side that it leaves out without; else its codes."""
     if (every := _ALL_WALLS.fullmatch(text)) is not None:
         return [("", every["code"] or every["before"])]
     pairs = [
@@ -233,7 +235,7 @@ def _told_by_sides(text: str) -> list[tuple[str, str]]:
     told = dict(pairs)
     rest = _CODE_OF_SIDES.sub("", text).upper().replace("AND", "").strip(" ,;/&.")
     if not told or rest or len(pairs) > len(told):
-        return [("", text)]
+        return [("", code) for code in (_CODE.findall(text) if _SEVERAL.fullmatch(text) else [text])]
     return [(side, told.get(side, "")) for side in "NESW"]
 
 

@@ -21,11 +21,14 @@ TITLE = re.compile(
 )
 """Words that say that a text is the title of a table (common trade words, from memory)."""
 UNIT = re.compile(
-    r"(?:\s*[(\[,]\s*|\s+IN\s+|\s+(?=[MC]M\b))(MM|CM|M|MET(?:ER|RE)S?|IN|INCHES|FT|FEET)\.?\s*[)\]]?$", re.IGNORECASE
+    r"(?:\s*[(\[,]\s*|\s+IN\s+|\s+(?=[MC]M\b|IN|F))(MM|CM|M|MET(?:ER|RE)S?|IN|INCHES|FT|FEET)\.?\s*[)\]]?$",
+    re.IGNORECASE,
 )
 UNITS = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": INCH, "inches": INCH, "ft": FOOT, "feet": FOOT}
 UNITS.update(dict.fromkeys(("meter", "metre", "meters", "metres"), 1.0))
 """A unit behind a heading, as in HEIGHT (MM), and its metres."""
+SIDES = ("size", "width", "height")
+"""Kinds of headings of sizes."""
 _BETWEEN = re.compile(r"\s*[/|]\s*|\s+(?:[-–]\s+)?")
 """What parts the two languages of a heading."""
 
@@ -68,14 +71,17 @@ def heading_row(
     best: list[Cell] | None = None
     most = 0
     for anchor in cells:
-        text = _with_upper(anchor, cells, kind_of).text if anchor.text.lower() in UNITS else anchor.text
-        if kind_of(text) not in anchors:
+        named = anchor
+        if UNIT.fullmatch(f" {anchor.text}"):  # a unit alone, under what it is of
+            named = _under_group(_with_upper(anchor, cells, kind_of), [anchor], cells, kind_of)
+        if kind_of(named.text) not in anchors:
             continue
         level = [cell for cell in cells if abs(cell.y - anchor.y) < 0.9 * anchor.size]
         level += _beside_two_rows(level, anchor, cells, kind_of)
         whole = [_with_upper(cell, cells, kind_of) for cell in level if not _is_of_both(cell, level)]
         row = sorted((cell for cell in whole if not any(_is_part(cell, one) for one in whole)), key=lambda cell: cell.x)
-        row = row if is_table(row) else [_under_group(cell, row, cells, kind_of) for cell in row]
+        is_whole = is_table(row)
+        row = [c if is_whole and kind_of(c.text) not in SIDES else _under_group(c, row, cells, kind_of) for c in row]
         known = sum(bool(kind_of(cell.text)) for cell in row)
         if known > most and is_table(row):
             best, most = row, known
@@ -83,12 +89,21 @@ def heading_row(
 
 
 def _under_group(cell: Cell, row: Sequence[Cell], cells: Sequence[Cell], kind_of: Kinds) -> Cell:
-    """Name a heading that says nothing by itself with the one over it and its neighbours: CODE under WALLS."""
+    """Name a heading with the one over it and its neighbours, where it says nothing by itself: CODE under WALLS.
+
+    So are those of sizes of which there are several: WIDTH under LEAF and under ROUGH OPENING.
+    """
+    kind = kind_of(cell.text)
+    if kind and (kind not in SIDES or [kind_of(other.text) for other in row].count(kind) == 1):
+        return cell
     over = [c for c in cells if 0.9 <= (cell.y - c.y) / cell.size < RISE and not TITLE.search(c.text)]
     group = min(over, key=lambda c: abs(c.x - cell.x), default=cell)
-    is_nearest = all(abs(group.x - cell.x) <= 2 * abs(group.x - other.x) + cell.size for other in row)
+    is_nearest = bool(kind or UNIT.fullmatch(f" {cell.text}")) or all(
+        abs(group.x - cell.x) <= 2 * abs(group.x - other.x) + cell.size for other in row
+    )
     joined = Cell(f"{group.text} {cell.text}", cell.box)
-    return joined if not kind_of(cell.text) and is_nearest and kind_of(joined.text) else cell
+    told = kind_of(joined.text)
+    return joined if is_nearest and told and kind in ("", told) else cell
 
 
 def _is_of_both(cell: Cell, level: Sequence[Cell]) -> bool:
@@ -129,11 +144,10 @@ def title_over(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     return max(above, key=lambda cell: cell.y).text.upper() if above else ""
 
 
-def unit_over(kinds: Sequence[str], heading: Sequence[Cell]) -> float | None:
-    """Return the unit that stands behind the headings of sides, in metres; nothing where none or several do."""
-    sides = (cell.text for kind, cell in zip(kinds, heading, strict=True) if kind in ("width", "height", "size"))
-    units = {UNITS[found[1].lower()] for text in sides if (found := UNIT.search(text)) is not None}
-    return units.pop() if len(units) == 1 else None
+def unit_of(heading: str) -> float | None:
+    """Return the unit that stands behind a heading, in metres; nothing where none does."""
+    found = UNIT.search(heading)
+    return UNITS[found[1].lower()] if found else None
 
 
 def bare_unit(sides: Sequence[tuple[str, str]], kind: str | None, *, is_metric: bool = False) -> float | None:

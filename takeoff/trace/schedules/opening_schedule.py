@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from takeoff.errors import LengthError
 from takeoff.model.plan import Point, Sheet
@@ -16,7 +17,7 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import BARE, TITLE, bare_unit, kinds_by, title_over, unit_over
+from takeoff.trace.schedules.heading_rows import BARE, SIDES, TITLE, bare_unit, kinds_by, title_over, unit_of
 from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
 from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
 from takeoff.trace.schedules.text_tables import GROUPED, Cell, Row, cells_of, length_in, ways_to_read
@@ -140,9 +141,7 @@ def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     )
 
 
-_FORM = Form(
-    _kind, ("size", "height"), ("mark", "type"), MARK, ("size", "width", "height"), _is_side, _is_table, _words_of
-)
+_FORM = Form(_kind, ("size", "height"), ("mark", "type"), MARK, SIDES, _is_side, _is_table, _words_of)
 
 
 def _table_kind(title: str) -> OpeningKind | None:
@@ -161,14 +160,19 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
     ]
     if any(STRUCTURAL.match(cell.text) for cell in heading):
         kinds = [
-            "" if kind in ("size", "width", "height") and not STRUCTURAL.match(cell.text) else kind
+            "" if kind in SIDES and not STRUCTURAL.match(cell.text) else kind
             for kind, cell in zip(kinds, heading, strict=True)
         ]
-    every = [dict(reversed([*zip(kinds, row.texts, strict=True)])) for row in (*under, *table.rows)]
+    units = [unit_of(cell.text) if kind in SIDES else None for kind, cell in zip(kinds, heading, strict=True)]
+    every = [
+        dict(reversed([*zip(kinds, _with_inches(kinds, units, row.texts), strict=True)]))
+        for row in (*under, *table.rows)
+    ]
     texts = every[: len(under)]
     is_metric = any(METRIC.match(cell.text) for cell in heading)
     sides = [_sides(one) for one in every]
-    unit = unit_over(kinds, heading) or bare_unit(sides, sort, is_metric=is_metric)
+    told = {one for one in units if one}
+    unit = told.pop() if len(told) == 1 else bare_unit(sides, sort, is_metric=is_metric)
     read = [(row.key, _row(row, one, unit, sort, sheet)) for row, one in zip(under, texts, strict=True)]
     written = {
         row.key: one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
@@ -181,6 +185,15 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
         told = [f"the schedule's {missing} cannot be read from “{written[made.mark]}”"] if missing else []
         doubts += [f"{made.kind or 'opening'} {made.mark}: {said}" for said in (*told, made.unsure) if said]
     return rows, doubts + twice
+
+
+def _with_inches(kinds: Sequence[str], units: Sequence[float | None], texts: Sequence[str]) -> list[str]:
+    """Return the texts of a row, inches put to the feet where they stand in the column behind these."""
+    made = list(texts)
+    for i, ((kind, unit), (after, its_unit)) in enumerate(pairwise(zip(kinds, units, strict=True))):
+        if kind == after and (unit, its_unit) == (FOOT, INCH) and BARE.fullmatch(texts[i]):
+            made[i] = f"{texts[i]}'-{texts[i + 1] or 0}\""
+    return made
 
 
 def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind | None, sheet: Sheet) -> OpeningRow:

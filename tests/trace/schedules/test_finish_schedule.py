@@ -319,6 +319,9 @@ def test_the_command_shows_first_and_sets_on_demand(store: JobStore, tmp_path: P
         ("W1 NORTH AND EAST WALLS", "", {"N": "W1", "E": "W1", "S": "", "W": ""}),
         ("N: W1, N: W2", "N: W1, N: W2", {}),
         ("W1 SOUTH, PAINT ELSEWHERE", "W1 SOUTH, PAINT ELSEWHERE", {}),
+        ("W-1/W-2", "", {}),
+        ("W1 & W2", "", {}),
+        ("W1 OR W2", "", {}),
     ],
 )
 def test_one_cell_may_tell_the_walls_by_their_sides_and_what_is_not_plain_is_no_code_of_them(text, wall, sides) -> None:
@@ -336,3 +339,9 @@ def test_a_heading_of_the_walls_height_is_no_wall_and_remarks_explain_no_code() 
         (("W1", "W2"), pytest.approx(9 * FOOT)),
     ]
     assert read.legend == {"W1": "Resinous wall coating"}
+
+
+def test_a_wainscot_is_a_finish_of_the_walls_and_its_height_is_theirs() -> None:
+    headings = ["RM", "NAME", "BASE", "WALL", "WAINSCOT", "WAINSCOT HT.", "REMARKS"]
+    [row] = schedule_of(draw_table(headings, [["1", "BAR", "B1", "P1", "W1", "6'-0\"", ""]])).rows
+    assert (row.walls, row.wall, row.height) == (("P1", "W1"), "", pytest.approx(6 * FOOT))

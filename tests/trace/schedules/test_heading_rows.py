@@ -117,6 +117,26 @@ def test_a_heading_over_two_columns_is_of_both_and_its_neighbours_may_stand_in_e
     assert read == {"1": (0.9, 2.1), "2": (0.8, 2.0)}
 
 
+@pytest.mark.parametrize("over", [("WIDTH", "HEIGHT"), ("", "")])
+def test_inches_may_stand_in_a_column_behind_the_feet(over):
+    """As one heading over two columns, or each with its unit; 5'-10 1/2" by 7'-2" is 1.7907 m by 2.1844 m."""
+    sides = over if over[0] else ("WIDTH ", "HEIGHT ")
+    units = ("FT", "IN") if over[0] else ("(FT)", "(IN)")
+    heads = ["DOOR", *(f"{'' if over[0] else side}{unit}" for side in sides for unit in units)]
+    data = draw_fields([heads, ["1", "3", "0", "7", ""], ["2", "5", "10 1/2", "7", "2"]], ruled=False)
+    for place, side in zip((2.0, 4.0), over, strict=True):
+        data = with_text(data, side, place, -0.5)
+    read = sizes(data)
+    assert read["1"] == pytest.approx((0.9144, 2.1336))
+    assert read["2"] == pytest.approx((1.7907, 2.1844))
+
+
+def test_of_sizes_under_several_headings_that_of_the_opening_counts():
+    rows = [["DOOR", "WIDTH", "HEIGHT", "WIDTH", "HEIGHT"], ["1", "826", "2040", "910", "2110"]]
+    data = with_text(draw_fields(rows, ruled=False), "LEAF", 2.0, -0.5)
+    assert sizes(with_text(data, "ROUGH OPENING", 4.0, -0.5)) == {"1": (0.91, 2.11)}
+
+
 def test_what_stands_side_by_side_in_one_column_is_no_one_number():
     data = draw_fields([["DOOR NO.", "WIDTH", "HEIGHT"], ["1", "900 mm", "6"], ["2", "900 mm", "1900 mm"]])
     table = openings(with_text(data, "900 mm", 2.65, 1.5))
