@@ -171,8 +171,8 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
     texts = every[: len(under)]
     is_metric = any(METRIC.match(cell.text) for cell in heading)
     sides = [_sides(one) for one in every]
-    told = {one for one in units if one}
-    unit = told.pop() if len(told) == 1 else bare_unit(sides, sort, is_metric=is_metric)
+    stated = {one for one in units if one}
+    unit = stated.pop() if len(stated) == 1 else bare_unit(sides, sort, is_metric=is_metric)
     read = [(row.key, _row(row, one, unit, sort, sheet)) for row, one in zip(under, texts, strict=True)]
     written = {
         row.key: one.get("size") or " × ".join(one.get(side, "") for side in ("width", "height"))
