@@ -188,9 +188,9 @@ def _rows(ink: _Ink, line: Ints) -> Iterator[tuple[int, _Row]]:
         height = float(np.ptp(box[:, [1, 3]]))
         reach = np.maximum.accumulate(box[:, 2])
         begins = np.flatnonzero(np.concatenate([[True], box[1:, 0] > reach[:-1] + _TOUCH * height]))
-        if not _FEWEST - 1 <= len(begins) <= _MOST or height <= 0.0:
-            continue
         top, foot = np.minimum.reduceat(box[:, 1], begins), np.maximum.reduceat(box[:, 3], begins)
+        if not _FEWEST - 1 <= len(begins) <= _MOST or (foot == top).all():  # dashes, one above the other
+            continue
         is_tall = foot - top >= 0.6 * (foot - top).max()  # brackets and commas reach lower
         level, height = float(np.median(foot[is_tall])), float(np.median((foot - top)[is_tall]))
         left, right = box[begins, 0], np.maximum.reduceat(box[:, 2], begins)

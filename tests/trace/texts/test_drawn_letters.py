@@ -143,3 +143,14 @@ def test_words_of_a_line_are_parted_by_a_gap_of_its_height_and_lines_by_a_wider_
         return known
 
     assert sorted(line.text for line in sheet_of(draw)) == texts
+
+
+def test_dashes_that_stand_at_two_heights_are_no_letters():
+    def draw(page):
+        known = teach(page)
+        for x, y in ((300, 100), (312, 110)):
+            page.draw_line((x, y), (x + 5, y))
+        put(page, "21'-4\"", 300, 200, 10)
+        return [*known, TextLine(words=(Word(text="EL", box_pt=(300, 100, 317, 110)),), box_pt=(300, 100, 317, 110))]
+
+    assert [line.text for line in sheet_of(draw)] == ["21'-4\""]
