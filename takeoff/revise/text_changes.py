@@ -21,8 +21,7 @@ from takeoff.revise.sheet_texts import RevisionMark
 from takeoff.sheet.frame import box_round, meets
 from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
-from takeoff.trace.scales.dimensions import DimensionString
-from takeoff.trace.scales.lengths import PLACE_PT
+from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength
 from takeoff.units import parse_length
 
 SENTENCE = 5
@@ -217,8 +216,8 @@ class Contradiction:
 
 
 def contradictions(
-    old: Sequence[DimensionString],
-    new: Sequence[DimensionString],
+    old: Sequence[DrawnLength],
+    new: Sequence[DrawnLength],
     registration: Registration,
     old_scale: Calibration,
     new_scale: Calibration,
@@ -243,7 +242,7 @@ def contradictions(
         yield Contradiction(text=one.text.strip(), drawn=math.dist(*span), ends=moved or span, span=span)
 
 
-def _is_off(one: DimensionString, scale: Calibration) -> bool:
+def _is_off(one: DrawnLength, scale: Calibration) -> bool:
     drawn = math.dist(scale.to_metres(one.start_pt), scale.to_metres(one.end_pt))
     size = math.sqrt(scale.mx * scale.my)
     slack = max(MISSED, one.step, 3.0 * math.sqrt(2.0) * PLACE_PT * size, 3.0 * scale.u_scale * drawn)

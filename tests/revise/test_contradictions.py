@@ -10,7 +10,7 @@ from takeoff.revise.carry import CarriedRun
 from takeoff.revise.linework_along import in_metres
 from takeoff.revise.registration import Registration
 from takeoff.revise.text_changes import contradictions
-from takeoff.trace.scales.dimensions import DimensionString
+from takeoff.trace.scales.lengths import DrawnLength
 
 OLD, NEW = Calibration(sheet=1, mx=0.01, my=0.01), Calibration(sheet=2, mx=0.02, my=0.02)
 HALF = Registration(
@@ -19,11 +19,11 @@ HALF = Registration(
 """The new sheet is plotted at half the size: a point of it is two of the old one."""
 
 
-def written(text: str, from_x: float, to_x: float, y: float = 10.0) -> DimensionString:
+def written(text: str, from_x: float, to_x: float, y: float = 10.0) -> DrawnLength:
     """A dimension in millimetres along a level line."""
-    return DimensionString(
+    return DrawnLength(
         text=text, length=int(text) / 1000, start_pt=(from_x, y), end_pt=(to_x, y), box_pt=(0, 0, 9, 9), step=0.001,
-        off_middle=0.0, is_strong=True, is_bare=True,
+        is_bare=True,
     )  # fmt: skip
 
 
@@ -49,7 +49,7 @@ ROOMS = [room("west", 0.0, 4.94), room("east", 5.06, 9.15), room("hall", 0.0, 14
     ],
 )
 def test_only_a_dimension_that_fitted_before_and_does_not_now_is_told_at_the_walls_it_ends_on(
-    now: DimensionString, told: list[str]
+    now: DrawnLength, told: list[str]
 ) -> None:
     found = list(contradictions([written("9000", 0, 900, y=20)], [now], HALF, OLD, NEW))
     at = [one.before.id for one in ROOMS for dimension in found if dimension.stands_at(one, NEW)]

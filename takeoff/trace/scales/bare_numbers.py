@@ -75,8 +75,8 @@ def settle_units(
     references = [*stated, *(group.m_per_pt for group in explicit)]
     for form in sorted({form_of(vote.text) for vote in votes if vote.is_bare}, key=_count_of(votes)):
         groups = group_votes([vote for vote in votes if vote.is_bare and form_of(vote.text) == form])
-        if not groups or len(groups[0].votes) < 2:
-            continue
+        if not groups or (references and len(groups[0].votes) < 2):
+            continue  # one number fits what is stated in one unit or another
         scale = groups[0].m_per_pt
         unit = _unit_of_references(groups[0], form, references)
         if unit is None and len(references) > len(stated) and not groups[0].is_sure:
@@ -131,6 +131,8 @@ def _likely_unit(
         if unit is not best and unit.is_possible and doors != {best.name}
         if unit.score > best.score - math.log(HEARD if is_heard or printed == {best.name} else ALONE)
     ]
+    if others and signs.is_part and not doors:  # no size of buildings tells it
+        best, *others = sorted({best, *others, *units[:1]}, key=lambda unit: -_USUAL[form][unit.name])
     if not others and _USUAL[form][best.name] < RARE:  # doors may be of another view than the numbers
         others = [max(units, key=lambda unit: _USUAL[form][unit.name])]
     if not others and best.is_possible:

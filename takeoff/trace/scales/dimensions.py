@@ -13,13 +13,13 @@ import math
 import statistics
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict
 
 import numpy as np
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
-from takeoff.trace.scales.lengths import DrawnLength, WrittenLength, placed_u, written_lengths
+from takeoff.trace.scales.lengths import DrawnLength, WrittenLength, written_lengths
 
 REACH = 2.2
 """Farthest that the middle of a text stands from its dimension line, in heights of the text."""
@@ -51,24 +51,7 @@ _LETTER = 0.4
 """Mean width of a digit as a part of the height of its box: 0.5 em in a box of 1.2 em (from memory, no source)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DimensionString(DrawnLength):
-    """A written length in metres with the two points in sheet points that it spans.
-
-    ``off_middle`` is how far the text stands from the middle, as a part of the distance. ``is_strong`` is False where
-    the ends are extension lines alone.
-    """
-
-    off_middle: float
-    is_strong: bool
-
-    @property
-    def u(self) -> float:
-        """Relative standard uncertainty of that scale, more where its ends are no marks."""
-        return max(placed_u(self.length, self.length_pt, self.step), 0.0 if self.is_strong else U_WEAK)
-
-
-def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DimensionString, ...]:
+def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DrawnLength, ...]:
     """Match the written lengths of a sheet to what they span, in the order of its text.
 
     Lengths that stand at no dimension line are left out, and of several that would span the same two points all but the
@@ -79,12 +62,12 @@ def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[Dime
         return ()
     letters = statistics.median(min(t.box_pt[2] - t.box_pt[0], t.box_pt[3] - t.box_pt[1]) for t in written)
     drawn = _Drawn(linework, max(LONGEST_MARK_PT, MARK_LETTERS * letters))
-    spans: dict[tuple[int, ...], DimensionString] = {}
-    for dimension in filter(None, map(drawn.match, written)):
+    spans: dict[tuple[int, ...], tuple[float, DrawnLength]] = {}
+    for off_middle, dimension in filter(None, map(drawn.match, written)):
         span = tuple(round(value) for point in sorted((dimension.start_pt, dimension.end_pt)) for value in point)
-        if span not in spans or dimension.off_middle < spans[span].off_middle:
-            spans[span] = dimension
-    return tuple(spans.values())
+        if span not in spans or off_middle < spans[span][0]:
+            spans[span] = off_middle, dimension
+    return tuple(dimension for _, dimension in spans.values())
 
 
 class _Drawn:
@@ -112,8 +95,11 @@ class _Drawn:
         circles = _small_circles(linework)
         self.tips, self.bases = np.concatenate([tips, circles]), np.concatenate([bases, circles])
 
-    def match(self, text: WrittenLength) -> DimensionString | None:
-        """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones."""
+    def match(self, text: WrittenLength) -> tuple[float, DrawnLength] | None:
+        """Find what a text spans: the nearest line that has strong marks on both sides of it, else weak ones.
+
+        Before it stands how far the text is from the middle, as a part of the distance.
+        """
         x0, y0, x1, y1 = text.box_pt
         centre = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
         beside = (centre - self.segments[:, :2]) @ np.array([[0.0, -1.0], [1.0, 0.0]])
@@ -127,7 +113,7 @@ class _Drawn:
         near &= (along >= -slack) & (along <= self.length + slack)
         rows = np.flatnonzero(near & (size > 0))
         rows = rows[np.argsort(off[rows] - 1e-3 * np.minimum(self.length[rows], 500))]
-        weak: DimensionString | None = None
+        weak: tuple[float, DrawnLength] | None = None
         seen: list[tuple[float, float, float]] = []
         for row in rows[:24].tolist():
             unit = self.unit[row]
@@ -146,7 +132,7 @@ class _Drawn:
 
     def _spanned(
         self, text: WrittenLength, centre: Floats, row: int, size: float, is_strong: bool
-    ) -> DimensionString | None:
+    ) -> tuple[float, DrawnLength] | None:
         """Return the dimension between the marks beside a text on the line of one segment."""
         unit, origin = self.unit[row], self.segments[row, :2]
         normal = np.array([-unit[1], unit[0]])
@@ -173,16 +159,11 @@ class _Drawn:
         if high - low < 2 or off_middle > (OFF_MIDDLE if is_strong else 0.1):
             return None
         start, end = origin + low * unit, origin + high * unit
-        return DimensionString(
-            text=text.text,
-            length=text.length,
+        return off_middle, DrawnLength(
+            **asdict(text),
             start_pt=(float(start[0]), float(start[1])),
             end_pt=(float(end[0]), float(end[1])),
-            box_pt=text.box_pt,
-            step=text.step,
-            off_middle=off_middle,
-            is_strong=is_strong,
-            is_bare=text.is_bare,
+            u_least=0.0 if is_strong else U_WEAK,
         )
 
     def _extent(self, row: int, at: float, text: WrittenLength) -> tuple[float, float] | None:

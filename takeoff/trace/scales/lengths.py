@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 import numpy as np
 
@@ -35,49 +35,12 @@ _PAIR, _BARE_PAIR = re.compile(r"[\d., ]+[-–]\s*[\d.,]+"), re.compile(r"\d{1,3
 _IN_FEET = re.compile(r"\d\s*['′’]")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnLength:
-    """A known length in metres, and the two points in sheet points that it is drawn between.
-
-    ``text`` is how it is written and ``box_pt`` where; ``step`` the last place in metres that the text shows, and
-    ``is_bare`` tells that it has no unit.
-    """
-
-    length: float
-    start_pt: Point
-    end_pt: Point
-    text: str
-    box_pt: Box
-    step: float = 0.0
-    is_bare: bool = False
-
-    @property
-    def length_pt(self) -> float:
-        """The distance of the points on the sheet, in sheet points."""
-        return math.dist(self.start_pt, self.end_pt)
-
-    @property
-    def m_per_pt(self) -> float:
-        """The scale in metres per sheet point that it gives."""
-        return self.length / self.length_pt
-
-    @property
-    def u(self) -> float:
-        """Relative standard uncertainty of that scale: the place of its ends, and the rounding of the text."""
-        return placed_u(self.length, self.length_pt, self.step)
-
-    @property
-    def known(self) -> KnownDimension:
-        """The length as a calibration takes it."""
-        return KnownDimension(start_pt=self.start_pt, end_pt=self.end_pt, length=self.length)
-
-
 F = TypeVar("F", float, Floats)
 
 
-def placed_u(length: float, length_pt: F, step: float) -> F:
+def placed_u(length: float, length_pt: F, step: float, place_pt: float = PLACE_PT) -> F:
     """Return the relative standard uncertainty of a length in metres that is drawn over so many sheet points."""
-    squares: F = 2 * (PLACE_PT / length_pt) ** 2 + (step / length) ** 2 / 12
+    squares: F = 2 * (place_pt / length_pt) ** 2 + (step / length) ** 2 / 12
     return math.sqrt(squares) if isinstance(squares, float) else np.sqrt(squares)
 
 
@@ -92,9 +55,43 @@ class WrittenLength:
 
     text: str
     length: float
-    step: float
-    is_bare: bool
     box_pt: Box
+    step: float = 0.0
+    is_bare: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnLength(WrittenLength):
+    """A written length with the two points in sheet points that it is drawn between, and who found it.
+
+    ``place_pt`` is the standard uncertainty of the place of each, in points, and ``u_least`` the least relative one.
+    """
+
+    start_pt: Point
+    end_pt: Point
+    reader: Literal["dimension", "bar"] = "dimension"
+    place_pt: float = PLACE_PT
+    u_least: float = 0.0
+
+    @property
+    def length_pt(self) -> float:
+        """The distance of the points on the sheet, in sheet points."""
+        return math.dist(self.start_pt, self.end_pt)
+
+    @property
+    def m_per_pt(self) -> float:
+        """The scale in metres per sheet point that it gives."""
+        return self.length / self.length_pt
+
+    @property
+    def u(self) -> float:
+        """Relative standard uncertainty of that scale: the place of its ends, and the rounding of the text."""
+        return max(placed_u(self.length, self.length_pt, self.step, self.place_pt), self.u_least)
+
+    @property
+    def known(self) -> KnownDimension:
+        """The length as a calibration takes it."""
+        return KnownDimension(start_pt=self.start_pt, end_pt=self.end_pt, length=self.length)
 
 
 def written_lengths(lines: Sequence[TextLine]) -> list[WrittenLength]:

@@ -33,23 +33,6 @@ _LABEL = re.compile(rf"(\d+(?:[.,]\d+)?)(?:\s*({_UNIT})\.?)?(?:\s*-?\s*0\s*\")?"
 _UNIT_WORD = re.compile(rf"\(?({_UNIT})\.?\)?", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ScaleBar(DrawnLength):
-    """A graphic scale: its labels, its length in metres, and the points in sheet points where that is drawn.
-
-    ``misfit_pt`` is the farthest that an edge stands from where its label says, in points. Where it is bare, the metre
-    is taken.
-    """
-
-    labels: tuple[str, ...]
-    misfit_pt: float
-
-    @property
-    def u(self) -> float:
-        """Relative standard uncertainty of that scale: the place of the outer edges."""
-        return math.sqrt(2) * max(PLACE_PT, self.misfit_pt) / self.length_pt
-
-
 @dataclass(frozen=True, slots=True)
 class _Label:
     """A number, its unit if it has one, where it may stand, and the box round it."""
@@ -66,11 +49,11 @@ class _Label:
         return max(sides) if len(self.text) < 3 else min(sides)
 
 
-def find_scale_bars(linework: Linework, lines: Sequence[TextLine]) -> tuple[ScaleBar, ...]:
-    """Find the graphic scales of a sheet, along it or up it."""
+def find_scale_bars(linework: Linework, lines: Sequence[TextLine]) -> tuple[DrawnLength, ...]:
+    """Find the graphic scales of a sheet, along it or up it; where one names no unit, metres are taken."""
     words = [word for line in lines for word in line.words]
     labels = _labels(lines)
-    bars: list[ScaleBar] = []
+    bars: list[DrawnLength] = []
     for axis in (0, 1):
         for zero in (label for label in labels if label.number == 0):
             bar = _bar(zero, labels, words, linework, axis)
@@ -105,7 +88,7 @@ def _label(words: Sequence[Word]) -> _Label | None:
 
 def _bar(
     zero: _Label, labels: Sequence[_Label], words: Sequence[Word], linework: Linework, axis: int
-) -> ScaleBar | None:
+) -> DrawnLength | None:
     """Return the bar whose nought a label is, if it is one; ``axis`` 0 runs along the sheet, 1 up it."""
     across = 1 - axis
     row = [label for label in labels if _aligned(label.box, zero.box, across, 0.3 * zero.size)]
@@ -126,7 +109,7 @@ def _bar(
     return None
 
 
-def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axis: int) -> ScaleBar | None:
+def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axis: int) -> DrawnLength | None:
     """Fit a row of rising labels to the edges that they stand at."""
     unit = _unit(labels, words)
     if unit is None and len(labels) < LEAST_BARE:
@@ -152,14 +135,14 @@ def _fitted(labels: list[_Label], words: Sequence[Word], linework: Linework, axi
     if misfit > max(1.0, STRAIGHT * span / 4) or span < 3 * labels[0].size:
         return None
     start, end = (float(chosen[0, 0]), level), (float(chosen[-1, 0]), level)
-    return ScaleBar(
-        labels=tuple(label.text for label in labels),
+    return DrawnLength(
         text=" ".join(label.text for label in labels),
         box_pt=box_round(label.box for label in labels),
         length=float(numbers[-1]) * (unit or 1.0),
         start_pt=start if axis == 0 else start[::-1],
         end_pt=end if axis == 0 else end[::-1],
-        misfit_pt=misfit,
+        reader="bar",
+        place_pt=max(PLACE_PT, misfit),  # as far as an edge stands from where its label says
         is_bare=unit is None,
     )
 

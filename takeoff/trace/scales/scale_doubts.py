@@ -136,17 +136,16 @@ def _nothing_found(case: Case) -> list[str]:
     elif case.notes:
         note = case.notes[0].m_per_pt
         told.append(f"the note says {ratio_text(note)}, but {narrow_doors(case.signs, note)}")
-    count = sum(len(group.votes) for group in case.groups)
+    count, main = sum(len(group.votes) for group in case.groups), case.main
+    if main is None:
+        return told
+    found = f"one dimension alone, “{main.votes[0].text}”, was found, and by it"
     if count > 1:
-        told.append(f"{count} lengths were found on it, and they agree no better than chance would have them")
-    elif case.main is not None and case.main.votes[0].is_bare:
-        told.append(f"one dimension alone, “{case.main.votes[0].text}”, was found, and it has no unit")
-    elif count == 1 and case.main is not None:
-        told.append(
-            f"one dimension alone, “{case.main.votes[0].text}”, was found, and by it the scale were "
-            f"{ratio_text(case.main.m_per_pt)}"
+        found = (
+            f"{count} lengths were found on it, and they agree no better than chance would have them; by "
+            f"{len(main.votes)} of them, such as “{main.votes[0].text}”,"
         )
-    return told
+    return [*told, f"{found} the scale were {ratio_text(main.m_per_pt)}"]
 
 
 def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[str]:

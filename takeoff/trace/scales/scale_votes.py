@@ -30,7 +30,7 @@ from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength
 from takeoff.trace.scales.room_sizes import room_sizes_at
-from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
+from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
 
@@ -105,7 +105,10 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
     )
     reading = _weighed(_note_votes(sheet, lines), linework, lines, signs)
     if reading.reader == "dimension" and len(reading.agreeing) == 1:
-        found = f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it"
+        found = (
+            f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it; by it "
+            f"the scale were {ratio_text(reading.m_per_pt or 0.0)}"
+        )
         return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(*reading.doubts[:-1], found))
     return reading
 
@@ -188,7 +191,7 @@ def _note_vote(text: str, at_pt: Point, sheet: Sheet) -> ScaleVote | None:
 
 def _drawn_vote(drawn: DrawnLength) -> ScaleVote:
     return ScaleVote(
-        reader="bar" if isinstance(drawn, ScaleBar) else "dimension",
+        reader=drawn.reader,
         m_per_pt=drawn.m_per_pt,
         u=drawn.u,
         text=drawn.text,

@@ -117,7 +117,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
     doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(main, groups, notes)]
-    if chosen is case.main or embedded:
+    if chosen is None or chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
     against = [vote.m_per_pt for vote in (*case.stated, *case.rough)] + ([case.main.m_per_pt] if case.main else [])

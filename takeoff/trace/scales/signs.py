@@ -59,6 +59,8 @@ _FOREIGN = re.compile(
 )
 """Letters of languages other than English, and their words for scale: none of their countries builds in feet."""
 _IN_FEET = re.compile(r"\d\s*(?:['′’\"″”]|FT\b|FEET\b|IN\b|INCH|S\.?F\b|SQ\.?\s*F)|\bFEET\b|\bINCHES\b", re.I)
+_OF_PART = re.compile(r"[⌀ØøΦφ]\s?\d|\d\s?°|\bTOLERANCES?\b", re.I)
+"""Signs of the drawing of a part: a diameter, an angle, tolerances. Pipes and roofs have them too (ordinary usage)."""
 FEW_FOREIGN = 2
 """Lines with such letters or words that tell the language of a sheet (judgement)."""
 OF_ALL = 0.6
@@ -77,7 +79,8 @@ class Signs:
     the capitals of most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its
     paper beside its scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows
     how large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
-    most that is drawn; ``is_metric`` tells that its language is one of metric countries, and nothing is in feet.
+    most that is drawn; ``is_metric`` tells that its language is one of metric countries, and nothing is in feet;
+    ``is_part`` that it may be no building but a part, drawn with diameters and angles.
     """
 
     doors: tuple[tuple[float, float, float], ...] = ()
@@ -87,6 +90,7 @@ class Signs:
     is_size_assumed: bool = False
     warning: str = ""
     is_metric: bool = False
+    is_part: bool = False
 
     def door(self, m_per_pt: float) -> float | None:
         """Return the width in metres of the middle one of the doors; ``None`` without doors."""
@@ -141,6 +145,7 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
         ),
         is_metric=sum(_FOREIGN.search(line.text) is not None for line in lines) >= FEW_FOREIGN
         and not any(_IN_FEET.search(line.text) for line in lines),
+        is_part=any(_OF_PART.search(line.text) for line in lines),
         warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),
     )
 

@@ -20,8 +20,8 @@ from takeoff.sheet.frame import Box, box_round, box_to_displayed, displayed_size
 from takeoff.sheet.text import TextLine, Word, scale_notes
 from takeoff.trace.drawing.crowded import MANY
 from takeoff.trace.drawing.linework import Flags, Floats, Linework
-from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
-from takeoff.trace.scales.lengths import parted_words
+from takeoff.trace.scales.dimensions import find_dimensions
+from takeoff.trace.scales.lengths import DrawnLength, parted_words
 from takeoff.trace.schedules.text_tables import straight
 from takeoff.trace.texts.printed_sizes import HIGHEST, LOWEST, CeilingNote, read_ceiling_notes
 
@@ -203,7 +203,7 @@ def _is_before(box: Box, behind: Box, size: float) -> bool:
     return box[1] < behind[3] and behind[1] < box[3] and 0 <= behind[0] - box[2] < 10 * size
 
 
-def _straight(linework: Linework, dimensions: Sequence[DimensionString], sheet: Sheet) -> tuple[Floats, Floats]:
+def _straight(linework: Linework, dimensions: Sequence[DrawnLength], sheet: Sheet) -> tuple[Floats, Floats]:
     """Return rows of y and both x of level lines, and of x and both y of upright ones; dimension lines are left out."""
     widest = 0.7 * displayed_size(sheet)[0]
     across, upright = (_merged(rows.tolist()) for rows in straight(linework, sheet))
@@ -285,7 +285,7 @@ def _nearest(place: Point, views: Sequence[_View]) -> int:
     return away[0][1]
 
 
-def _spanned(dimension: DimensionString, views: Sequence[_View], sheet: Sheet) -> tuple[int, CeilingNote | None]:
+def _spanned(dimension: DrawnLength, views: Sequence[_View], sheet: Sheet) -> tuple[int, CeilingNote | None]:
     """Return the view whose outline a dimension spans from floor to ceiling, and what it says."""
     x0, y0, x1, y1 = box_to_displayed(sheet, (*dimension.start_pt, *dimension.end_pt))
     own = _nearest(((x0 + x1) / 2, (y0 + y1) / 2), views)

@@ -13,8 +13,8 @@ import pytest
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine, Word, read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.scales.dimensions import DimensionString, find_dimensions
-from takeoff.trace.scales.lengths import written_lengths
+from takeoff.trace.scales.dimensions import find_dimensions
+from takeoff.trace.scales.lengths import DrawnLength, written_lengths
 from takeoff.units import parse_length
 
 Place = tuple[float, float]
@@ -77,7 +77,7 @@ class Paper:
     def data(self) -> bytes:
         return bytes(self.document.tobytes())
 
-    def found(self) -> tuple[DimensionString, ...]:
+    def found(self) -> tuple[DrawnLength, ...]:
         data, sheet = self.data(), self.sheet
         return find_dimensions(read_linework(data, sheet), read_lines(data, sheet))
 
@@ -106,7 +106,7 @@ def test_a_dimension_is_matched_to_its_ends_however_they_are_drawn_and_turned(en
     [dimension] = paper.found()
     assert dimension.length == pytest.approx(3.81)
     assert dimension.m_per_pt == pytest.approx(QUARTER_INCH, rel=1e-3)
-    assert dimension.is_strong == (ends != "none")
+    assert (dimension.u_least == 0) == (ends != "none")
 
 
 def test_a_line_that_overshoots_its_ticks_is_measured_between_them() -> None:
@@ -257,7 +257,7 @@ def test_a_dimension_line_may_end_where_its_filled_arrowheads_begin() -> None:
     paper.write("10'-0\"", (190, 194))
     [found] = paper.found()
     assert found.length_pt == pytest.approx(180, abs=0.05)
-    assert found.is_strong
+    assert found.u_least == 0
 
 
 @pytest.mark.parametrize("times", [1.0, 5.0, 12.0])

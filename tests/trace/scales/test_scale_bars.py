@@ -8,7 +8,8 @@ import pytest
 
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.scales.scale_bars import ScaleBar, find_scale_bars
+from takeoff.trace.scales.lengths import DrawnLength
+from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_votes import read_scale
 from tests.trace.scales.test_dimensions import Paper
 
@@ -16,7 +17,7 @@ FOOT = 0.3048
 METRE_AT_1_TO_50 = 72 / 0.0254 / 50
 
 
-def bars_of(paper: Paper) -> tuple[ScaleBar, ...]:
+def bars_of(paper: Paper) -> tuple[DrawnLength, ...]:
     data, sheet = paper.data(), paper.sheet
     return find_scale_bars(read_linework(data, sheet), read_lines(data, sheet))
 
@@ -58,7 +59,7 @@ def test_a_bar_gives_the_scale(
     [bar] = bars_of(paper)
     assert bar.length == pytest.approx(length)
     assert bar.m_per_pt * 72 / 0.0254 == pytest.approx(ratio, rel=1e-3)
-    assert bar.labels[0].startswith("0")
+    assert bar.text.startswith("0")
 
 
 def test_the_part_left_of_nought_is_passed_over() -> None:

@@ -92,7 +92,8 @@ def test_lengths_that_agree_no_better_than_chance_tell_no_scale() -> None:
     scattered = [vote("dimension", 10 * 30 ** (i / 10)) for i in range(10)]
     reading = weigh_votes([*scattered, vote("dimension", 10.01)])
     assert reading.m_per_pt is None
-    assert "11 lengths were found on it, and they agree no better than chance would have them" in reading.doubts
+    found = "11 lengths were found on it, and they agree no better than chance would have them"
+    assert f"{found}; by 2 of them, such as “dimension 10”, the scale were 1:10" in reading.doubts
 
 
 def test_one_length_written_and_drawn_alike_many_times_is_one_reading() -> None:
@@ -206,6 +207,22 @@ def test_one_dimension_and_nothing_else_gives_a_scale_and_a_doubt() -> None:
     reading = weigh_votes([vote("dimension", 50, text="3.81 m")])
     assert ratio(reading) == 50
     assert reading.doubts == ("one dimension alone, “3.81 m”, tells the scale: check it with another",)
+
+
+def test_one_number_without_a_unit_gives_no_scale_and_says_what_it_would_give_in_each_unit() -> None:
+    reading = weigh_votes([replace(vote("dimension", 10, text="650"), is_bare=True)])
+    assert reading.m_per_pt is None
+    assert "by it the scale were 1:100" in reading.doubts[-1]
+    assert "millimetres, 1:10" in reading.doubts[0]
+
+
+@pytest.mark.parametrize(("is_part", "taken", "other"), [(False, 25, "inches"), (True, 2.5, "centimetres, 1:25")])
+def test_on_the_drawing_of_a_part_whole_numbers_are_millimetres_first(is_part: bool, taken: float, other: str) -> None:
+    lengths = (0.380, 0.483, 0.058, 0.388, 0.038)  # read as millimetres; as centimetres they are of a small house
+    bare = [vote("dimension", 2.5, text=f"{1000 * one:.0f}", span=one / (2.5 * POINT)) for one in lengths]
+    reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs(is_part=is_part))
+    assert ratio(reading) == taken
+    assert other in reading.doubts[0]
 
 
 def test_nothing_to_read_gives_no_scale() -> None:
