@@ -114,10 +114,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
         if len(read_lines(data, sheet)) >= FEW_TEXTS or count_drawn(data, sheet) > MANY:
             look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
             raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
-        try:
-            return set_scale_scanned(store, sheet)
-        except CalibrationError as again:
-            raise refused if read_lines(data, sheet) else again from None
+        return set_scale_scanned(store, sheet)
     return put_scales(store, made)
 
 

@@ -63,6 +63,10 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         told += [] if is_stated else _doors_beside(chosen, case.signs)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
+    elif chosen.reader == "bar":
+        note = f"the note says {ratio_text(case.notes[0].m_per_pt)}, but " if case.notes else ""
+        bar = f"the scale bar “{chosen.text}” gives about {ratio_text(chosen.m_per_pt)}"
+        told.append(f"{note}{bar}: check it with a dimension")
     elif chosen.is_bare and not told and not _is_confirmed(case, chosen):
         told.append(
             f"the drawing says that its unit is {chosen.text}, and nothing drawn confirms that: check it with a "
@@ -130,9 +134,6 @@ def _nothing_found(case: Case) -> list[str]:
             f"the note says “{case.notes[0].text}”, but nobody knows how large this picture was on paper, so a note "
             "tells nothing"
         )
-    elif case.notes and any(is_off(bar, case.notes[0].m_per_pt) for bar in case.rough):
-        bars = " and ".join(f"“{bar.text}” gives about {ratio_text(bar.m_per_pt)}" for bar in case.rough)
-        told.append(f"the note says {ratio_text(case.notes[0].m_per_pt)}, but the scale bar {bars}")
     elif case.notes:
         note = case.notes[0].m_per_pt
         told.append(f"the note says {ratio_text(note)}, but {narrow_doors(case.signs, note)}")

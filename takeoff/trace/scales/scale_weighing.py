@@ -163,9 +163,11 @@ def _chosen(case: Case) -> ScaleVote | VoteGroup | None:
             return main
         if is_alone(case) and not main.votes[0].is_bare and (not case.notes or signs.is_size_assumed):
             return main
+    if len(case.notes) < 2:
+        for bar in case.rough:
+            if not case.notes or is_off(bar, case.notes[0].m_per_pt):
+                return bar
     if len(case.notes) != 1 or signs.is_size_assumed or signs.doors_fit(case.notes[0].m_per_pt) is False:
-        return None
-    if any(is_off(bar, case.notes[0].m_per_pt) for bar in case.rough):
         return None
     return case.notes[0]
 

@@ -197,10 +197,11 @@ def test_a_map_beside_a_plan_that_is_dimensioned_throughout_asks_nothing(beside,
     assert (ratio(reading), bool(reading.doubts)) == (50, is_told)
 
 
-def test_a_short_scale_bar_that_contradicts_the_note_leaves_no_scale() -> None:
+def test_a_short_scale_bar_shrank_with_its_print_and_is_asked() -> None:
+    gives = "the scale bar “bar 296” gives about 1:296: check it with a dimension"
     reading = weigh_votes([vote("note", 192), vote("bar", 296, u=0.012)])
-    assert reading.m_per_pt is None
-    assert "the note says 1:192, but the scale bar “bar 296” gives about 1:296" in reading.doubts
+    assert (ratio(reading), reading.reader, reading.doubts) == (296, "bar", (f"the note says 1:192, but {gives}",))
+    assert weigh_votes([vote("bar", 296, u=0.012)]).doubts == (gives,)
 
 
 def test_one_dimension_and_nothing_else_gives_a_scale_and_a_doubt() -> None:
