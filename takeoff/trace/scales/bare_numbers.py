@@ -41,7 +41,8 @@ PRINTED = (0.6, 3.0)
 FEET_LEAST = 24.0
 """N of 1:N under which nobody writes feet with decimals: 1/2" = 1'-0" (judgement)."""
 RARE = 0.5
-"""A unit less usual than this for its form is asked, whatever the doors say (our choice)."""
+"""A unit less usual than this for its form is asked, whatever the doors say, as they may be of another view than the
+numbers; without doors one or two numbers are asked in all but the most usual unit (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
 LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
@@ -75,8 +76,8 @@ def settle_units(
     references = [*stated, *(group.m_per_pt for group in explicit)]
     for form in sorted({form_of(vote.text) for vote in votes if vote.is_bare}, key=_count_of(votes)):
         groups = group_votes([vote for vote in votes if vote.is_bare and form_of(vote.text) == form])
-        if not groups or (references and len(groups[0].votes) < 2):
-            continue  # one number fits what is stated in one unit or another
+        if not groups or (len(groups[0].votes) < 2 and (references or len(votes) > 1)):
+            continue  # one number fits what else there is in one unit or another
         scale = groups[0].m_per_pt
         unit = _unit_of_references(groups[0], form, references)
         if unit is None and len(references) > len(stated) and not groups[0].is_sure:
@@ -133,7 +134,7 @@ def _likely_unit(
     ]
     if others and signs.is_part and not doors:  # no size of buildings tells it
         best, *others = sorted({best, *others, *units[:1]}, key=lambda unit: -_USUAL[form][unit.name])
-    if not others and _USUAL[form][best.name] < RARE:  # doors may be of another view than the numbers
+    if not others and _USUAL[form][best.name] < (RARE if doors or len(votes) > 2 else 1.0):
         others = [max(units, key=lambda unit: _USUAL[form][unit.name])]
     if not others and best.is_possible:
         return best.factor, []
