@@ -101,7 +101,7 @@ def test_a_bar_that_is_too_short_to_tell_the_scale_speaks_against_a_note_that_is
     data, sheet = paper.data(), paper.sheet
     reading = read_scale(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
     assert "8'” gives about 1:29" in reading.doubts[0]
-    assert reading.m_per_pt is None
+    assert reading.reader == "bar"
 
 
 def test_a_unit_may_stand_beside_the_row() -> None:
