@@ -39,7 +39,8 @@ _NUMBER_VALUE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9.\-/]{0,11}", re.IGNORECASE)
 """A number that stands at its label may have any form; labels in the languages that sheets at hand are in."""
 _PAPER = re.compile(r"[AB][0-5]")
 _SIZE_LABEL = re.compile(r"(?:PAPER|SHEET)?\s*(?:SIZE|FORMAT)\s*:?|.*@", re.IGNORECASE)
-_NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT)[-.]?\d")
+_NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT|WIC|WC|BED|BR|CL|BTH|LAV|KIT)[-.]?\d")
+"""What is counted otherwise, rooms too: their numbers stand where a title block may be (ordinary words, no source)."""
 _TITLE_LABEL = re.compile(
     r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)|(?:ZEICHNUNG|PLANINHALT|PLANTITEL|BEZEICHNUNG|OGGETTO|"
     r"TITOLO|ELABORATO|T[ÍI]TULO|CONTENIDO|PLANO|TITRE|INTITUL[ÉE]|D[ÉE]SIGNATION|CONTE[ÚU]DO|ASSUNTO|ONDERWERP|"
@@ -52,6 +53,7 @@ _TITLE_WORD = re.compile(
     r"PLATTEGROND(?:EN)?|DOORSNEDEN?|GEVELS?|ПЛАН|РАЗРЕЗ|ФАСАД)\b",
     re.IGNORECASE,
 )
+_BARE_TITLE = re.compile(r"(?:FLOOR\s+)?PLANS?", re.IGNORECASE)
 _REVISION = re.compile(
     r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
 )
@@ -186,6 +188,8 @@ def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -
     if not titled:
         return ""
     largest = max(titled, key=lambda at: (round(at.line.size), -at.box[1]))
+    if _BARE_TITLE.fullmatch(largest.text):  # which floor it is stands above
+        largest = next((at for at in edge if _goes_on(largest, at, at)), largest)
     is_caption = number is None and _is_caption(largest.line, [at.line for at in placed])
     return "" if is_caption else _whole_title(largest, edge, largest.text)
 
@@ -205,14 +209,20 @@ def _is_caption(title: TextLine, lines: Sequence[TextLine]) -> bool:
 
 
 def _whole_title(first: _Placed, edge: list[_Placed], text: str) -> str:
-    """Add the lines that go on beneath the first line of a title: as large, as far left, and close."""
-    size = first.line.size
+    """Add the lines that go on beneath the first line of a title."""
     below = first
     for at in sorted(edge, key=lambda other: other.box[1]):
-        close = -size / 4 < at.box[1] - below.box[3] < size * 0.4
-        if close and abs(at.box[0] - first.box[0]) < size / 4 and abs(at.line.size - size) < size / 8:
+        if _goes_on(at, below, first):
             text, below = f"{text} {at.text}", at
     return text
+
+
+def _goes_on(at: _Placed, above: _Placed, first: _Placed) -> bool:
+    """Tell whether a line stands close beneath another, as large and as far left as the first or as that centred."""
+    size = first.line.size
+    is_close = -size / 4 < at.box[1] - above.box[3] < size * 0.4
+    offset = min(abs(at.box[0] - first.box[0]), abs(_middle(at)[0] - _middle(first)[0]))
+    return is_close and offset < size / 4 and abs(at.line.size - size) < size / 8
 
 
 def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, float]) -> str:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import re
 from typing import Literal, cast
 
-LayerRole = Literal["wall", "column", "door", "glazing", "pattern", "other"]
+LayerRole = Literal["wall", "column", "door", "glazing", "opening", "pattern", "other"]
+"""``opening`` holds doors and windows alike: how each is drawn tells which it is."""
 
 _WORDS: tuple[tuple[str, LayerRole], ...] = (
     ("ANNO IDEN DIMS DIM TEXT SYMB NOTE ELEV SECT DETL ABOV COTE COTES COTA COTAS TEXTE TEXTO BEMASSUNG", "other"),
@@ -32,6 +33,7 @@ _WORDS: tuple[tuple[str, LayerRole], ...] = (
     ("DOOR DOORS PORTE PORTES TÜR TÜREN TUER TUEREN PUERTA PUERTAS PORTA PORTAS DRZWI DVEŘE DVERE VRATA", "door"),
     ("DEUR DEUREN DØR DØRE DØRER DÖRR DÖRRAR OVET AJTÓ AJTÓK KAPI KAPILAR ДВЕРЬ ДВЕРИ PINTU", "door"),
     ("GLAZ GLASS WINDOW WINDOWS WIN FENETRE FENETRES FENÊTRE FENÊTRES FENSTER VENTANA VENTANAS", "glazing"),
+    ("ESQUADRIA ESQUADRIAS CAIXILHARIA CAIXILHARIAS CARPINTERIA MENUISERIE MENUISERIES SERRAMENTI INFISSI", "opening"),
     ("JANELA JANELAS FINESTRA FINESTRE VITRAGE VIDRIO VIDRO CRISTAL OKNO OKNA PROZOR PROZORI RAAM RAMEN", "glazing"),
     ("VINDUE VINDUER VINDU FÖNSTER IKKUNA IKKUNAT ABLAK ABLAKOK PENCERE PENCERELER FERESTRE ОКНО JENDELA", "glazing"),
 )

@@ -19,7 +19,7 @@ Roles = NDArray[np.str_]
 """For each path what it is part of; empty where nothing tells."""
 
 _ROLE: dict[Part, LayerRole] = {"wall": "wall", "door": "door", "window": "glazing", "other": "other"}
-_EITHER = "opening"
+_EITHER: LayerRole = "opening"
 """What is shown as a door and as a window: it is no wall, and how it is drawn tells which of the two it is."""
 _SAME_PEN = 0.015
 """Points by which pens of one look differ: widths are kept to a hundredth."""

@@ -96,7 +96,7 @@ def read_plan(
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = walls_by(scene)
     material, openings, closed, shapes, bare_gaps = _closed(walls, scene, swings)
-    printed = read_printed_areas(lines)
+    printed = scene.areas
     shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
     ground = ground_of(shapely.union_all([walls.material, walls.low]), scene)
     building = _inside(closed, ground, scene)
@@ -151,9 +151,9 @@ def _with_lost(
 
     Where most rooms have names, ``bare`` shapes, without name or opening, are listed with the lost ones.
     """
-    others = other_labels(lines, [room.number for room, _ in rooms])
+    others = other_labels(lines, [room.number for room, _ in rooms], printed)
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, scene.m_per_pt, others, lines)
-    rooms = _trusted(rooms, len(lost))
+    rooms = _trusted(rooms, len(lost), printed)
     if sum(bool(room.name or room.number) for room, _ in rooms) > _NAMED * len(rooms):
         lost += tuple(closed_shape(shape, scene.m_per_pt) for _, shape in rooms if shape.wkb in bare)
         rooms = [(room, shape) for room, shape in rooms if shape.wkb not in bare]
@@ -193,9 +193,15 @@ def _closed(
     return material, openings, closed, shapes, ends
 
 
-def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[TracedRoom, Polygon]]:
-    """Return the rooms; those without a name as doubtful where most names are lost: shafts close where rooms do not."""
-    if lost <= sum(bool(room.name) for room, _ in rooms):
+def _trusted(
+    rooms: list[tuple[TracedRoom, Polygon]], lost: int, printed: Sequence[PrintedArea]
+) -> list[tuple[TracedRoom, Polygon]]:
+    """Return the rooms; those without a name or an area in them as doubtful where most labels are lost.
+
+    Shafts close where rooms do not.
+    """
+    with_area = {shape.wkb for _, shape in rooms if areas_inside(shape, printed)}
+    if lost <= sum(bool(room.name) or shape.wkb in with_area for room, shape in rooms):
         return rooms
     told = "Most names of the sheet stand in no room that was read."
 
@@ -203,7 +209,9 @@ def _trusted(rooms: list[tuple[TracedRoom, Polygon]], lost: int) -> list[tuple[T
         confidence, reasons = min(room.confidence, _NAMES_LOST), (*room.reasons, told)
         return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
 
-    return [(room if room.name or room.number else doubted(room), shape) for room, shape in rooms]
+    return [
+        (room if room.name or room.number or shape.wkb in with_area else doubted(room), shape) for room, shape in rooms
+    ]
 
 
 def _is_same(one: Polygon, other: Polygon) -> bool:

@@ -13,9 +13,11 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Linework, Pieces
 from takeoff.trace.drawing.looks import Roles, roles_of
+from takeoff.trace.drawing.polygons import Lines
 from takeoff.trace.lines.hatches import hatch_rows
 from takeoff.trace.lines.not_building import axis_rows, dash_rows, note_rows
 from takeoff.trace.lines.swings import Swing, leaf_rows
+from takeoff.trace.texts.printed_sizes import PrintedArea, read_printed_areas
 from takeoff.trace.texts.room_names import names_of
 
 
@@ -27,7 +29,7 @@ class Scene:
     the leaves of doors, ``is_note`` dimension lines and what stands on layers for other things, ``is_dashed`` dashes.
     ``words`` are boxes. ``roles`` says for each path what it is part of, ``is_shown`` whether a drafting style says so
     rather than layers. ``names`` are the lines of text that read as names of
-    rooms.
+    rooms, ``areas`` the floor areas that are printed.
     """
 
     linework: Linework
@@ -42,6 +44,7 @@ class Scene:
     sheet_area: float
     roles: Roles
     names: tuple[TextLine, ...]
+    areas: tuple[PrintedArea, ...]
     is_shown: bool = False
 
     @classmethod
@@ -71,6 +74,7 @@ class Scene:
             is_dashed=dash_rows(pieces, linework, m_per_pt),
             words=words,
             names=names_of(lines),
+            areas=read_printed_areas(lines),
             m_per_pt=m_per_pt,
             sheet_area=size_pt[0] * size_pt[1],
             roles=roles,
@@ -83,6 +87,11 @@ class Scene:
         is_said = self.is_shown or bool((self.roles == "wall").any())
         flags: Flags = (self.roles == "") if is_said else np.ones(len(self.roles), bool)
         return flags
+
+    @property
+    def labels(self) -> Lines:
+        """The middles of what stands in rooms, names and printed areas."""
+        return np.asarray(shapely.points([*(n.middle_pt for n in self.names), *(a.at_pt for a in self.areas)]))
 
     def pt(self, metres: float) -> float:
         """Turn metres into sheet points."""

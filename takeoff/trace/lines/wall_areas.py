@@ -181,7 +181,7 @@ def find_lines(scene: Scene) -> Walls:
     """
     width = scene.linework.width[scene.pieces.path]
     is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
-    middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
+    middles = scene.labels
     pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)).tolist()
     heavier = [width > pen - 0.01 for pen in pens] if len(middles) >= _NAMES else []
     heavier = [rows for rows in heavier if rows.sum() <= MOST_SINGLE]
@@ -198,13 +198,13 @@ def find_lines(scene: Scene) -> Walls:
 
 
 def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
-    """Return the groups that enclose names of rooms, not many fewer than the best does; of these the pure ones.
+    """Return the groups that enclose labels of rooms, not many fewer than the best does; of these the pure ones.
 
     Walls do; a frame, a table or a site does not, and what draws boards, grids and furniture in one pen is not pure. Of
     outlines those with most names are walls: trees may cover more ground.
     None are returned where so few names are enclosed that they tell nothing.
     """
-    middles = shapely.centroid([shapely.box(*line.box_pt) for line in scene.names])
+    middles = scene.labels
     if len(middles) < _NAMES or not groups:
         return []
     counts = [int(shapely.contains(g.ground, middles).sum()) for g in groups]

@@ -42,6 +42,10 @@ _CALLED = re.compile(
 """A number with decimals behind m², or that is called an area and names no unit: it is of m² (common practice, no
 source)."""
 
+_BARE = re.compile(r"(?P<number>\d{1,4}[.,]\d{2})\s*m", re.IGNORECASE)
+_OVER = re.compile(r"h\s*=\s*\d[.,]\d{1,2}\s*m?", re.IGNORECASE)
+"""Figures in metres, and a height."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrintedArea:
@@ -53,12 +57,19 @@ class PrintedArea:
 
 
 def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
-    """Return the lines of a sheet's text that give a floor area, or the two sides of a room."""
-    return tuple(
-        PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area)
-        for line in lines
-        if (area := area_in(line.text)) is not None
-    )
+    """Return the lines of a sheet's text that give a floor area, or the two sides of a room.
+
+    Where letters are recognised, the raised 2 may be lost: figures in metres too large for openings are areas where
+    some stand on the height of a room, and so are all others of that size.
+    """
+    found = [(line, area) for line in lines if (area := area_in(line.text)) is not None]
+    bare = [(line, float(m["number"].replace(",", "."))) for line in lines if (m := _BARE.fullmatch(line.text.strip()))]
+    heights = [shapely.box(*line.box_pt) for line in lines if _OVER.fullmatch(line.text.strip())] if bare else []
+    told = [(line, n) for line, n in bare if shapely.dwithin(heights, shapely.box(*line.box_pt), line.size).any()]
+    if len({n for _, n in told}) >= _TELL and statistics.median(n for _, n in told) > _WIDE[1]:
+        size = statistics.median(line.size for line, _ in told)
+        found += [(line, n) for line, n in bare if abs(line.size - size) < 0.1 * size and _LEAST <= n <= _MOST]
+    return tuple(PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area) for line, area in found)
 
 
 def printed_inside(shape: Geometry, printed: Sequence[PrintedArea]) -> list[PrintedArea]:

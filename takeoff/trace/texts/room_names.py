@@ -12,7 +12,7 @@ from shapely import Geometry
 
 from takeoff.sheet.scope_words import without_note
 from takeoff.sheet.text import TextLine
-from takeoff.trace.texts.printed_sizes import area_in, size_tag, size_tags
+from takeoff.trace.texts.printed_sizes import PrintedArea, area_in, size_tag, size_tags
 
 _NUMBER = re.compile(r"(?:[A-Z]{0,2}[-.]?)?\d{1,4}(?:-\d{1,3})?[A-Z]?", re.ASCII)
 _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
@@ -33,10 +33,11 @@ _PART = re.compile(
 """Parts of a building and steel sections, which name no room (ordinary words, no source)."""
 _NOTE = re.compile(
     r"\b(?:TO|BY|ALL|AS|FROM|PER|SEE|REFER|VERIFY|PROVIDE|OVERHEAD|ABOVE|BELOW|BEYOND|(?:DEMOLISH|REMOVE|REPAIR|RETAIN|REPLACE|INSTALL|"
-    r"RELOCATE|ALIGN)\w*)\b",
+    r"RELOCATE|ALIGN)\w*)\b|\b(?:ON|AT)$",
     re.IGNORECASE,
 )
-"""Words that stand in notes to the builder and in no name, but for OPEN TO BELOW (ordinary words, no source)."""
+"""Words that stand, or end a line, in notes to the builder and in no name, but for OPEN TO BELOW (ordinary words, no
+source)."""
 _FINISH = re.compile(
     r"\b(?:TILES?|CEILING|FLOORING|CARPET|VINYL|CONCRETE|SCREED|LAMINATE|PARQUET|TIMBER|BODEN|DECKE|PARKETT|FLIESEN|"
     r"ESTRICH|BESTAND|PANELE|P[LŁ]YTKI|GRES|CARRELAGE|PISO|FORRO|SOFFIT)\b",
@@ -63,6 +64,10 @@ bare millimetres (room numbers run on by ones; judgement, no source)."""
 MANY_BARE, FAR_APART = 30, 30
 """So is one with this many of them, without feet, whose largest is this many times the least (judgement)."""
 
+_AGAIN = 2.5
+"""Times that each number of one form stands on a sheet at the most, on average, where they are those of rooms
+(judgement)."""
+
 
 def has_bare_millimetres(lines: Sequence[TextLine]) -> bool:
     """Tell whether a sheet is dimensioned in bare millimetres, so that a round number is a length and no room's."""
@@ -78,20 +83,44 @@ def _is_round(number: str) -> bool:
     return len(number) >= 3 and number.isdigit() and int(number) % ROUND_MM == 0
 
 
-def other_labels(lines: Sequence[TextLine], numbers: Sequence[str]) -> list[TextLine]:
-    """Return the lines that give a floor area, or a number that is written as those of rooms are.
+def numbers_of(lines: Sequence[TextLine]) -> list[TextLine]:
+    """Return the lines of a sheet that may be numbers of rooms: no lengths, sizes of openings or marks of them.
+
+    Marks of doors, windows or circuits stand there again and again; rooms' stand once, and once more in a schedule.
+    """
+    in_mm = has_bare_millimetres(lines)
+    numbers = [(line, text) for line in lines if _NUMBER.fullmatch(text := line.text.strip())]
+    times = Counter(text for _, text in numbers)
+    forms = {text: re.sub(r"[0-9]", "0", text) for text in times}
+    different, every = Counter(forms.values()), Counter(forms[text] for _, text in numbers)
+    sized = () if in_mm or not any(size_tag(line) for line, _ in numbers) else size_tags(lines, names_of(lines))
+    no_numbers = {id(tag.line) for tag in sized}
+    return [
+        line
+        for line, text in numbers
+        if every[forms[text]] <= _AGAIN * different[forms[text]]
+        and not (in_mm and text.isdigit() and (len(text) > 3 or _is_round(text)))
+        and id(line) not in no_numbers
+    ]
+
+
+def other_labels(
+    lines: Sequence[TextLine], numbers: Sequence[str], areas: Sequence[PrintedArea]
+) -> list[TextLine]:
+    """Return the lines that give one of the floor ``areas``, or a number that is written as those of rooms are.
 
     ``numbers`` are those of the rooms that were read; two of one form tell how numbers of rooms are written.
     """
     forms = Counter(re.sub(r"[0-9]", "0", number) for number in numbers if number)
     usual = {form for form, count in forms.items() if count > 1}
     sizes = [line.size for line in lines if line.text.strip() in numbers]
+    places = {one.at_pt for one in areas}
     low, high = 0.85 * min(sizes, default=0.0), 1.15 * max(sizes, default=0.0)
     return [
         line
         for line in lines
         if (low <= line.size <= high and re.sub(r"[0-9]", "0", line.text.strip()) in usual)
-        or (area_in(line.text) is not None and size_tag(line) is None)
+        or (line.middle_pt in places and size_tag(line) is None)
     ]
 
 
@@ -193,12 +222,8 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     """
     within = label_lines(shape, lines)
     names = _labelled(names_in(shape, within), within)
-    in_mm = has_bare_millimetres(lines)
-    inside = [(line, line.text.strip()) for line in within]
-    numbers = [line for line, text in inside if _NUMBER.fullmatch(text) and not (in_mm and _is_round(text))]
-    if not in_mm and any(map(size_tag, numbers)):
-        no_numbers = {id(tag.line) for tag in size_tags(lines, names_of(lines))}
-        numbers = [line for line in numbers if id(line) not in no_numbers]
+    may_be = {id(line) for line in numbers_of(lines)} if any(_NUMBER.fullmatch(x.text.strip()) for x in within) else ()
+    numbers = [line for line in within if id(line) in may_be]
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]
@@ -210,7 +235,7 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
     if not close and split and (split["a"] or split["b"]) and not _COUNTED.match(words):
         number = split["a"] or split["b"]
-        return split["n"], "" if in_mm and _is_round(number) else number
+        return split["n"], "" if _is_round(number) and has_bare_millimetres(lines) else number
     nearest = min(close, key=lambda line: _gap(line, name[-1]), default=None)
     return words, nearest.text.strip() if nearest else ""
 

@@ -90,7 +90,7 @@ def test_a_number_like_those_of_rooms_is_lost_where_no_room_is():
         return TextLine(words=(Word(text=text, box_pt=(x, y, x + 9, y + 5)),), box_pt=(x, y, x + 9, y + 5))
 
     lines = [line("101", 0, 0), line("102", 20, 0), line("103", 40, 0), line("7", 60, 0), line("2100", 80, 0)]
-    others = other_labels(lines, ["101", "102"])
+    others = other_labels(lines, ["101", "102"], ())
     assert [one.text for one in others] == ["101", "102", "103"]
     (lost,), _ = lost_rooms([], [shapely.box(0, 0, 38, 9)], shapely.box(0, 0, 99, 9), shapely.Polygon(), 1.0, others)
     assert (lost.name, lost.mend) == ("103", BY_WALL)
