@@ -74,6 +74,12 @@ def test_title_blocks_in_other_languages_are_read_by_their_labels(make_pdf, writ
     assert read == (number, "Grundriss EG", "1:50", revision, "20.11.2015")
 
 
+def test_a_title_in_two_centred_lines_is_read_whole_and_a_counted_room_is_no_number(make_pdf, write_text):
+    content = write_text(2200, 600, 14, "Second & Third") + write_text(2216, 585, 14, "Floor Plan")
+    sheet = read_sheets(make_pdf(content + write_text(2300, 900, 9, "WIC-2"), media=ARCH_D), "plan.pdf")[0][0]
+    assert (sheet.title, sheet.number) == ("Second & Third Floor Plan", "")
+
+
 @pytest.mark.parametrize("number", ["A-101", "A1.2", "ID-3", "A101", "S2", "AD-101.1", "G-001", "A-101A"])
 def test_sheet_numbers_of_every_usual_form_are_read(make_pdf, write_text, number):
     content = write_text(2400, 60, 30, number) + write_text(500, 900, 40, "B12")

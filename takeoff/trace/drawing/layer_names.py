@@ -93,8 +93,8 @@ def layer_role(name: str) -> LayerRole | None:
     --------
     >>> layer_role("SHELL|A-WALL-INTR"), layer_role("A-WALL-PATT"), layer_role("A-DOOR-IDEN"), layer_role("Layer 1")
     ('wall', 'pattern', 'other', None)
-    >>> layer_role("Innenwände"), layer_role("ALV-2"), layer_role("CURTAINWALL"), layer_role("Haustür")
-    ('wall', 'wall', 'glazing', 'door')
+    >>> layer_role("Innenwände"), layer_role("ALV-2"), layer_role("CURTAINWALL"), layer_role("ESQUADRIA")
+    ('wall', 'wall', 'glazing', 'opening')
     """
     if is_removed(name):
         return "other"

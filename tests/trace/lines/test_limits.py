@@ -376,6 +376,15 @@ def is_named_outline(count: int) -> bool:
     return walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), words).style == "outline"
 
 
+def test_printed_areas_tell_walls_as_names_do() -> None:
+    def areas(ink):
+        for i in range(3):
+            ink.text((1.0 + 2.0 * i, 2.0), f"1{i}.5 m²", 5, "0")
+
+    lined = shape(house(0, 0, 10, 4), stroke=PEN)
+    assert walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), areas).style == "outline"
+
+
 def joins(share: float) -> bool:
     """Tell whether walls in a thin pen go on where the main ones end, where so much of what it draws is walls."""
     wings = [shapely.box(5.3, y, 12.0, y + 0.2) for y in (0.0, 3.8)]

@@ -16,7 +16,7 @@ from takeoff.actions.tracing import trace_sheet
 from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.texts.printed_sizes import notes_inside, one_height, read_ceiling_notes
+from takeoff.trace.texts.printed_sizes import notes_inside, one_height, read_ceiling_notes, read_printed_areas
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import THIN, filled, place, window
 
@@ -158,3 +158,17 @@ def test_what_a_ceiling_is_made_of_is_no_height() -> None:
 @pytest.mark.parametrize("text", ["PD=270", "HSP: 2.70 m", "RH = 2,70 m"])
 def test_words_of_other_languages_and_centimetres_give_a_height(text: str) -> None:
     assert [note.height for note in read_ceiling_notes([line(text)])] == [pytest.approx(2.7)]
+
+
+@pytest.mark.parametrize(
+    ("figures", "heights", "areas"),
+    [
+        (("24,30m", "77,01m", "18,18m", "5,70m"), 3, 4),  # one without a height, as large as the others
+        (("24,30m", "77,01m", "18,18m", "5,70m"), 2, 0),
+        (("1,20m", "0,90m", "2,40m"), 3, 0),  # windows and how high they are
+    ],
+)
+def test_figures_in_metres_over_heights_are_areas_whose_raised_two_was_lost(figures, heights, areas) -> None:
+    lines = [line(text, 0, 60 * i) for i, text in enumerate(figures)]
+    lines += [line("h=2,70m", 0, 60 * i + 7) for i in range(heights)]
+    assert len(read_printed_areas(lines)) == areas

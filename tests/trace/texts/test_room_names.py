@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.texts.room_names import has_bare_millimetres, names_of, room_label
+from takeoff.trace.texts.room_names import has_bare_millimetres, names_of, numbers_of, room_label
 
 ROOM = shapely.box(0, 0, 200, 200)
 
@@ -132,3 +132,18 @@ def test_a_block_on_a_sheet_that_is_displayed_turned_is_read_from_its_first_line
 
     texts = ["NEW OFFICE", "HARD TILES", "12 m²"]
     assert room_label(ROOM, [upright(text, 40.0 + 9.0 * i) for i, text in enumerate(texts)])[0] == "NEW OFFICE"
+
+
+@pytest.mark.parametrize(("times", "is_number"), [(2, True), (3, False)])
+def test_a_mark_that_stands_again_and_again_is_no_number_of_a_room(times: int, is_number: bool) -> None:
+    marks = [line(f"D{i}", 500.0, 20.0 * (4 * again + i)) for i in range(4) for again in range(times)]
+    assert (room_label(ROOM, [line("STORE", 50.0, 60.0), line("D1", 50.0, 72.0), *marks[1:]])[1] == "D1") is is_number
+
+
+def test_of_bare_millimetres_four_figures_are_a_length_though_no_whole_centimetres() -> None:
+    numbers = [line("5255", 50.0, 60.0), line("G-24", 50.0, 90.0)]
+    assert numbers_of([*numbers, *DIMENSIONS]) == numbers[1:]
+
+
+def test_a_line_that_ends_in_the_middle_of_a_note_names_no_room() -> None:
+    assert names_of([line("CENTER WINDOW ON", 50.0, 60.0), line("STATION", 50.0, 120.0)])[0].text == "STATION"
