@@ -104,9 +104,7 @@ def numbers_of(lines: Sequence[TextLine]) -> list[TextLine]:
     ]
 
 
-def other_labels(
-    lines: Sequence[TextLine], numbers: Sequence[str], areas: Sequence[PrintedArea]
-) -> list[TextLine]:
+def other_labels(lines: Sequence[TextLine], numbers: Sequence[str], areas: Sequence[PrintedArea]) -> list[TextLine]:
     """Return the lines that give one of the floor ``areas``, or a number that is written as those of rooms are.
 
     ``numbers`` are those of the rooms that were read; two of one form tell how numbers of rooms are written.
