@@ -26,12 +26,14 @@ _TITLES: tuple[tuple[SheetUse, str], ...] = (
     (
         "other",
         r"\b(?:LAGEPLAN|DACHAUFSICHT|PLAN DE MASSE|COVER|TITLE SHEET|INDEX|"
-        r"SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY)\b",
+        r"SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY|"
+        r"PERSPE[CK]TI\w+|PROSPETTIVA|ISOMETRI\w+|AXONOMETRI\w+|RENDERINGS?|3 ?D(?: VIEWS?)?)\b",
     ),
     ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
 _TYPES: dict[str, SheetUse] = {
     "0": "other", "1": "floor plan", "2": "elevation", "3": "detail", "5": "detail", "6": "schedule",
+    "9": "other",
 }  # fmt: skip
 _NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
 HEADING = 1.3
