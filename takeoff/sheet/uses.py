@@ -33,7 +33,6 @@ _TITLES: tuple[tuple[SheetUse, str], ...] = (
 )
 _TYPES: dict[str, SheetUse] = {
     "0": "other", "1": "floor plan", "2": "elevation", "3": "detail", "5": "detail", "6": "schedule",
-    "9": "other",
 }  # fmt: skip
 _NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
 HEADING = 1.3

@@ -19,7 +19,6 @@ from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, units_of, use
         ("A-501", "WALL DETAILS", "detail"),
         ("A-103", "ROOF PLAN", "other"),
         ("A-901", "Perspective 1", "other"),
-        ("A-902", "", "other"),  # three-dimensional views (US National CAD Standard, from memory)
         ("G-001", "COVER SHEET", "other"),
         ("E-101", "POWER PLAN", "other"),
         ("A-110", "", "floor plan"),
