@@ -27,6 +27,7 @@ LEVEL = 4.0
 """Times that a value beneath a label must be nearer than one beside it (measured on the title blocks at hand)."""
 
 _NUMBER = re.compile(r"[A-Z]{1,3}[-.]?\d{1,4}(?:[.-]\d{1,3})?[A-Z]?")
+_GRID_NAME = re.compile(r"[A-Z]{0,2}(?:[.-]?\d{1,2})?", re.IGNORECASE)
 _NUMBER_LABEL = re.compile(r"(?:(?:SHEET|DRAWING|DWG)\b\.?\s*)?(?:NO\b\.?|NUMBER\b|#)?\s*[:#]?\s*", re.IGNORECASE)
 _SHEETS = (
     "SHEET|DRAWING|DWG|PLAN|BLATT|ZEICHN(?:UNGS?)?|TAVOLA|DISEGNO|PLANO|L[ÁA]MINA|HOJA|PLANCHE|FOLIO|DESSIN|PRANCHA|"
@@ -48,7 +49,8 @@ _TITLE_LABEL = re.compile(
     re.IGNORECASE,
 )
 _TITLE_WORD = re.compile(
-    r"\b(?:(?:FLOOR)?PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|GRUNDRISSE?|SCHNITTE?|"
+    r"\b(?:(?:FLOOR)?PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|"
+    r"CEILINGS?|R\.?C\.?P\.?|GRUNDRISSE?|SCHNITTE?|"
     r"ANSICHT(?:EN)?|PIANT[AE]|PROSPETT[OI]|SEZION[EI]|PLANTAS?|ALZADOS?|CORTES?|FACHADAS?|COUPES?|FA[CÇ]ADES?|"
     r"PLATTEGROND(?:EN)?|DOORSNEDEN?|GEVELS?|ПЛАН|РАЗРЕЗ|ФАСАД)\b",
     re.IGNORECASE,
@@ -109,7 +111,7 @@ def with_title_block(sheet: Sheet, lines: Sequence[TextLine]) -> Sheet:
     edge = [
         at for at in placed if _middle(at)[0] > across * (1 - RIGHT_STRIP) or _middle(at)[1] > down * (1 - BOTTOM_STRIP)
     ]
-    number = _number(edge, (across, down))
+    number = _number([at for at in edge if not _is_grid_line(at, placed)], (across, down))
     return replace(
         sheet,
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
@@ -146,6 +148,15 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
     largest, _, best = max(found, key=lambda entry: entry[:2])
     alike = {at.text for size, _, at in found if size == largest}
     return best if len(best.line.words) > 1 or len(alike) < MANY else None
+
+
+def _is_grid_line(at: _Placed, placed: list[_Placed]) -> bool:
+    """Tell whether a text is the name of a grid line: others as short and as large stand in one row with it."""
+    if not _GRID_NAME.fullmatch(at.text):
+        return False
+    size, middle = at.line.size, _middle(at)
+    alike = [_middle(o) for o in placed if _GRID_NAME.fullmatch(o.text) and abs(o.line.size - size) < 0.1 * size]
+    return any(sum(abs(one[way] - middle[way]) < 0.3 * size for one in alike) > MANY for way in (0, 1))
 
 
 def _follows(label: _Placed, at: _Placed) -> bool:

@@ -31,6 +31,8 @@ _TITLES: tuple[tuple[SheetUse, str], ...] = (
     ),
     ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
+_AND = r"[&+/,;]|\b(?:AND|UND|ET|EN|[EY])\b"
+"""What stands between two kinds of drawing in one title."""
 _TYPES: dict[str, SheetUse] = {
     "0": "other", "1": "floor plan", "2": "elevation", "3": "detail", "5": "detail", "6": "schedule",
 }  # fmt: skip
@@ -91,8 +93,25 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
 
 
 def use_of_title(title: str) -> SheetUse | None:
-    """Tell what a title calls a drawing; nothing where it names no kind of drawing."""
-    return next((use for use, pattern in _TITLES if re.search(pattern, title.upper())), None)
+    """Tell what a title calls a drawing; nothing where it names no kind of drawing.
+
+    One that names a floor plan beside other things is a floor plan.
+
+    Examples
+    --------
+    >>> use_of_title("First Floor and Site Plan"), use_of_title("Site plan and notes"), use_of_title("Plan details")
+    ('floor plan', 'other', 'detail')
+    """
+    words = title.upper()
+    plan = " PLAN" * bool(re.search(r"\bPLANS?\W*$", words))
+    parts = [part for part in re.split(_AND, words) if part.strip()]
+    if len(parts) > 1 and any((_use_of(part) or _use_of(part + plan)) == "floor plan" for part in parts):
+        return "floor plan"
+    return _use_of(words)
+
+
+def _use_of(words: str) -> SheetUse | None:
+    return next((use for use, pattern in _TITLES if re.search(pattern, words)), None)
 
 
 def is_of_another_trade(number: str) -> bool:
