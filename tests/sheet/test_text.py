@@ -159,7 +159,7 @@ def test_names_of_grid_lines_along_an_edge_are_no_number_of_the_sheet():
     for n, name in enumerate(("E", "F", "G", "G.8", "H")):
         row.insert_text((100 + 140 * n, 60), name, fontsize=12)
     assert read_sheets(document.tobytes(), "a.pdf")[0][1].number == ""
-    page.insert_text((740, 590), "A-101", fontsize=18)
+    document[0].insert_text((740, 590), "A-101", fontsize=18)
     assert read_sheets(document.tobytes(), "a.pdf")[0][0].number == "A-101"
 
 
