@@ -156,7 +156,7 @@ def test_names_of_grid_lines_along_an_edge_are_no_number_of_the_sheet():
         page.insert_text((150 * n, 560), f"B{n}", fontsize=12)
     assert read_sheets(document.tobytes(), "a.pdf")[0][0].number == ""
     row = document.new_page(width=800, height=600)
-    for n, name in enumerate(("E", "F", "G", "G.8", "H")):
+    for n, name in enumerate(("E", "F", "G", "H", "G.8")):
         row.insert_text((100 + 140 * n, 60), name, fontsize=12)
     assert read_sheets(document.tobytes(), "a.pdf")[0][1].number == ""
     document[0].insert_text((740, 590), "A-101", fontsize=18)
