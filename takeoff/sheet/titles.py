@@ -154,9 +154,10 @@ def _is_grid_line(at: _Placed, placed: list[_Placed]) -> bool:
     """Tell whether a text is the name of a grid line: others as short and as large stand in one row with it."""
     if not _GRID_NAME.fullmatch(at.text):
         return False
-    size, middle = at.line.size, _middle(at)
-    alike = [_middle(o) for o in placed if _GRID_NAME.fullmatch(o.text) and abs(o.line.size - size) < 0.1 * size]
-    return any(sum(abs(one[way] - middle[way]) < 0.3 * size for one in alike) > MANY for way in (0, 1))
+    names = [other for other in placed if _GRID_NAME.fullmatch(other.text)]
+    height, middle = at.box[3] - at.box[1], _middle(at)
+    alike = [_middle(other) for other in names if abs(other.box[3] - other.box[1] - height) < 0.1 * height]
+    return any(sum(abs(one[way] - middle[way]) < 0.3 * height for one in alike) > MANY for way in (0, 1))
 
 
 def _follows(label: _Placed, at: _Placed) -> bool:
