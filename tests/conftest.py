@@ -84,15 +84,9 @@ def wing_made(made_once: MadeOnce) -> Path:
     """The job of the tutorial at its end, only to be read or copied: the sample set, its first sheet traced whole."""
 
     def fill(folder: Path) -> None:
-        from takeoff import actions
-        from takeoff.job.job import JobSettings
+        from tests.jobs import sample_on
 
-        plan = actions.sample_plans() / "facility-imperial.pdf"
-        by = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
-        settings = JobSettings(name="Packing wing")
-        with actions.new_job(folder / "wing.takeoff", [(plan.name, plan.read_bytes())], settings, **by)[0] as store:
-            actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
-            actions.apply_edits(store, (actions.sample_plans() / "facility-edits.json").read_bytes())
+        sample_on(folder / "wing.takeoff", name="Packing wing").close()
 
     return made_once("wing", fill) / "wing.takeoff"
 

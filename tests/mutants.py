@@ -24,8 +24,8 @@ from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet, Source
 from takeoff.sheet.files import plan_contents, read_sheets
 from takeoff.sheet.text import read_lines
+from tests.jobs import PLANS
 
-PLANS = Path(__file__).parents[1] / "sample_plans"
 WORDS = (
     *(b"<<", b">>", b"[", b"]", b"(", b"{", b'"', b"obj", b"0 R"),
     *(b"\x00", b"\xff\xfe", b"-1", b"99999999999", b"1e309", b"nan"),

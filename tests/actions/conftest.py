@@ -7,21 +7,12 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.job.job import JobSettings
-
-AT = "2026-03-02T10:00:00+00:00"
-DONE = {"sign": lambda: ("test", AT)}
-PLANS = Path(__file__).parents[2] / "sample_plans"
+from tests.jobs import DONE, sample_on
 
 
 def make_sample(path: Path) -> actions.Priced:
     """Make the sample job at this path."""
-    name = "facility-imperial.pdf"
-    store, _ = actions.new_job(path, [(name, (PLANS / name).read_bytes())], JobSettings(name="Sample dairy"), **DONE)
-    with store:
-        sheet = actions.find_sheet(store.job, "A-101")
-        actions.set_scale_note(store, sheet, sheet.scale_note)
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
+    with sample_on(path, name="Sample dairy") as store:
         return actions.make_estimate(store.job)
 
 

@@ -17,7 +17,8 @@ from takeoff.actions.revising import accept_revision
 from takeoff.errors import InputError
 from takeoff.job.edits import PutFindings
 from takeoff.model.plan import Finding, Sheet
-from tests.revise.conftest import PLANS, job_of
+from tests.jobs import PLANS
+from tests.revise.conftest import job_of
 
 
 def other_page(document: pymupdf.Document, number: str, title: str, mark: str) -> None:

@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 
-from takeoff import actions
 from takeoff.actions.demonstration import draft_sample_set, judged
 from takeoff.actions.draft.making import Draft, make_draft
 from takeoff.actions.draft.sheet_reads import Lanes, SheetRead, read_here
@@ -18,15 +17,12 @@ from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.schedules import keep_codes
 from takeoff.job.edits import PutRoom
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import summarise
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile
 from tests.actions.drawn_sets import read_once
-
-PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
+from tests.jobs import DONE, PLANS, job_on
 
 
 def drafted(store: JobStore, readers: Any = read_once) -> Draft:
@@ -37,8 +33,7 @@ def drafted(store: JobStore, readers: Any = read_once) -> Draft:
 def store(tmp_path: Path) -> Iterator[JobStore]:
     """The sample set as it comes: a plan, elevations, and a finish schedule."""
     plan = PLANS / "facility-imperial.pdf"
-    made, _ = actions.new_job(tmp_path / "d.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
-    with made:
+    with job_on(tmp_path / "d.takeoff", plan) as made:
         yield made
 
 
@@ -64,7 +59,7 @@ def test_every_room_of_the_sample_set_is_drafted_right_or_open_and_says_where_it
 
 def test_no_room_of_the_small_bid_set_is_wrong_in_silence(tmp_path):
     # facility-set-truth.json: from the building's sizes by plain arithmetic; one of its plans is printed at half size
-    said = {v.room[:3]: v for v in draft_sample_set(tmp_path / "s.takeoff", **WHO)}
+    said = {v.room[:3]: v for v in draft_sample_set(tmp_path / "s.takeoff", **DONE)}
     assert {v.verdict for v in said.values()} == {"right", "open"}
     assert [room for room, v in said.items() if v.verdict == "right"] == ["102", "104", "105", "106", "108"]
     assert {room: v.differs for room, v in said.items() if v.differs} == {"107": ("area",)}  # it slopes: no height
@@ -108,7 +103,7 @@ def test_a_floor_plan_with_the_number_of_another_trade_is_open_unless_a_plan_of_
             told = {"use": "other", "why": "its number E-1 is of another trade"} if read.sheet == 2 else {}
             yield replace(read, **told)
 
-    with JobStore.create(tmp_path / "t.takeoff", replace(store.job, sheets=sheets), contents, **WHO) as other:
+    with JobStore.create(tmp_path / "t.takeoff", replace(store.job, sheets=sheets), contents, **DONE) as other:
         draft = drafted(other, readers=second_is_of_another_trade)
     assert any(f"its title says {title}" in p.why for p in draft.points.open) == is_open
 
@@ -122,8 +117,7 @@ def test_a_metric_set_without_scale_notes_is_drafted_in_metres_and_says_why(tmp_
             document[0].add_redact_annot(found)
         document[0].apply_redactions(graphics=0)
         data = document.tobytes()
-    made, _ = actions.new_job(tmp_path / "m.takeoff", [("m.pdf", data)], JobSettings(name="S"), **WHO, tells_units=True)
-    with made as store:
+    with job_on(tmp_path / "m.takeoff", ("m.pdf", data), tells_units=True) as store:
         assert store.job.sheets[1].scale_note == ""
         assert store.job.settings.units == "metric"
         assert basis_of(store.job.settings, "units").how == "measured"
@@ -135,8 +129,7 @@ def test_units_that_nothing_tells_are_an_open_point_until_they_are_confirmed(tmp
     picture = tmp_path / "blank.png"
     Image.new("RGB", (600, 400), "white").save(picture, dpi=(150, 150))
     files = [(picture.name, picture.read_bytes())]
-    made, _ = actions.new_job(tmp_path / "p.takeoff", files, JobSettings(name="S"), **WHO, tells_units=True)
-    with made as store:
+    with job_on(tmp_path / "p.takeoff", *files, tells_units=True) as store:
         points = [p for p in open_points(store.job).open if p.what == "Units of the drawings"]
         assert [p.taken for p in points] == ["imperial"]
         confirm_points(store, points)
@@ -166,8 +159,7 @@ def test_a_sheet_that_fails_is_told_and_the_others_go_on(tmp_path):
     Image.new("RGB", (600, 400), "white").save(picture, dpi=(150, 150))
     plan = PLANS / "facility-imperial.pdf"
     files = [(picture.name, picture.read_bytes()), (plan.name, plan.read_bytes())]
-    made, _ = actions.new_job(tmp_path / "d.takeoff", files, JobSettings(name="S"), **WHO)
-    with made as store:
+    with job_on(tmp_path / "d.takeoff", *files) as store:
         draft = drafted(store)
     assert draft.sheets[0].fault
     assert len(draft.rooms) == 8
@@ -176,8 +168,7 @@ def test_a_sheet_that_fails_is_told_and_the_others_go_on(tmp_path):
 def test_processes_side_by_side_give_the_same_job_as_one_after_another(store, tmp_path):
     make_draft(store)
     plan = PLANS / "facility-imperial.pdf"
-    other, _ = actions.new_job(tmp_path / "2.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
-    with other:
+    with job_on(tmp_path / "2.takeoff", plan) as other:
         make_draft(other, readers=Lanes(2))
         assert other.job == store.job
 

@@ -15,18 +15,15 @@ from takeoff import actions
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.draft.sheet_reads import Cluster
 from takeoff.errors import InputError
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
+from tests.jobs import DONE, PLANS, job_on
 
-PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 pytestmark = pytest.mark.filterwarnings("ignore")  # a worker that is killed leaves sockets open in the library
 
 
 def opened(path: Path) -> JobStore:
     plan = PLANS / "facility-set.pdf"
-    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
-    return store
+    return job_on(path, plan)
 
 
 @pytest.mark.long
@@ -84,7 +81,7 @@ def test_where_all_workers_die_what_was_read_is_kept_and_the_rest_is_told_until_
         assert 0 < len(faults) < 8
         assert all("has no workers any more" in fault for fault in faults)
         assert len([p for p in draft.points.open if "has no workers any more" in p.why]) == len(faults)
-    with actions.open_job(tmp_path / "d.takeoff", **WHO) as store:
+    with actions.open_job(tmp_path / "d.takeoff", **DONE) as store:
         assert [sheet.fault for sheet in make_draft(store).sheets] == [""] * 8
 
 

@@ -14,18 +14,16 @@ import pytest
 
 from sample_plans.ink import add_layers
 from sample_plans.sheets import ANSI_D, IMPERIAL, PLAN_IMPERIAL, millimetres, new_set, plan_sheet, schedule_sheet
-from takeoff import actions
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.draft.sheet_reads import SheetRead, SheetTask, read_sheet
 from takeoff.job.edits import PutRoom
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile
+from tests.jobs import job_on
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
 
 FOOT = 0.3048
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 A, B, C = (200.0, 600.0), (1200.0, 600.0), (200.0, 1250.0)
 
 
@@ -63,7 +61,7 @@ def made(tmp_path: Path, known: dict[str, SheetRead]) -> Iterator[Callable[..., 
         if has_schedule:
             schedule_sheet(document[2], layers)
         files = [("set.pdf", document.tobytes())]
-        store, _ = actions.new_job(tmp_path / f"{len(opened)}.takeoff", files, JobSettings(name="S"), **WHO)
+        store = job_on(tmp_path / f"{len(opened)}.takeoff", *files)
         opened.append(store)
         return Made(store=store, readers=read)
 

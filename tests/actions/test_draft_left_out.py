@@ -11,11 +11,10 @@ from sample_plans.scenario import FOOT, ft
 from takeoff import actions
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import drawn_files, finishes, plan, read_once, rooms, sheet_list
+from tests.jobs import job_on
 
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 TITLE = "FLOOR PLAN"
 LIST = (("G-001", "COVER"), ("A-101", TITLE), ("A-601", "FINISHES"), ("A-401", "LARGER PLANS"), ("E-101", "POWER"))
 
@@ -27,7 +26,7 @@ def job(tmp_path: Path) -> Iterator:
 
     def start(*sheets) -> JobStore:
         files = drawn_files(*sheets)
-        store, _ = actions.new_job(tmp_path / f"{len(made)}.takeoff", files, JobSettings(name="S"), **WHO)
+        store = job_on(tmp_path / f"{len(made)}.takeoff", *files)
         made.append(store)
         make_draft(store, readers=read_once)
         return store

@@ -13,7 +13,6 @@ import pytest
 from sample_plans import scenario
 from sample_plans.ink import add_layers
 from sample_plans.sheets import ANSI_D, IMPERIAL, PLAN_IMPERIAL, new_set, plan_sheet, schedule_sheet
-from takeoff import actions
 from takeoff.actions.draft.elevation_walls import walls_by_side
 from takeoff.actions.draft.making import make_draft, sheet_tasks
 from takeoff.actions.draft.sheet_reads import Readers, read_here
@@ -30,8 +29,8 @@ from takeoff.trace.schedules.finish_matching import CodeMeaning
 from takeoff.trace.schedules.finish_schedule import FinishRow, WallFinish
 from tests.actions.drawn_sets import drawn_set, finishes, north_arrow, plan
 from tests.actions.drawn_sets import rooms as drawn_rooms
+from tests.jobs import job_on
 
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 CODES = {"104": "W1/W4 TO 4'-0\"/P9/-", "105": "W3/W3/W1/W3"}
 ROOMS = tuple(
     replace(room, codes=(*room.codes[:2], CODES.get(room.number, room.codes[2]), room.codes[3]))
@@ -54,8 +53,7 @@ def plans() -> bytes:
 @pytest.fixture
 def store(tmp_path: Path, plans: bytes) -> Iterator[JobStore]:
     """Start a job of these plans."""
-    made, _ = actions.new_job(tmp_path / "d.takeoff", [("set.pdf", plans)], JobSettings(name="S"), **WHO)
-    with made:
+    with job_on(tmp_path / "d.takeoff", ("set.pdf", plans)) as made:
         yield made
 
 
@@ -63,8 +61,7 @@ def store(tmp_path: Path, plans: bytes) -> Iterator[JobStore]:
 def readers(tmp_path_factory: pytest.TempPathFactory, plans: bytes) -> Readers:
     """Read the sheets once for all tests: what becomes of it is what they are about."""
     path = tmp_path_factory.mktemp("read") / "d.takeoff"
-    made, _ = actions.new_job(path, [("set.pdf", plans)], JobSettings(name="S"), **WHO)
-    with made:
+    with job_on(path, ("set.pdf", plans)) as made:
         read = list(read_here(sheet_tasks(made.job), made.source))
     return lambda tasks, contents: iter(read)
 
@@ -151,8 +148,7 @@ def test_sides_are_named_by_the_north_arrow_of_the_plan_and_open_where_it_has_no
 
     row = ("101", "WASH", "F1", "B1", "W1", "W2", "P1", "P1", "9'-0\"", "")
     data = drawn_set(("A-101", "FLOOR PLAN", "A", plan(drawn_rooms(), draw)), ("A-601", "FINISHES", "A", finishes(row)))
-    store, _ = actions.new_job(tmp_path / "n.takeoff", [("set.pdf", data)], JobSettings(name="S"), **WHO)
-    with store:
+    with job_on(tmp_path / "n.takeoff", ("set.pdf", data)) as store:
         keep_codes(store, {"W1": "mat-hygienic", "W2": "thin-film"})
         make_draft(store)
         walls = walls_of(store, next(id for id, room in store.job.rooms.items() if room.number == "101"))

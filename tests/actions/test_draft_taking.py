@@ -8,20 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from takeoff import actions
 from takeoff.actions.draft.making import make_draft, sheet_tasks
 from takeoff.actions.draft.sheet_reads import SheetRead
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule
+from tests.jobs import PLANS, job_on
 
-PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 FOOT = 0.3048
 LEGEND = {
     "W1": "Mat-reinforced hygienic wall coating",
@@ -36,7 +33,7 @@ LEGEND = {
 def store(tmp_path: Path) -> Iterator[JobStore]:
     """A job of three sheets with one measured room, of which nothing is known yet."""
     plan = PLANS / "facility-imperial.pdf"
-    made, _ = actions.new_job(tmp_path / "d.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="S"), **WHO)
+    made = job_on(tmp_path / "d.takeoff", plan)
     line = ((0.0, 0.0), (0.0, 300.0), (400.0, 300.0), (400.0, 0.0))
     edits = (
         SetCalibration(calibration=Calibration(sheet=1, mx=0.01, my=0.01)),

@@ -5,14 +5,12 @@ from __future__ import annotations
 import pymupdf
 import pytest
 
-from takeoff import actions
 from takeoff.actions.drafting import read_drawn_sheet, with_look
 from takeoff.errors import InputError
-from takeoff.job.job import JobSettings
 from takeoff.model.drafting import DraftingStyle, Look
+from tests.jobs import job_on
 
 HEAVY, THIN = Look(pen_pt=0.5, ink=(0, 0, 0)), Look(pen_pt=0.18, ink=(0, 0, 0))
-AT = "2026-01-01T00:00:00+00:00"
 OFFICE = DraftingStyle(name="office", walls=(HEAVY,))
 
 
@@ -38,8 +36,7 @@ def test_a_click_on_a_sheet_of_pictures_says_that_they_have_no_pens_and_what_to_
         page.draw_line((30, 30 + 5 * n), (60, 30 + 5 * n))
         page.insert_text((70, 30 + 5 * n), f"NOTE {n}", fontsize=4)
     data = page.parent.tobytes()
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", data)], JobSettings(name="T"), sign=lambda: ("T", AT))
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", data)) as store:
         drawn = read_drawn_sheet(store, 1)
         assert drawn.look_shown((20.0, 200.0)).ink == (0, 0, 0)
         with pytest.raises(InputError, match="pictures cover the sheet"):

@@ -8,17 +8,15 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.traced_sheets import drawn_openings
-from takeoff.job.job import JobSettings
+from tests.jobs import job_on
 
-DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 FOOT = 0.3048
 
 
 def test_the_drawn_openings_of_the_sample_plan_have_the_widths_of_its_opening_schedule(tmp_path):
     """Its schedule prints 6'-0" for the pair of leaves 104A and 3'-0" for the single leaf 107A."""
     plan = actions.sample_plans() / "facility-imperial.pdf"
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="A"), **DONE)
-    with store:
+    with job_on(tmp_path / "a.takeoff", plan) as store:
         actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         found = list(drawn_openings(actions.read_sheet_trace(store, 1)))
     assert len(found) > 10

@@ -10,19 +10,14 @@ from takeoff import actions
 from takeoff.errors import EditError, InputError
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.job.edits import PutRoom, PutRun
-from takeoff.job.job import JobSettings
 from takeoff.model.walls import Room, Run
-
-DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
+from tests.jobs import job_on
 
 
 @pytest.fixture
 def store(tmp_path):
     plan = actions.sample_plans() / "facility-metric.pdf"
-    made, _ = actions.new_job(
-        tmp_path / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="Wing"), **DONE
-    )
-    with made as store:
+    with job_on(tmp_path / "a.takeoff", plan, name="Wing") as store:
         for id, number, name in (("R1", "104", "Wash"), ("R2", "105", "Store"), ("R3", "106", "Store")):
             store.do(PutRoom(room=Room(id=id, number=number, name=name)))
             store.do(PutRun(run=Run(id=f"w{id}", sheet=1, room=id, points_pt=((9.0, 9.0), (99.0, 9.0)))))

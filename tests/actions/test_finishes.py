@@ -8,7 +8,6 @@ from takeoff import actions
 from takeoff.errors import EditError
 from takeoff.exchange.job_json import job_from_json, job_to_json
 
-ANN = {"sign": lambda: ("ann", "2026-03-02T10:00:00Z")}
 GLAZE = "epoxy-glaze"
 
 

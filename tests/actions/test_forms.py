@@ -21,11 +21,9 @@ from takeoff.actions.handover import DIALECT
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.file_kinds import ENDINGS, FORMS
 from takeoff.job.edits import PutRun
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
+from tests.jobs import job_on
 
-AT = "2026-03-02T10:00:00+00:00"
-BY = {"sign": lambda: ("test", AT)}
 XFDF = "{http://ns.adobe.com/xfdf/}"
 XCAL = "{urn:ietf:params:xml:ns:icalendar-2.0}"
 
@@ -44,9 +42,7 @@ def test_an_unknown_ending_is_refused_with_all_that_there_are(store: JobStore) -
 @pytest.mark.parametrize("ending", [e for e in ENDINGS if e != ".json"])
 def test_a_job_without_walls_is_refused_in_every_form_but_json(ending: str, tmp_path: Path, store: JobStore) -> None:
     source = next(iter(store.job.sources))
-    empty, _ = actions.new_job(
-        tmp_path / "empty.takeoff", [("plan.pdf", store.source(source))], JobSettings(name="Empty"), **BY
-    )
+    empty = job_on(tmp_path / "empty.takeoff", ("plan.pdf", store.source(source)), name="Empty")
     with empty, pytest.raises(ReportError):
         actions.export_file(empty, f"job{ending}")
 

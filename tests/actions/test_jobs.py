@@ -12,8 +12,7 @@ from takeoff import actions
 from takeoff.actions.points.finding import Words
 from takeoff.errors import InputError
 from takeoff.job.edits import PutFindings
-
-DONE = {"sign": lambda: ("test", "2026-03-02T10:00:00+00:00")}
+from tests.jobs import DONE
 
 
 def room(id: str) -> bytes:

@@ -11,15 +11,13 @@ import pytest
 from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.job.edits import AddSheets, PutRoom, PutRun, PutSystem, Remove, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
 from takeoff.model.plan import Calibration, Finding
 from takeoff.model.point_register import grouped
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
+from tests.jobs import DONE, PLANS, job_on
 
-PLANS = Path(__file__).parents[2] / "sample_plans"
-ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 ASSUMED = Basis(of="height", taken=2.0, how="assumed", text="a usual size, as the plan shows none", low=2.0, high=2.5)
 OF_THE_PRICE = ("rates", "site:by-hours", "substrate", "colour", "reveals")
 """Points of every job that is priced with the example catalogue, without terms of its site, with openings as read."""
@@ -30,8 +28,7 @@ COVE = Cove(height=0.1, toe=0.025, radius=0.02, thickness=0.005)
 def store(tmp_path: Path) -> Iterator[JobStore]:
     """A room of one wall of 10 × 3 m with a door of 1 m, whose height of 2 m is assumed; 1 point is 0.1 m."""
     plan = PLANS / "facility-metric.pdf"
-    settings = JobSettings(name="Plant", units="metric")
-    made, _ = actions.new_job(tmp_path / "job.takeoff", [(plan.name, plan.read_bytes())], settings, **ANN)
+    made = job_on(tmp_path / "job.takeoff", plan, units="metric")
     door = Opening(at=2.0, width=1.0, height=2.0, basis=(ASSUMED,))
     room = Room(id="R1", number="104", height=HeightProfile.constant(3.0), system="mat-hygienic", cove=COVE)
     with made:
@@ -120,7 +117,7 @@ def test_a_confirmed_point_is_settled_with_who_and_when_and_undo_opens_it_again(
     actions.confirm_points(store, [point(store, "height:a:1")])
     assert keys(store) == []
     confirmed = point(store, "height:a:1")
-    assert (confirmed.confirmed.by, confirmed.confirmed.at) == ("ann", ANN["sign"]()[1])
+    assert (confirmed.confirmed.by, confirmed.confirmed.at) == DONE["sign"]()
     assert confirmed.assumes == "Door heights are taken at 2.000 m; the drawings show none."
     store.undo()
     assert keys(store) == ["height:a:1"]
@@ -236,10 +233,7 @@ def test_points_of_one_group_are_confirmed_by_its_key_and_the_register_says_what
 
 
 def test_the_sample_job_traced_lists_the_openings_heights_and_is_empty_once_all_is_settled(tmp_path):
-    plan = PLANS / "facility-imperial.pdf"
-    settings = JobSettings(name="Plant", units="imperial")
-    made, _ = actions.new_job(tmp_path / "s.takeoff", [(plan.name, plan.read_bytes())], settings, **ANN)
-    with made as store:
+    with job_on(tmp_path / "s.takeoff", PLANS / "facility-imperial.pdf") as store:
         actions.set_scale_read(store, store.job.sheets[1])
         actions.trace_sheet(store, 1, all=True, system="mat-hygienic")
         groups = {g.points[0].group: len(g.points) for g in grouped(actions.open_points(store.job).open)}
@@ -268,7 +262,7 @@ def test_a_room_with_a_note_that_takes_it_out_is_priced_and_open_with_all_of_its
     assert "N.I.C." in found.why
     assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
     actions.confirm_points(store, [found])
-    assert point(store, "scope:R1").confirmed.by == "ann"
+    assert point(store, "scope:R1").confirmed.by == "test"
     assert "scope:R1" not in keys(store)
 
 

@@ -11,7 +11,6 @@ from takeoff.job.edits import PutProduct, PutRoom
 from takeoff.model.site import SiteTerms
 from takeoff.report.planning_tables import order_table
 
-ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = date(2026, 3, 2)
 
 

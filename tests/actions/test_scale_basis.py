@@ -7,11 +7,9 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import CalibrationError
-from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
+from tests.jobs import job_on
 
-WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
-WHEN = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 ROOMS = {"HALL": (5.0, 4.0), "STORE": (3.0, 4.0), "OFFICE": (4.2, 4.0), "LAB": (6.5, 4.0)}
 """Rooms beside one another: wide and deep in metres."""
 WALL, LEAF = 0.2, 0.9
@@ -58,10 +56,7 @@ def draw_rooms(*, ratio: float = 100.0, areas: float = 1.0, note: str = "", alik
 @pytest.fixture
 def job(tmp_path):
     def make(**drawn):
-        store, _ = actions.new_job(
-            tmp_path / "a.takeoff", [("plan.pdf", draw_rooms(**drawn))], JobSettings(name="T"), **WHO
-        )
-        return store
+        return job_on(tmp_path / "a.takeoff", ("plan.pdf", draw_rooms(**drawn)))
 
     return make
 

@@ -11,17 +11,16 @@ import pytest
 from takeoff import actions
 from takeoff.actions.scales import read_scales
 from takeoff.errors import CalibrationError
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import basis_of
 from takeoff.model.plan import KnownDimension
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
+from tests.jobs import job_on
 from tests.trace.scales.test_dimensions import FOOT, Paper
 from tests.trace.texts.test_drawn_letters import put, teach
 
-BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 NOTE = '1/4" = 1\'-0"'
 EIGHTH = 9.0
 """Points to the foot at 1/8" to the foot, which is 1:96."""
@@ -45,8 +44,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
         paper.line((50, 300), (600, 300))
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         yield store
 
 
@@ -108,8 +106,7 @@ def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the
         paper.line((50, 300), (600, 300))
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         [alone] = actions.set_scale_read(store, store.job.sheets[2])
         assert alone.open_words == ("no dimension on the sheet confirms it",)
         [first] = actions.set_scale_read(store, store.job.sheets[1])
@@ -129,8 +126,7 @@ def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_anot
             paper.dimension((60, y), (60 + feet * foot, y), f"{feet}'-0\"")
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         [alone] = actions.set_scale_read(store, store.job.sheets[1])
         assert alone.ratio == pytest.approx(ratio, rel=0.005)
         assert "2 dimensions alone" in alone.open_words[0]
@@ -147,8 +143,7 @@ def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> 
         inches = "6" if feet % 1 else "0"
         paper.dimension((500, y), (500 + feet * 36, y), f"{int(feet)}'-{inches}\"")
     paper.dimension((60, 100), (60, 100 + 24 * EIGHTH), "24'-0\"")
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", paper.data())) as store:
         whole, part = actions.set_scale_read(store, store.job.sheets[1])
         assert (whole.ratio, whole.region, whole.open_words) == (pytest.approx(96, rel=1e-3), None, ())
         assert part.ratio == pytest.approx(24, rel=1e-3)  # 36 points to the foot
@@ -177,8 +172,7 @@ def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path: Pat
     for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480))[:count]:
         paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
     outlined = with_letters_as_lines(paper).tobytes()
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined)], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", outlined)) as store:
         assert read_lines(outlined, store.job.sheets[1]) == []
         (scale,) = actions.set_scale_read(store, store.job.sheets[1])
     assert scale.ratio == pytest.approx(50, rel=0.005)
@@ -194,8 +188,7 @@ def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_a
     outlined = with_letters_as_lines(paper)
     for i in range(20):
         outlined[0].insert_text((600, 100 + 20 * i), "PAINTED")
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", outlined.tobytes())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", outlined.tobytes())) as store:
         with pytest.raises(CalibrationError, match=r"takeoff scale JOB 1 --scanned"):
             actions.set_scale_read(store, store.job.sheets[1])
         (scale,) = actions.set_scale_scanned(store, store.job.sheets[1])

@@ -10,7 +10,6 @@ from takeoff.estimate.labour import burdened_rate
 from takeoff.job.edits import PutProduct, PutSystem, SetSettings
 from takeoff.model.site import SiteTerms
 
-ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = "2026-03-02"
 
 

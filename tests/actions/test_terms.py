@@ -7,7 +7,6 @@ from takeoff.actions.quantities import room_names
 from takeoff.errors import InputError
 from takeoff.model.site import HandOver, SiteTerms
 
-ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 MONDAY = date(2026, 3, 2)
 
 

@@ -9,16 +9,14 @@ import pymupdf
 import pytest
 
 from takeoff import actions
-from takeoff.job.job import JobSettings
 from takeoff.trace.lines.lost_rooms import LostRoom
-
-AT = "2026-03-02T08:00:00+00:00"
+from tests.jobs import job_on
 
 
 def job_of(tmp_path, name, ratio):
     plan = actions.sample_plans() / name
     path = tmp_path / "job.takeoff"
-    store, _ = actions.new_job(path, [(name, plan.read_bytes())], JobSettings(name="T"), sign=lambda: ("tester", AT))
+    store = job_on(path, (name, plan.read_bytes()))
     actions.set_scale_ratio(store, store.job.sheets[1], ratio)
     return store
 
@@ -68,10 +66,7 @@ def test_a_sheet_of_elevations_is_not_searched_for_rooms_unasked_and_says_so(tmp
     page = document.new_page(width=1000, height=700)
     page.draw_rect((100, 100, 400, 300), fill=None, width=4.0)
     page.insert_text((800, 660), "EXTERIOR ELEVATIONS", fontsize=12)
-    store, _ = actions.new_job(
-        tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), sign=lambda: ("tester", AT)
-    )
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         traced = actions.trace_sheet(store, 1, all=True)
         assert (traced.put, traced.doubtful) == ((), ())
         assert "its title says EXTERIOR ELEVATIONS" in traced.notes[0]

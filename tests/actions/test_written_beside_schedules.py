@@ -10,14 +10,12 @@ import pytest
 
 from sample_plans.ink import Ink
 from sample_plans.scenario import ft
-from takeoff import actions
 from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import FRAME, drawn_files, finishes, plan, read_once, rooms
+from tests.jobs import job_on
 
-WHO = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 CODES = (("W1", "mat-hygienic"), ("W2", "thin-film"))
 SHEET = ("A-101", "FLOOR PLAN", "A")
 
@@ -32,8 +30,7 @@ def drafted(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
     made: list[JobStore] = []
 
     def start(*sheets) -> JobStore:
-        settings = JobSettings(name="S", finish_codes=CODES)
-        store, _ = actions.new_job(tmp_path / "d.takeoff", drawn_files(*sheets), settings, **WHO)
+        store = job_on(tmp_path / "d.takeoff", *drawn_files(*sheets), finish_codes=CODES)
         made.append(store)
         make_draft(store, readers=read_once)
         return store

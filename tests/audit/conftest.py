@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
-from takeoff.actions import apply_edits, find_sheet, new_job, set_scale_note
 from takeoff.audit.areas import RoomAreas, room_areas
-from takeoff.job.job import Job, JobSettings
+from takeoff.job.job import Job
 from takeoff.measure.rules import MeasureSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
-
-PLANS = Path(__file__).parents[2] / "sample_plans"
+from tests.jobs import sample_on
 
 
 @pytest.fixture
@@ -47,11 +44,5 @@ def measured_room() -> Callable[..., RoomAreas]:
 @pytest.fixture(scope="session")
 def sample_job(tmp_path_factory: pytest.TempPathFactory) -> Job:
     """The sample building as traced."""
-    folder = tmp_path_factory.mktemp("job")
-    plan = PLANS / "facility-imperial.pdf"
-    by = {"sign": lambda: ("tester", "2026-01-01T00:00:00+00:00")}
-    store, _ = new_job(folder / "a.takeoff", [(plan.name, plan.read_bytes())], JobSettings(name="Sample"), **by)
-    with store:
-        set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"')
-        apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
+    with sample_on(tmp_path_factory.mktemp("job") / "a.takeoff") as store:
         return store.job

@@ -9,7 +9,7 @@ from takeoff.audit.areas import RoomAreas, height_that_gives, room_areas
 from takeoff.job.job import Job
 from takeoff.measure.rules import MeasureSettings
 from takeoff.model.walls import Opening
-from tests.audit.conftest import PLANS
+from tests.jobs import PLANS
 
 Measure = Callable[..., RoomAreas]
 DOOR = Opening(at=2.0, width=1.0, height=2.1)

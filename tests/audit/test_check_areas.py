@@ -19,7 +19,7 @@ from takeoff.cli.check import check_json
 from takeoff.errors import InputError
 from takeoff.job.job import Job, JobSettings
 from takeoff.job.store import JobStore
-from tests.audit.conftest import PLANS
+from tests.jobs import PLANS
 
 SCHEDULE = PLANS / "area-schedule.csv"
 

@@ -22,8 +22,9 @@ from takeoff.actions.addendum import accept_set, compare_set
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
+from tests.jobs import DONE
 from tests.revise import made_issues as made
-from tests.revise.made_cases import AS_IT_IS, BY, MOVED, traced
+from tests.revise.made_cases import AS_IT_IS, MOVED, traced
 
 CHANGED = 3
 LIMIT_S = 60.0
@@ -68,7 +69,7 @@ def main(count: int) -> None:
     with tempfile.TemporaryDirectory() as name:
         store, _ = new_job(
             Path(name) / "set.takeoff", [("set.pdf", gathered([*(s.data for s in old), *details]))],
-            JobSettings(name="Set"), **BY,
+            JobSettings(name="Set"), **DONE,
         )  # fmt: skip
         with store:
             edits: list[object] = []

@@ -12,12 +12,8 @@ import pikepdf
 import pytest
 
 from takeoff import actions
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
-
-AT = "2026-03-02T10:00:00+00:00"
-BY = {"sign": lambda: ("test", AT)}
-PLANS = Path(__file__).parents[2] / "sample_plans"
+from tests.jobs import DONE, PLANS, job_on
 
 
 @pytest.fixture(scope="session")
@@ -28,7 +24,7 @@ def plan() -> bytes:
 
 def started(path: Path, plan_name: str, data: bytes, *, units="imperial", ratio="1:48", name="Sample") -> JobStore:
     """Start a job on a plan at a scale."""
-    store, _ = actions.new_job(path, [(plan_name, data)], JobSettings(name=name, units=units), **BY)
+    store = job_on(path, (plan_name, data), name=name, units=units)
     for sheet in store.job.sheets.values():
         actions.set_scale_ratio(store, sheet, ratio)
     return store
@@ -62,7 +58,7 @@ def sample(sample_made: bytes, tmp_path: Path) -> Iterator[JobStore]:
     """The sample plan with its 11 runs, arcs among them."""
     path = tmp_path / "sample.takeoff"
     path.write_bytes(sample_made)
-    with actions.open_job(path, **BY) as store:
+    with actions.open_job(path, **DONE) as store:
         yield store
 
 

@@ -12,10 +12,8 @@ from pikepdf import Array, Dictionary, Name, String
 from takeoff import actions
 from takeoff.exchange.active_content import take_out_active
 from takeoff.job.edits import PutRun
-from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Run
-
-WHO = {"sign": lambda: ("ann", "2026-03-02T08:00:00Z")}
+from tests.jobs import job_on
 
 BOX = Array([10, 10, 50, 50])
 
@@ -83,8 +81,7 @@ def test_nothing_that_acts_is_left_in_any_object(cleaned):
 
 @pytest.mark.parametrize("flattened", [False, True])
 def test_a_marked_and_a_flat_plan_carry_nothing_on_and_draw_what_was_drawn(tmp_path, flattened):
-    store, _ = actions.new_job(tmp_path / "j", [("a.pdf", hostile())], JobSettings(name="Any"), **WHO)
-    with store:
+    with job_on(tmp_path / "j", ("a.pdf", hostile()), name="Any") as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
         wall = Run(id="a", sheet=1, points_pt=((10, 10), (90, 10)), height=HeightProfile.constant(3.0))
         store.do(PutRun(run=wall))

@@ -24,9 +24,6 @@ from takeoff.measure.totals import wall_labels
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from takeoff.sheet.embedded import embedded_scale
 
-AT = "2026-03-02T10:00:00+00:00"
-WHO = {"sign": lambda: ("test", AT)}
-
 
 def export_annotated_pdf(store: JobStore, *, flattened: bool = False) -> bytes:
     return actions.export_file(store, "walls.pdf", flattened=flattened)

@@ -17,9 +17,8 @@ from takeoff.actions.handover import import_dxf
 from takeoff.errors import CalibrationError, InputError
 from takeoff.geometry.arcs import segment_length
 from takeoff.job.store import JobStore
+from tests.jobs import job_on
 
-AT = "2026-03-02T10:00:00+00:00"
-WHO = {"sign": lambda: ("test", AT)}
 FOOT = 0.3048
 
 
@@ -319,8 +318,7 @@ def test_texts_of_the_job_cannot_add_entities(
 
 
 def test_a_sheet_without_a_scale_takes_no_drawing(sample: JobStore, tmp_path: Any, blank: Callable[..., bytes]) -> None:
-    from takeoff.job.job import JobSettings
 
-    store, _ = actions.new_job(tmp_path / "bare.takeoff", [("a.pdf", blank())], JobSettings(name="Bare"), **WHO)
+    store = job_on(tmp_path / "bare.takeoff", ("a.pdf", blank()), name="Bare")
     with store, pytest.raises(CalibrationError, match="has no scale"):
         import_dxf(store, export_dxf(sample), store.job.sheets[1])

@@ -13,8 +13,6 @@ import shapely
 from takeoff import actions
 from takeoff.job.store import JobStore
 
-WHO = {"sign": lambda: ("test", "2026-03-02T10:00:00+00:00")}
-
 
 def _collection(store: JobStore) -> dict[str, Any]:
     found: dict[str, Any] = json.loads(actions.export_file(store, "walls.geojson"))

@@ -19,8 +19,6 @@ from takeoff.exchange.ifc_bodies import CHORD
 from takeoff.exchange.plan_lines import to_building
 from takeoff.job.store import JobStore
 
-AT = "2026-03-02T10:00:00+00:00"
-
 
 def export_ifc(store: JobStore) -> bytes:
     return actions.export_file(store, "walls.ifc")

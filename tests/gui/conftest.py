@@ -16,11 +16,12 @@ import pytest
 
 from takeoff import actions
 from takeoff.apart import go_apart
+from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.preferences import Preferences, Sizes
-from takeoff.job.job import JobSettings
+from takeoff.gui.tools.room_tool import RoomTool
 from takeoff.signing import signed
+from tests.jobs import job_on
 
-AT = "2026-03-02T08:00:00+00:00"
 MOST_WAIT = 10.0
 """Seconds that work under way in a process of the window is waited for before the process is ended."""
 
@@ -33,10 +34,7 @@ def sample_plan():
 @pytest.fixture(scope="session")
 def untouched_template(tmp_path_factory, sample_plan):
     path = tmp_path_factory.mktemp("untouched") / "hand.takeoff"
-    store, _ = actions.new_job(
-        path, [(sample_plan.name, sample_plan.read_bytes())], JobSettings(name="By hand"), sign=lambda: ("tester", AT)
-    )
-    store.close()
+    job_on(path, sample_plan, name="By hand").close()
     return path
 
 
@@ -63,6 +61,37 @@ def revision(wing_made, tmp_path_factory):
     job = shutil.copy(wing_made, tmp_path_factory.mktemp("revision"))
     with actions.open_job(Path(job), signed) as store:
         return actions.compare_revision(store, store.job.sheets[1], plan.name, plan.read_bytes())
+
+
+SOON_MS = 450
+"""Milliseconds within which what is done later belongs to what was done last; clocks tick more slowly."""
+_noted = set()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def later_is_noted():
+    """Note what event loops are to do soon, but for the toolkit's own, some of which goes on for ever."""
+    after = tkinter.Misc.after
+
+    def noted(widget, ms, func=None, *args):
+        id = after(widget, ms, func, *args)
+        work = getattr(getattr(func, "__self__", None), "_work", func)
+        is_own = not (getattr(work, "__module__", None) or "").startswith("customtkinter")
+        goes_on = getattr(work, "__name__", "") == "_await_reading"  # as long as the tool for rooms is in hand
+        if is_own and func is not None and ms != "idle" and ms <= SOON_MS and not goes_on:
+            _noted.add((widget.tk.interpaddr(), id))
+        return id
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(tkinter.Misc, "after", noted)
+        yield
+
+
+def soon(window):
+    """Tell whether a window is to do something soon."""
+    own, waiting = window.tk.interpaddr(), window.tk.splitlist(window.tk.call("after", "info"))
+    _noted.difference_update([(of, id) for of, id in _noted if of == own and id not in waiting])
+    return any(of == own for of, _ in _noted)
 
 
 @pytest.fixture(scope="session")
@@ -176,18 +205,49 @@ class Hand:
     def __init__(self, window):
         self.window = window
 
-    def settle(self, seconds=0.05):
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
-            self.window.update()
-            time.sleep(0.005)
+    def turn(self):
+        """Let the window take what has come, once, as for a look at something that is not done yet."""
+        self.window.update()
+        time.sleep(0.005)
 
-    def wait(self, is_so, seconds=60):
+    def wait(self, is_so, seconds=180):
         """Wait until something is so, as a person does who looks at the window."""
         end = time.monotonic() + seconds
         while not is_so():
             assert time.monotonic() < end, "it did not come about"
-            self.settle()
+            self.turn()
+
+    def settle(self):
+        """Wait until the window has done what it began, work of its processes too."""
+        self.wait(self._is_quiet)
+
+    def _is_quiet(self):
+        self.window.winfo_pointerxy()  # the display has done by then what it was asked for, and told of it
+        self.window.update()
+        tool = self.window.tool
+        return not soon(self.window) and not (isinstance(tool, RoomTool) and (tool.is_waiting or tool.is_holding))
+
+    def give_keys(self, widget):
+        """Have the keys go to a widget, or to what stands in it; they do only once the display has said so."""
+        widget.focus_force()
+        self.wait(lambda: f"{self.window.tk.call('focus')}.".startswith(f"{widget}."))
+
+    def key_in(self, widget, *events):
+        """Give a widget the keys, and press some there."""
+        self.give_keys(widget)
+        for event in events:
+            widget.event_generate(event)
+        self.settle()
+
+    def click(self, inner):
+        """Press a part of a widget with the left button, as the pointer does, and let go; nothing is waited for."""
+        for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>"):
+            inner.event_generate(event, x=5, y=5)
+        self.window.update()
+
+    def dialogs(self, kind=Dialog):
+        """The dialogs of a kind that stand open."""
+        return [child for child in self.window.winfo_children() if isinstance(child, kind)]
 
     def text_size(self, size):
         """Give the text a size at one go; by steps, every part of the window is laid out anew at each."""
@@ -237,21 +297,18 @@ class Hand:
         self.window.update()
 
     def key(self, key):
-        self.window.canvas.focus_force()
-        self.window.update()
+        self.give_keys(self.window.canvas)
         self.window.canvas.event_generate(f"<KeyPress-{key}>" if len(key) > 1 else key)
         self.window.update()
 
     def chord(self, sequence):
-        self.window.canvas.focus_force()
-        self.window.update()
+        self.give_keys(self.window.canvas)
         self.window.canvas.event_generate(f"<{sequence}>")
         self.window.update()
 
     def type(self, entry, text):
         inner = entry._entry
-        inner.focus_force()
-        self.window.update()
+        self.give_keys(inner)
         inner.delete(0, "end")
         inner.insert(0, text)
         inner.event_generate("<Return>")

@@ -27,7 +27,6 @@ from takeoff.gui.panels.figures_panel import PAGES
 from takeoff.gui.review import NewSet
 from takeoff.gui.session import Selection
 
-DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 SAME_FOR_ALL = {
     "job": "it is the job that is open",
     "--json": "it is for programs; Export the job writes the whole job as JSON",
@@ -193,7 +192,7 @@ def texts(widget):
 def dialog_of(hand, id):
     before = set(hand.window.winfo_children())
     hand.window.do(id)
-    hand.settle(0.1)
+    hand.settle()
     (made,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog) and child not in before]
     return made
 
@@ -222,12 +221,12 @@ def places(hand, traced_job, sample_plan, revision):
     def drafted():
         made = DraftDialog(window)
         made.run()
-        hand.wait(lambda: made.draft is not None, 200)
+        hand.wait(lambda: made.draft is not None)
         return made
 
     def prompt(tool):
         window.use_tool(tool)
-        hand.settle(0.1)
+        hand.settle()
         return [window.desk.prompt.cget("text")]
 
     def finishes():
@@ -242,7 +241,7 @@ def places(hand, traced_job, sample_plan, revision):
 
     def details():
         session.select(Selection(runs=("104-walls",)))
-        hand.settle(0.1)
+        hand.settle()
         return texts(window.details)
 
     def status():
@@ -278,7 +277,7 @@ def places(hand, traced_job, sample_plan, revision):
                 window.figures.open_page(page)
                 if part:
                     window.figures.panels[page].open_part(part)
-                hand.settle(0.1)
+                hand.settle()
                 kept[place] = texts(window.figures.panels[page])
             else:
                 kept[place] = closing(dialog_of(hand, place))

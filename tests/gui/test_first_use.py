@@ -15,7 +15,6 @@ from takeoff import actions
 from takeoff.apart import go_apart
 from takeoff.errors import EditError
 from takeoff.gui.commands import show_keys
-from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import button
 from takeoff.gui.wording import remedy_here, words_of
@@ -41,14 +40,6 @@ def traced(hand, path):
     hand.settle()
 
 
-def press(widget):
-    """Press a widget with the left button, as the pointer does."""
-    widget.event_generate("<Enter>")
-    widget.event_generate("<Button-1>", x=3, y=3)
-    widget.event_generate("<ButtonRelease-1>", x=3, y=3)
-    widget.update()
-
-
 # -- keys --------------------------------------------------------------------------------------------------------
 
 
@@ -56,10 +47,8 @@ def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
     hand.open(job_file)
     window = hand.window
     dialog = show_keys(window)
-    hand.settle(0.2)
-    dialog.focus_force()
-    dialog.event_generate("<Escape>")
-    hand.settle(0.1)
+    hand.settle()
+    hand.key_in(dialog, "<Escape>")
     assert not dialog.winfo_exists()
     assert window.focus_get() is window.canvas
 
@@ -68,29 +57,24 @@ def test_escape_closes_every_dialog(hand, traced_job):
     hand.open(traced_job)
     for id in ("settings", "systems", "reports", "history", "use", "reading", "keys", "about"):
         hand.window.do(id)
-        hand.settle(0.2)
-        (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
-        dialog.focus_force()
-        hand.settle(0.05)
-        dialog.event_generate("<Escape>")
-        hand.settle(0.05)
+        hand.settle()
+        (dialog,) = hand.dialogs()
+        hand.key_in(dialog, "<Escape>")
         assert not dialog.winfo_exists(), id
 
 
 def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(hand, job_file):
     traced(hand, job_file)
     window = hand.window
-    window.details.room["cove"].entry._entry.focus_force()
-    hand.settle(0.05)
+    hand.give_keys(window.details.room["cove"].entry._entry)
     window.details.room["system"]._chosen("Thin-film epoxy wall")
     assert window.focus_get() is window.canvas
     for widget in (window.desk.prompt._label, window.figures.pages["Walls"]._canvas):
-        window.details.room["name"].entry._entry.focus_force()
-        hand.settle(0.05)
-        press(widget)
+        hand.give_keys(window.details.room["name"].entry._entry)
+        hand.click(widget)
         window.use_tool("pick")
         window.focus_get().event_generate("d")
-        hand.settle(0.05)
+        hand.settle()
         assert window.tool.id == "opening"
         assert window.details.room["name"].entry.get() == "PROCESS"  # as printed; no key went into it
 
@@ -98,40 +82,30 @@ def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(han
 def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
     hand.open(traced_job)
     hand.window.desk.show_page("Rooms")
-    hand.settle(0.1)
+    hand.settle()
     box = hand.window.figures.working._textbox
-    box.focus_force()
-    hand.settle(0.05)
-    box.event_generate("<KeyPress-t>")
-    hand.settle(0.05)
+    hand.key_in(box, "<KeyPress-t>")
     assert hand.window.tool.id == "trace"
 
 
 def test_tab_goes_from_a_rooms_height_to_its_system_and_down_opens_the_list(hand, job_file):
     traced(hand, job_file)
     details = hand.window.details
-    details.room["height"].entry._entry.focus_force()
-    hand.settle(0.05)
-    details.room["height"].entry._entry.event_generate("<Tab>")
-    hand.settle(0.05)
+    hand.key_in(details.room["height"].entry._entry, "<Tab>")
     inner = details.room["system"].menu._canvas
     assert hand.window.focus_get() is inner
     inner.event_generate("<KeyPress-Down>")
-    hand.settle(0.05)
+    hand.settle()
     assert details.room["system"].menu._dropdown_menu.is_open()
     details.room["system"].menu._dropdown_menu.event_generate("<KeyPress-Escape>")
-    hand.settle(0.1)
+    hand.settle()
 
 
-def test_a_button_is_used_by_the_space_bar(window):
+def test_a_button_is_used_by_the_space_bar(hand):
     done = []
-    made = button(window.start, "Do it", lambda: done.append(1))
+    made = button(hand.window.start, "Do it", lambda: done.append(1))
     made.pack()
-    window.update()
-    made._canvas.focus_force()
-    window.update()
-    made._canvas.event_generate("<KeyPress-space>")
-    window.update()
+    hand.key_in(made._canvas, "<KeyPress-space>")
     assert done == [1]
 
 
@@ -143,7 +117,7 @@ def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_
     window = hand.window
     (room,) = window.session.job.rooms.values()
     window.session.put_rooms([Room(id=room.id, name="Store")], "A room in which nothing is printed")
-    hand.settle(0.2)
+    hand.settle()
     assert "Type the height of Store" in window.tool.prompt()
     assert "Select the wall and type a height." in window.figures.working.get("1.0", "end")
     hand.type(window.entry, "12'")
@@ -225,15 +199,12 @@ def test_a_wall_counted_twice_stays_in_sight_while_it_is_selected(hand, job_file
     for corner in hand.ROOM:
         hand.press(*corner)
     hand.key("c")
-    hand.settle(0.1)
+    hand.settle()
     assert window.session.selection != Selection()
     assert window.desk._checks.winfo_viewable()
     hand.key("F12")
     points = window.figures.panels["Open points"]
-    for _ in range(600):
-        if points.result is not None:
-            break
-        hand.settle(0.05)
+    hand.wait(lambda: points.result is not None)
     assert any("counted twice" in point.why for point in points.result.open)
 
 
@@ -296,15 +267,15 @@ def test_the_plan_stays_where_it_is_while_prompts_come_and_go(hand, job_file):
     scaled(hand, job_file)
     window = hand.window
     hand.key("t")
-    hand.settle(0.1)
+    hand.settle()
     view, prompts = window.canvas.view, set()
     for corner in hand.ROOM:
         hand.press(*corner)
-        hand.settle(0.05)
+        hand.settle()
         prompts.add(window.tool.prompt())
         assert place(window.canvas.view) == place(view)
     hand.key("d")
-    hand.settle(0.05)
+    hand.settle()
     assert place(window.canvas.view) == place(view)
     assert len(prompts) > 2
 
@@ -314,7 +285,7 @@ def test_the_card_of_an_opening_stands_first_as_soon_as_it_is_placed(hand, job_f
     hand.key("d")
     (x0, y0), (x1, y1) = hand.ROOM[:2]
     hand.press((x0 + x1) / 2, (y0 + y1) / 2)
-    hand.settle(0.1)
+    hand.settle()
     details = hand.window.details
     assert details.cards["opening"].winfo_y() < details.cards["room"].winfo_y() < details.cards["wall"].winfo_y()
 
@@ -325,10 +296,10 @@ def test_figures_by_the_pointer_stay_clear_of_the_mark_and_on_the_plan(hand, job
     hand.key("t")
     for corner in hand.ROOM[:2]:
         hand.press(*corner)
-    hand.settle(0.1)
+    hand.settle()
     for x_pt, y_pt in ((838.0, 620.0), (2300.0, 200.0), (2300.0, 1500.0)):
         hand.move(x_pt, y_pt)
-        hand.settle(0.05)
+        hand.settle()
         px, py = hand.pixel(x_pt, y_pt)
         plates = [
             canvas.bbox(item)
@@ -345,7 +316,7 @@ def test_rooms_with_long_names_are_whole_in_a_table_that_was_shown_empty_before(
     traced(hand, job_file)
     hand.type(hand.window.entry, "12'")
     hand.type(hand.window.details.room["name"].entry, "MECHANICAL AND ELECTRICAL")
-    hand.settle(0.1)
+    hand.settle()
     tree = hand.window.figures.table.tree
     needed = tkinter.font.nametofont("TkDefaultFont").measure("MECHANICAL AND ELECTRICAL")
     assert tree.column(tree["columns"][0], "width") >= needed
@@ -364,7 +335,7 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
     hand.open(traced_job)
     window = hand.window
     window.refuse("This was found, and more than fits into one line of the window. " * 4)
-    hand.settle(0.2)
+    hand.settle()
     status = window.desk.status
     label = status._label
     assert label.winfo_reqheight() <= status.winfo_height()
@@ -376,19 +347,16 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
 def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, traced_job):
     hand.open(traced_job)
     hand.window.do("reading")
-    hand.settle(0.4)
-    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    hand.settle()
+    (dialog,) = hand.dialogs()
     field = dialog.form["air"].entry._entry
     assert hand.window.focus_get() is field
     field.insert(0, "68")
     field.event_generate("<Escape>")
-    hand.settle(0.05)
+    hand.settle()
     assert dialog.winfo_exists()
     assert field.get() == ""
-    field.focus_force()
-    hand.settle(0.05)
-    field.event_generate("<Escape>")
-    hand.settle(0.05)
+    hand.key_in(field, "<Escape>")
     assert not dialog.winfo_exists()
 
 
@@ -396,21 +364,20 @@ def test_a_dialog_that_is_open_comes_to_the_front_instead_of_a_second_one(hand, 
     hand.open(traced_job)
     for _ in range(2):
         hand.window.do("settings")
-        hand.settle(0.1)
-    assert len([w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]) == 1
+        hand.settle()
+    assert len(hand.dialogs()) == 1
 
 
 def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
     hand.open(traced_job)
     hand.window.do("reading")
-    hand.settle(0.4)
-    (dialog,) = [w for w in hand.window.winfo_children() if isinstance(w, dialogs.Dialog)]
+    hand.settle()
+    (dialog,) = hand.dialogs()
     for field, text in ((dialog.form["air"], "68"), (dialog.form["surface"], "66"), (dialog.form["humidity"], "50")):
-        field.entry._entry.focus_force()
-        hand.settle(0.05)
+        hand.give_keys(field.entry._entry)
         field.entry._entry.insert(0, text)
     dialog.form["humidity"].entry._entry.event_generate("<Control-Return>")
-    hand.settle(0.1)
+    hand.settle()
     assert len(hand.window.session.job.readings) == 1
     dialog.destroy()
 
@@ -421,7 +388,7 @@ def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced
     hand.key("F9")
     window.figures.open_page("Elevation")
     window.session.select(Selection(runs=("101-walls",)))
-    hand.settle(0.2)
+    hand.settle()
     panel = window.figures.panels["Elevation"]
     kinds = ("door", "window", "pass-through")
     boxes = [
@@ -456,7 +423,7 @@ def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand,
     x, y = hand.pixel(x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
     window.canvas.event_generate("<ButtonPress-3>", x=x, y=y)
     window.canvas.event_generate("<ButtonRelease-3>", x=x, y=y)
-    hand.settle(0.1)
+    hand.settle()
     (run,) = window.session.selection.runs
     assert window.session.job.runs[run].room in ("R106", "R102")
     (menu,) = [w for w in window.menu.winfo_children() if w not in window.menu._menus.values()]
@@ -490,7 +457,7 @@ def test_a_refusal_of_two_lines_lies_over_nothing_on_a_small_screen(hand, traced
     window.geometry("1366x700+0+0")
     hand.wait(lambda: window.winfo_width() == 1366)
     window.session.tell("It cannot be measured yet: " + "its room has no height. " * 8, is_refusal=True)
-    hand.settle(0.3)
+    hand.settle()
     said, tab = window.desk.status, window.figures.pages["Walls"]
     assert said.winfo_reqheight() > 30  # two lines
     assert said.winfo_rooty() >= tab.winfo_rooty() + tab.winfo_height()
@@ -513,7 +480,7 @@ def test_each_sheet_has_its_printed_scale_read_when_it_is_first_shown_and_never_
     hand.window.choose_sheet(1)
     hand.wait(lambda: session.scale is not None)
     hand.window.choose_sheet(2)
-    hand.settle(0.8)
+    hand.settle()
     assert session.scale is None  # somebody took it back
     hand.window.choose_sheet(3)
     hand.wait(lambda: "No scale could be read" in session.message)
@@ -523,7 +490,7 @@ def test_a_wall_traced_where_the_panel_comes_is_brought_beside_it(hand, job_file
     scaled(hand, job_file)
     canvas = hand.window.canvas
     hand.key("t")
-    hand.settle(0.2)
+    hand.settle()
     canvas.zoom_by(2.0)
     wide = canvas.winfo_width()
     ends = [canvas.to_sheet(wide - 120, y) for y in (200, 400)]

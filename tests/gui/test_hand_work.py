@@ -13,12 +13,11 @@ from takeoff import actions
 from takeoff.gui.app import DeskWindow
 from takeoff.gui.dialogs.starting import NewJobDialog
 from takeoff.gui.session import Selection
-from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
 from takeoff.sheet.frame import displayed_to_sheet, sheet_to_displayed
 from takeoff.signing import signed
+from tests.jobs import job_on
 
-AT = "2026-03-02T08:00:00+00:00"
 FOOT = 0.3048
 """Metres in a foot, exactly (international foot, NIST SP 811)."""
 PT_PER_FOOT = 18.0
@@ -34,8 +33,7 @@ def typing(hand):
     """Types a text key by key, the first on the plan, as a person does without the mouse."""
 
     def typed(text, end="Return"):
-        hand.window.canvas.focus_force()
-        hand.window.update()
+        hand.give_keys(hand.window.canvas)
         for char in text:
             focus = hand.window.focus_get()
             if char == "°":  # no key of a usual keyboard makes it; people paste it
@@ -66,10 +64,7 @@ def turned(hand, tmp_path, sample_plan, request):
     for page in document:
         page.set_rotation(request.param)
     path = tmp_path / "turned.takeoff"
-    store, _ = actions.new_job(
-        path, [("turned.pdf", document.tobytes())], JobSettings(name="Turned"), sign=lambda: ("tester", AT)
-    )
-    with store:
+    with job_on(path, ("turned.pdf", document.tobytes()), name="Turned") as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
     hand.open(path)
     for _ in range(2):
@@ -190,7 +185,7 @@ def test_closing_the_window_keeps_a_line_that_is_not_finished(job_file, tmp_path
 
     window = DeskWindow(tmp_path / "other.json")
     hand = Hand(window)
-    hand.settle(0.3)
+    hand.settle()
     hand.open(job_file)
     hand.scale()
     hand.key("t")
@@ -291,10 +286,10 @@ def test_widths_that_were_dragged_are_there_again_in_the_next_window(tmp_path, t
     window = DeskWindow(preferences)
     window.geometry("1280x760+0+0")
     hand = Hand(window)
-    hand.settle(0.3)
+    hand.settle()
     hand.open(traced_job)
     window.session.select(Selection(runs=("104-walls",)))
-    hand.settle(0.2)
+    hand.settle()
     before = window.desk.sizes
     for part, dx in (("sheets", 40), ("side", -50)):
         edge = window.desk._edges[part]
@@ -302,7 +297,7 @@ def test_widths_that_were_dragged_are_there_again_in_the_next_window(tmp_path, t
         edge.event_generate("<ButtonPress-1>", rootx=x, rooty=y)
         edge.event_generate("<B1-Motion>", rootx=x + dx, rooty=y)
         edge.event_generate("<ButtonRelease-1>", rootx=x + dx, rooty=y)
-        hand.settle(0.1)
+        hand.settle()
     after = window.desk.sizes
     assert after.sheets > before.sheets
     assert after.side > before.side

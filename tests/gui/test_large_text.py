@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets import toolkit
 
@@ -19,8 +18,8 @@ def test_every_dialog_at_twice_the_text_size_keeps_its_buttons_on_the_screen(han
     hand.open(traced_job)
     for id in ("settings", "systems", "reports", "history", "use", "about"):
         window.do(id)
-        hand.settle(0.6)
-        (dialog,) = [w for w in window.winfo_children() if isinstance(w, dialogs.Dialog)]
+        hand.settle()
+        (dialog,) = hand.dialogs()
         buttons = dialog.foot.winfo_children()
         assert buttons, id
         for made in buttons:
@@ -35,14 +34,14 @@ def test_at_twice_the_text_size_prompts_take_two_lines_at_most(hand, job_file):
     window.geometry("1280x736+0+0")
     hand.open(job_file)
     hand.key("F5")
-    hand.settle(0.2)
+    hand.settle()
     hand.scale()
     hand.key("t")
-    hand.settle(0.2)
+    hand.settle()
     height = window.desk.prompt.winfo_height()
     for corner in hand.ROOM:
         hand.press(*corner)
-        hand.settle(0.05)
+        hand.settle()
         assert window.desk.prompt._label.winfo_reqheight() <= height
         assert window.desk.prompt.winfo_height() == height
 
@@ -50,7 +49,7 @@ def test_at_twice_the_text_size_prompts_take_two_lines_at_most(hand, job_file):
 def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(hand, traced_job):
     hand.open(traced_job)
     canvas = hand.window.canvas
-    hand.settle(0.2)
+    hand.settle()
     names = {r.number for r in hand.window.session.job.rooms.values()}
 
     def shown():
@@ -70,7 +69,7 @@ def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(hand, tr
     few = len(boxes)
     for _ in range(4):
         hand.key("plus")
-    hand.settle(0.2)
+    hand.settle()
     assert len(shown()) >= few
     assert len(shown()) == len(
         [r for r in hand.window.session.runs_here() if r.closed and r.room and r.id.endswith("walls")]
@@ -90,7 +89,7 @@ def test_text_grows_by_steps_to_twice_its_size_and_shrinks_again(hand):
 def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
     hand.open(traced_job)
     hand.window.geometry(f"{width}x760+0+0")
-    hand.settle(0.3)
+    hand.settle()
     for made in hand.window.desk.bar.tools.values():
         assert made.winfo_x() + made.winfo_width() <= hand.window.winfo_width() - 2
         assert made._text_label.winfo_width() >= made._text_label.winfo_reqwidth()
@@ -101,11 +100,11 @@ def test_the_name_of_every_system_is_read_whole_in_the_panel(hand, traced_job):
     session = hand.window.session
     session.select(Selection(runs=("104-walls",)))
     hand.key("F5")
-    hand.settle(0.2)
+    hand.settle()
     field = hand.window.details.room["system"]
     label = field.menu._text_label
     for id, _ in session.systems():
         field.show(id)
-        hand.settle(0.05)
+        hand.settle()
         assert label.winfo_reqheight() <= field.menu.winfo_height()
         assert label.winfo_reqwidth() <= label.winfo_width()

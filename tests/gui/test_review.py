@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import time
 from tkinter import font as tkfont
 
 import numpy as np
@@ -14,13 +13,6 @@ from PIL import ImageGrab
 from takeoff import actions
 from takeoff.gui.canvas.view import View
 from takeoff.sheet.files import read_sheets
-
-
-def until(hand, is_so, seconds=90):
-    deadline = time.monotonic() + seconds
-    while not is_so() and time.monotonic() < deadline:
-        hand.settle(0.05)
-    assert is_so()
 
 
 def screen(canvas):
@@ -39,8 +31,8 @@ def reviewed(hand, traced_job, revision):
 
 def quiet(hand):
     canvas = hand.window.canvas
-    until(hand, lambda: canvas.is_sharp and (canvas._old is None or canvas._old.share == 0.0 or canvas._old.is_ready))
-    hand.settle(0.3)
+    hand.wait(lambda: canvas.is_sharp and (canvas._old is None or canvas._old.share == 0.0 or canvas._old.is_ready))
+    hand.settle()
 
 
 def test_n_and_p_go_through_the_walls_by_money_and_back_and_k_builds_up_the_price(reviewed):
@@ -130,7 +122,7 @@ def test_the_old_issue_lies_where_the_registration_carries_it(hand, job_file):
         return near + x, high + y, far + x, low + y
 
     # on a busy machine the screen may still show what was there before
-    until(hand, lambda: np.allclose(square() or 0.0, (left, top, right, bottom), rtol=0.0, atol=1.5))
+    hand.wait(lambda: np.allclose(square() or 0.0, (left, top, right, bottom), rtol=0.0, atol=1.5))
 
 
 def test_blinking_shows_old_and_new_by_turns_and_stops_with_the_review(reviewed):
@@ -138,10 +130,7 @@ def test_blinking_shows_old_and_new_by_turns_and_stops_with_the_review(reviewed)
     reviewed.key("l")
     assert window.issue.is_blinking
     seen = set()
-    deadline = time.monotonic() + 10
-    while len(seen) < 2 and time.monotonic() < deadline:
-        reviewed.settle(0.1)
-        seen.add(window.canvas._old.share)
+    reviewed.wait(lambda: seen.add(window.canvas._old.share) or len(seen) == 2)
     assert seen == {0.0, 1.0}
     reviewed.key("l")
     assert not window.issue.is_blinking
@@ -156,7 +145,7 @@ def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(
     hand.open(traced_job)
     window, reviewed = hand.window, hand
     window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    until(hand, lambda: window.review is not None)
+    hand.wait(lambda: window.review is not None)
     review = window.review
     before = len(review.items)
     field = window.desk.review_panel.smallest
@@ -168,7 +157,7 @@ def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(
     assert window.session.is_refusal
     taken = set(review.taken)
     reviewed.type(field.entry, '1"')
-    until(reviewed, lambda: window.review is not review)
+    reviewed.wait(lambda: window.review is not review)
     assert window.review.compared_from == pytest.approx(0.0254)
     assert len(window.review.items) >= before
     assert window.review.taken == taken
@@ -176,13 +165,13 @@ def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(
 
 def test_every_line_of_the_list_can_be_read_to_its_end(reviewed):
     panel = reviewed.window.desk.review_panel
-    reviewed.settle(0.2)
+    reviewed.settle()
     tree = panel.tree
     face = tkfont.nametofont("TkDefaultFont")
     longest = max(face.measure(tree.item(i, "text")) for i in tree.get_children())
     assert tree.column("#0", "width") > longest > tree.winfo_width()
     assert tree.winfo_rootx() + tree.winfo_width() <= panel.winfo_rootx() + panel.winfo_width()
     tree.xview_moveto(1.0)
-    reviewed.settle(0.1)
+    reviewed.settle()
     assert tree.xview()[1] == 1.0
     assert tree.item("0", "text").startswith("☐ look: ")

@@ -30,17 +30,13 @@ class Counted:
 
     def in_dialog(self, dialog, sequence):
         self.presses += 1
-        dialog.focus_force()
-        self.hand.settle(0.05)
-        dialog.event_generate(sequence)
-        self.hand.settle(0.05)
+        self.hand.key_in(dialog, sequence)
 
     def write(self, field, text):
         """Go on to a field with Tab, and write into it."""
         self.presses += 1
         inner = field.entry._entry
-        inner.focus_force()
-        self.hand.settle(0.02)
+        self.hand.give_keys(inner)
         inner.delete(0, "end")
         inner.insert(0, text)
 
@@ -64,7 +60,7 @@ def compared(hand, traced_job):
     hand.window.geometry("1366x768+0+0")
     hand.open(traced_job)
     hand.window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    hand.wait(lambda: hand.window.review is not None, 120)
+    hand.wait(lambda: hand.window.review is not None)
     return hand
 
 
@@ -86,9 +82,9 @@ def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_al
     seen("taken")
     used = used_price(window.session.job)
     hand.key("Return")
-    compared.wait(lambda: any(isinstance(c, ChangeDialog) for c in window.winfo_children()))
-    (dialog,) = [c for c in window.winfo_children() if isinstance(c, ChangeDialog)]
-    compared.settle(0.5)
+    compared.wait(lambda: hand.dialogs(ChangeDialog))
+    (dialog,) = hand.dialogs(ChangeDialog)
+    compared.settle()
     seen("change")
     assert "A-101" in window.session.sheet.number
     change = used_price(window.session.job) - used
@@ -110,7 +106,7 @@ def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_al
     dialog.changed("table", "delta-by-line")
     lines = [dialog.table.tree.item(i, "values") for i in dialog.table.tree.get_children()]
     assert {"Net area", "Cove", "Inside corners"} <= {row[0] for row in lines}
-    compared.settle(0.2)
+    compared.settle()
     seen("lines")
     hand.in_dialog(dialog, "<Escape>")
     assert not dialog.winfo_exists()

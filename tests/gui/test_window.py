@@ -7,7 +7,6 @@ import math
 import os
 import shutil
 import tempfile
-import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,9 +18,9 @@ from takeoff.gui import tool_hand
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import TextField
-from takeoff.job.job import JobSettings
 from takeoff.sheet.text import read_lines
 from takeoff.signing import signed
+from tests.jobs import job_on
 
 PROCESS = ((190.0, 224.0), (838.0, 224.0), (838.0, 620.0), (190.0, 620.0))
 
@@ -267,7 +266,7 @@ def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_ed
     hand.open(traced_job)
     window, session = hand.window, hand.window.session
     session.select(Selection(runs=("104-walls",), opening=("104-walls", 0)))
-    hand.settle(0.1)
+    hand.settle()
     card = window.details.opening
     before = session.job.runs["104-walls"].openings[0]
     hand.type(card["width"].entry, "4'-0\"")
@@ -290,7 +289,7 @@ def test_rooms_are_offered_by_number_in_natural_order(hand, traced_job):
     session = hand.window.session
     session.put_rooms([replace(session.job.rooms["R104"], number="9")], "Renumber")
     session.select(Selection(runs=("101-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     offered = hand.window.details.wall["room"].menu.cget("values")
     assert offered[0].startswith("9 ")
     assert [label.split()[0] for label in offered[1:4]] == ["101", "102", "103"]
@@ -345,7 +344,7 @@ def look_and_be_refused(hand, store):
     before = session.job
     assert session.measured()[0].measurement.total.quantities.net_area > 0
     session.select(Selection(runs=("104-walls",)))
-    hand.settle(0.2)
+    hand.settle()
     hand.type(window.details.room["height"].entry, "9'")
     assert session.job is before
     assert session.is_refusal
@@ -354,7 +353,7 @@ def look_and_be_refused(hand, store):
     hand.chord("Control-z")
     assert session.job is before
     window.figures.open_page("Price")
-    hand.settle(0.1)
+    hand.settle()
     assert len(window.figures.table.tree.get_children()) > 3
 
 
@@ -374,19 +373,12 @@ def test_a_wall_is_bent_into_an_arc_through_a_pressed_point(hand, job_file):
     assert after.segment_bulges[1:] == (0.0, 0.0, 0.0)
 
 
-def wait_for_reading(hand):
-    deadline = time.monotonic() + 60
-    while hand.window.tool.is_waiting and time.monotonic() < deadline:
-        hand.settle(0.1)
-    assert not hand.window.tool.is_waiting
-
-
 def test_one_press_in_a_room_traces_it_with_its_openings_and_columns(hand, job_file):
     hand.open(job_file)
     calibrate(hand)
     session = hand.window.session
     hand.key("g")
-    wait_for_reading(hand)
+    hand.wait(lambda: not hand.window.tool.is_waiting)
     corners = process_corners(session)
     middle = (sum(p[0] for p in corners) / 4, sum(p[1] for p in corners) / 4 + 60)
     hand.press(*middle)
@@ -403,7 +395,7 @@ def test_enter_traces_every_room_of_the_sheet_as_one_step(hand, job_file):
     calibrate(hand)
     session = hand.window.session
     hand.key("g")
-    wait_for_reading(hand)
+    hand.wait(lambda: not hand.window.tool.is_waiting)
     hand.key("Return")
     assert {room.number for room in session.job.rooms.values()} == {str(n) for n in range(101, 109)}
     hand.chord("Control-z")
@@ -416,9 +408,7 @@ def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(hand, t
     session = window.session
     before = session.job
     window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    deadline = time.monotonic() + 90
-    while window.review is None and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: window.review is not None)
     review = window.review
     assert review.item.run == "107-walls"
     assert "107-walls" not in review.taken
@@ -442,9 +432,7 @@ def test_putting_a_new_issue_aside_changes_nothing(hand, traced_job):
     window = hand.window
     before = window.session.job
     window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    deadline = time.monotonic() + 90
-    while window.review is None and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: window.review is not None)
     hand.key("t")
     assert window.tool.id == "review"
     window.issue.put_aside()
@@ -457,10 +445,10 @@ def test_stated_areas_are_checked_and_a_line_shows_its_room(hand, traced_job):
 
     hand.open(traced_job)
     dialog = CheckDialog(hand.window, actions.sample_plans() / "area-schedule.csv")
-    hand.settle(0.2)
+    hand.settle()
     assert dialog.check.count("differs") == 3
     dialog.table.tree.selection_set("3")
-    hand.settle(0.1)
+    hand.settle()
     assert "floor area" in dialog.why.cget("text")
     assert {hand.window.session.job.runs[id].room for id in hand.window.session.selection.runs} == {"R104"}
     dialog.destroy()
@@ -480,18 +468,10 @@ def test_a_box_is_zoomed_to_and_the_tool_before_comes_back(hand, job_file):
 def test_the_pointer_snaps_to_corners_of_ink_on_a_scan(hand, tmp_path):
     plan = actions.sample_plans() / "facility-scan.png"
     path = tmp_path / "scan.takeoff"
-    store, _ = actions.new_job(
-        path,
-        [(plan.name, plan.read_bytes())],
-        JobSettings(name="Scan"),
-        sign=lambda: ("tester", "2026-03-02T08:00:00+00:00"),
-    )
-    store.close()
+    job_on(path, plan, name="Scan").close()
     hand.open(path)
     window = hand.window
-    deadline = time.monotonic() + 90
-    while not window.snapper.is_ready(window.session.sheet) and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: window.snapper.is_ready(window.session.sheet))
     file = json.loads((actions.sample_plans() / "facility-scan-edits.json").read_text())
     corners = next(r for r in file["runs"] if r["id"] == "104-walls")["points"]
     for x, y in corners:
@@ -508,12 +488,12 @@ def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen
     table = tmp_path / "floors.csv"
     table.write_text("Room No.,Floor Area (SF)\n104,792\n")
     dialog = CheckDialog(hand.window, table)
-    hand.settle(0.2)
+    hand.settle()
     assert dialog.check.basis == "floor"
     assert "floor area" in dialog.why.cget("text")
     assert dialog.check.lines[0].measured == pytest.approx(790 * 0.09290304, rel=0.02)
     dialog.form["basis"]._chosen("net wall area")
-    hand.settle(0.1)
+    hand.settle()
     assert dialog.check.basis == "net"
     dialog.destroy()
 

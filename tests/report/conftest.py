@@ -3,46 +3,24 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
 from takeoff import actions
 from takeoff.actions.reports import report_content
-from takeoff.job.job import JobSettings
-from takeoff.job.store import JobStore
 from takeoff.report.content import ReportContent
 from takeoff.report.planning_tables import UNPLANNED, Planning
+from tests.jobs import AT, sample_on
 
-AT = "2026-03-02T10:00:00+00:00"
-PLANS = Path(__file__).parents[2] / "sample_plans"
 SCRIPT = "</title></style></script><script>document.title='owned'</script><img src=x onerror=document.title='owned'>"
 HOSTILE = ("=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1+1", '"><svg onload=alert(1)>', SCRIPT, "]]><x/>&amp;")
-
-
-def sample_store(path: Path) -> JobStore:
-    name = "facility-imperial.pdf"
-    plan = (PLANS / name).read_bytes()
-    settings = JobSettings(name="Sample dairy")
-    store, _ = actions.new_job(path, [(name, plan)], settings, sign=lambda: ("test", AT))
-    sheet = actions.find_sheet(store.job, "A-101")
-    actions.set_scale_note(store, sheet, sheet.scale_note)
-    return store
-
-
-@pytest.fixture(scope="session")
-def new_store() -> Callable[[Path], JobStore]:
-    """Make a job on the sample plan with its scale set, at a path."""
-    return sample_store
 
 
 @pytest.fixture(scope="session")
 def planned(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
     """The report of the sample job with its cut lists."""
-    with sample_store(tmp_path_factory.mktemp("sample") / "job.takeoff") as store:
-        actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
+    with sample_on(tmp_path_factory.mktemp("sample") / "job.takeoff", name="Sample dairy") as store:
         made = report_content(store, actions.make_estimate(store.job), at=AT)
         return replace(made, planning=Planning(cuts=made.planning.cuts))
 
@@ -65,7 +43,7 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> ReportContent:
         points = [[x, 300.0], [x + 100.0, 300.0], [x + 100.0, 420.0]]
         runs.append({"id": id, "sheet": 1, "room": f"{id}{i}", "points": points, "openings": [door]})
     edits = {"schema": "takeoff.edits/1", "length_unit": "m", "rooms": rooms, "runs": runs}
-    with sample_store(tmp_path_factory.mktemp("hostile") / "job.takeoff") as store:
+    with sample_on(tmp_path_factory.mktemp("hostile") / "job.takeoff", is_traced=False) as store:
         actions.apply_edits(store, json.dumps(edits).encode())
         made = report_content(store, actions.make_estimate(store.job), at=AT)
     return replace(made, job=SCRIPT, planning=UNPLANNED)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
@@ -11,15 +10,14 @@ from takeoff import actions
 from takeoff.measure.faces import MeasuredFace
 from takeoff.report.arithmetic import face_arithmetic
 from takeoff.units import Display
+from tests.jobs import sample_on
 
-EDITS = Path(__file__).parents[2] / "sample_plans" / "facility-edits.json"
 SHOW = Display(system="imperial", precision=16, currency="USD")
 
 
 @pytest.fixture(scope="module")
-def faces(new_store, tmp_path_factory: pytest.TempPathFactory) -> dict[str, MeasuredFace]:
-    with new_store(tmp_path_factory.mktemp("working") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def faces(tmp_path_factory: pytest.TempPathFactory) -> dict[str, MeasuredFace]:
+    with sample_on(tmp_path_factory.mktemp("working") / "job.takeoff", name="Sample dairy") as store:
         return {face.elevation.key: face for face in actions.measure_ready(store.job)[0].faces}
 
 

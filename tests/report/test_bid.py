@@ -34,10 +34,9 @@ from takeoff.report.pdf import bid_pdf, report_pdf
 from takeoff.report.plan_names import assumed_words
 from takeoff.report.tables import price_table
 from takeoff.report.workbook import bid_workbook, report_workbook
+from tests.jobs import AT, sample_on
 from tests.report.page_texts import page_texts
 
-AT = "2026-03-02T10:00:00+00:00"
-EDITS = Path(__file__).parents[2] / "sample_plans" / "facility-edits.json"
 LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="4"><rect width="9" height="4"/></svg>'
 HEAD = Letterhead(
     company=("Sample Wall Coatings", "1 Example Street"),
@@ -68,9 +67,8 @@ DRAWN = {"d", "points", "viewbox", "x", "y", "x1", "x2", "y1", "y2", "cx", "cy",
 
 
 @pytest.fixture(scope="module")
-def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, Comparison, DayPlan]:
-    with new_store(tmp_path_factory.mktemp("bid") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def sample(tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, Comparison, DayPlan]:
+    with sample_on(tmp_path_factory.mktemp("bid") / "job.takeoff", name="Sample dairy") as store:
         own = actions.catalogue_of(store.job)
         catalogue = replace(
             own,
@@ -288,9 +286,8 @@ def test_the_scope_sums_to_the_measured_walls_but_for_those_that_are_not_coated(
     assert bid.scope.total[at] == pytest.approx(area(content.estimate.net_area))
 
 
-def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new_store, tmp_path):
-    with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(tmp_path):
+    with sample_on(tmp_path / "job.takeoff", name="Sample dairy") as store:
         store.do(PutRoom(room=replace(store.job.rooms["R101"], system=None)))
         priced = actions.make_estimate(store.job)
         made = make_bid(report_content(store, priced, at=AT))
@@ -302,9 +299,8 @@ def test_walls_without_a_system_are_not_in_the_scope_and_said_to_be_left_out(new
     assert 'href="#scope"' in page
 
 
-def test_a_room_that_cannot_be_measured_is_not_included_and_nothing_is_assumed_of_it(new_store, tmp_path):
-    with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def test_a_room_that_cannot_be_measured_is_not_included_and_nothing_is_assumed_of_it(tmp_path):
+    with sample_on(tmp_path / "job.takeoff", name="Sample dairy") as store:
         store.do(PutRoom(room=replace(store.job.rooms["R102"], height=None)))
         made = make_bid(report_content(store, actions.make_estimate(store.job), at=AT))
     assert made.exclusions[0] == "102 Gowning: 1 wall not measured."

@@ -14,30 +14,27 @@ from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
 from takeoff.estimate.days.works import Crew, Work
 from takeoff.job.edits import PutRoom, PutRun, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.report.bid import make_bid
 from takeoff.report.bill_tables import bill
 from takeoff.report.content import ReportContent
 from takeoff.report.tables import price_table
+from tests.jobs import AT, job_on
 
-ANN = {"sign": lambda: ("ann", "2026-01-05T08:00:00Z")}
 PLAN = Path(__file__).parents[2] / "sample_plans" / "facility-metric.pdf"
 
 
 @pytest.fixture
 def din(tmp_path: Path) -> ReportContent:
     """A wall of 8 × 3 m with a window of 1.5 m² and a gate of 9 m²; paid by DIN 18363."""
-    settings = JobSettings(name="Plant", units="metric", rule="din18363")
-    store, _ = actions.new_job(tmp_path / "job.takeoff", [(PLAN.name, PLAN.read_bytes())], settings, **ANN)
     openings = (Opening(at=2.0, width=1.5, height=1.0, sill=1.0), Opening(at=6.0, width=3.0, height=3.0))
     run = Run(id="a", sheet=1, room="R", points_pt=((100.0, 100.0), (180.0, 100.0)), openings=openings)
-    with store:
+    with job_on(tmp_path / "job.takeoff", PLAN, name="Plant", units="metric", rule="din18363") as store:
         store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.1, my=0.1)))
         store.do(PutRoom(room=Room(id="R", height=HeightProfile.constant(3.0), system="thin-film")))
         store.do(PutRun(run=run))
-        return report_content(store, actions.make_estimate(store.job), at=ANN["sign"]()[1])
+        return report_content(store, actions.make_estimate(store.job), at=AT)
 
 
 def test_a_bid_counts_the_working_days_of_the_site_and_no_others(din: ReportContent) -> None:

@@ -20,19 +20,17 @@ from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import KINDS, ReportOrder, kinds_named
+from tests.jobs import AT, sample_on
 from tests.report.page_texts import page_texts
 from tests.report.test_bid import pdf_texts
 
-AT = "2026-03-02T10:00:00+00:00"
-EDITS = Path(__file__).parents[2] / "sample_plans" / "facility-edits.json"
 MONEY = {"usd", "eur", "price", "prices", "priced", "cost", "costs", "wage", "wages", "overhead", "profit", "markup",
          "margin", "burden", "tax", "paid", "payment", "money", "dollars", "budget", "contingency"}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
-def sample(new_store, tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, DayPlan]:
-    with new_store(tmp_path_factory.mktemp("foreman") / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def sample(tmp_path_factory: pytest.TempPathFactory) -> tuple[ReportContent, Priced, DayPlan]:
+    with sample_on(tmp_path_factory.mktemp("foreman") / "job.takeoff", name="Sample dairy") as store:
         priced = actions.make_estimate(store.job)
         plan = actions.plan_job(priced, start=date(2026, 3, 9), effort=0.0)
         return report_content(store, priced, ReportOrder(edition="foreman"), at=AT), priced, plan
@@ -135,9 +133,8 @@ def test_what_all_steps_take_of_a_product_is_what_the_whole_packs_hold(copy, sam
         assert taken == pytest.approx(line.needed / 3.785411784, abs=0.01 * len(line.needs))  # US gallon, NIST SP 811
 
 
-def test_only_the_pdf_is_made_of_it(new_store, tmp_path):
-    with new_store(tmp_path / "job.takeoff") as store:
-        actions.apply_edits(store, EDITS.read_bytes())
+def test_only_the_pdf_is_made_of_it(tmp_path):
+    with sample_on(tmp_path / "job.takeoff", name="Sample dairy") as store:
         made = actions.make_reports(store, tmp_path / "out", ReportOrder(edition="foreman"), at=AT)
         assert [path.name for path in made.paths] == ["foreman.pdf"]
         others = tuple(kind for kind in KINDS if kind.name != "pdf")

@@ -11,19 +11,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from takeoff.actions import apply_edits, find_sheet, new_job, open_job, set_scale_note
+from takeoff.actions import apply_edits, find_sheet, open_job, set_scale_note
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import Revision
-from takeoff.job.job import Job, JobSettings
+from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.revise.registration import Floats
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.linework import Linework, read_linework
+from tests.jobs import DONE, PLANS, job_on
 
-PLANS = Path(__file__).parents[2] / "sample_plans"
-BY = {"sign": lambda: ("tester", "2026-03-16T09:00:00+00:00")}
 FILES = {"A": "facility-imperial", "B": "facility-rev-b", "C": "facility-rev-c"}
 EDITS = {"A": "facility-edits", "B": "facility-rev-b-edits", "C": "facility-rev-c-edits"}
 
@@ -56,7 +55,7 @@ def job_file(issue: str) -> bytes:
     plan = f"{FILES[issue]}.pdf"
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "made.takeoff"
-        with new_job(path, [(plan, (PLANS / plan).read_bytes())], JobSettings(name="S"), **BY)[0] as store:
+        with job_on(path, (plan, (PLANS / plan).read_bytes())) as store:
             set_scale_note(store, find_sheet(store.job, "A-101"), '1/4" = 1\'-0"')
             apply_edits(store, (PLANS / f"{EDITS[issue]}.json").read_bytes())
         return path.read_bytes()
@@ -66,7 +65,7 @@ def job_of(folder: Path, issue: str) -> JobStore:
     """A job of one issue, traced exactly."""
     path = folder / f"{issue}.takeoff"
     path.write_bytes(job_file(issue))
-    return open_job(path, **BY)
+    return open_job(path, **DONE)
 
 
 _COMPARED: list[tuple[Job, Sheet, str, Revision]] = []

@@ -20,21 +20,19 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from takeoff.actions import new_job
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import Revision
 from takeoff.actions.schedule_revisions import UNREAD
 from takeoff.errors import SheetError
 from takeoff.job.edits import Batch, PutRoom, PutRun, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.revise.carry import CarriedRun
+from tests.jobs import job_on
 from tests.revise import made_issues as made
 from tests.revise.made_issues import WAYS, Issue, Made, Paper
 
-BY = {"sign": lambda: ("tester", "2026-03-16T09:00:00+00:00")}
 JITTER_PT = 0.15
 LEFT = ("look at it", "not on this sheet")
 AS_IT_IS = Paper(m_per_pt=50 * 0.0254 / 72, note="1:50", revision="1")
@@ -325,7 +323,7 @@ def judge(case: Case, folder: Path) -> Result:
 
 def job_of(pair: Pair, path: Path, seed: int) -> JobStore:
     """The job of the first issue, traced."""
-    store, _ = new_job(path, [(pair.old.name, pair.old.data)], JobSettings(name="S"), **BY)
+    store = job_on(path, (pair.old.name, pair.old.data))
     rooms, runs = traced(pair.first, pair.old, np.random.default_rng(seed))
     scale = Calibration(sheet=1, mx=pair.old.m_per_pt, my=pair.old.m_per_pt, pick=0.5)
     edits = [SetCalibration(calibration=scale), *(PutRoom(room=r) for r in rooms), *(PutRun(run=r) for r in runs)]

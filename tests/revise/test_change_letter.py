@@ -27,8 +27,9 @@ from takeoff.report.change_order import LABEL, ClipSide, label_places
 from takeoff.report.letterhead import Letterhead
 from takeoff.revise.delta import Delta, amounts_by_cost, amounts_by_unit_price
 from takeoff.units import Display
+from tests.jobs import DONE, PLANS
 from tests.report.page_texts import page_texts
-from tests.revise.conftest import BY, PLANS, compared, job_of
+from tests.revise.conftest import compared, job_of
 
 HEAD = Letterhead(company=("Clean Wall Works", "1 Kiln Lane"), qualifications=("Work is done on weekdays.",))
 TERMS = ChangeTerms(number="07", to="The general contractor", reason="Addendum 2", letterhead=HEAD)
@@ -54,7 +55,7 @@ def sent_by(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[..., 
         path = folder / f"change-{terms.by}.{ending}"
         old_data = store.source(found.old.source)
         sent = send_change(
-            before, store.job, found, delta, path, terms, taken=taken, at=BY["sign"]()[1], old_data=old_data
+            before, store.job, found, delta, path, terms, taken=taken, at=DONE["sign"]()[1], old_data=old_data
         )  # fmt: skip
         assert sent is not None
         return sent, delta, store

@@ -14,7 +14,8 @@ from takeoff.actions.revising import accept_revision
 from takeoff.job.store import JobStore
 from takeoff.report.change_order import delta_tables
 from takeoff.units import Display
-from tests.revise.conftest import BY, PLANS, compared
+from tests.jobs import DONE, PLANS
+from tests.revise.conftest import compared
 
 
 def test_the_sample_revisions_on_disk_are_what_the_script_makes() -> None:
@@ -30,7 +31,7 @@ def pages(store: Callable[[str], JobStore], tmp_path: Path) -> Path:
         taken = [r.before.id for r in found.runs if r.before.id != "108-walls"]
         accept_revision(opened, found, taken)
         delta = revision_delta(before, opened.job, found)
-        return write_change_order(opened, found, delta, tmp_path / "change.pdf", taken=taken, at=BY["sign"]()[1])
+        return write_change_order(opened, found, delta, tmp_path / "change.pdf", taken=taken, at=DONE["sign"]()[1])
 
 
 def test_the_pages_tell_what_changed_what_it_costs_and_what_waits(pages: Path) -> None:

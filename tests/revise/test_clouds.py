@@ -12,7 +12,8 @@ import shapely
 
 from takeoff.actions import find_sheet
 from takeoff.actions.comparing import compare_revision
-from tests.revise.conftest import PLANS, job_of
+from tests.jobs import PLANS
+from tests.revise.conftest import job_of
 
 
 def clouded(middle: tuple[float, float], *, text: str = "") -> bytes:

@@ -19,7 +19,8 @@ from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.run_openings import OTHER_BARE, OTHER_FILL, OTHER_SHADE
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
-from tests.revise.conftest import PLANS, Drawing
+from tests.jobs import PLANS
+from tests.revise.conftest import Drawing
 
 FOCUS = (150.0, 250.0, 1690.0, 1280.0)
 CORNERS = np.array([(150.0, 250.0), (1690.0, 250.0), (1690.0, 1280.0), (150.0, 1280.0)])

@@ -12,14 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from takeoff.actions import new_job
 from takeoff.actions.comparing import compare_revision
 from takeoff.actions.revising import Revision
 from takeoff.job.edits import Batch, PutRun, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Run
-from tests.revise.conftest import BY
+from tests.jobs import job_on
 
 INCH, FOOT_PT = 0.0254, 8.184
 OUTLINE = ((424.88, 214.04), (511.33, 214.04), (511.33, 284.06), (464.65, 284.06), (464.65, 270.81), (424.88, 270.81))
@@ -40,8 +38,7 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Revision:
         height=HeightProfile.constant(2.4),
     )  # fmt: skip
     path = tmp_path_factory.mktemp("pair") / "house.takeoff"
-    store, _ = new_job(path, [(old.name, old.read_bytes())], JobSettings(name="x"), **BY)
-    with store:
+    with job_on(path, old) as store:
         put = (SetCalibration(calibration=Calibration(sheet=1, mx=scale, my=scale, pick=0.5)), PutRun(run=run))
         store.do(Batch(title="Trace", edits=put))
         return compare_revision(store, store.job.sheets[1], new.name, new.read_bytes(), page=1)

@@ -9,12 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from takeoff.actions import new_job, set_scale_ratio
+from takeoff.actions import set_scale_ratio
 from takeoff.actions.comparing import compare_revision
 from takeoff.job.edits import Batch, PutRun
-from takeoff.job.job import JobSettings
 from takeoff.model.walls import HeightProfile, Run
-from tests.revise.conftest import BY
+from tests.jobs import job_on
 
 
 @pytest.fixture(scope="session")
@@ -31,8 +30,7 @@ def test_a_150_dpi_scan_of_a_known_plan_changes_nothing(plans: Path, tmp_path: P
     truth = json.loads((plans / f"{name}.json").read_text())
     plan, scan = f"{name}.pdf", f"{name}_scan.png"
     to_pt, to_px = np.array(truth["page"]["m_to_pt"]), np.array(truth["scan"]["pt_to_px"])
-    store, _ = new_job(tmp_path / "a.takeoff", [(plan, (plans / plan).read_bytes())], JobSettings(name="x"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", (plan, (plans / plan).read_bytes())) as store:
         sheet = store.job.sheets[1]
         ratio = truth["page"]["ratio"]
         set_scale_ratio(store, sheet, f"1:{ratio:g}")

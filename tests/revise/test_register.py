@@ -20,7 +20,8 @@ from takeoff.cli.tree import app
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Sheet
 from takeoff.report.kinds import KINDS
-from tests.revise.conftest import PLANS, compared, job_of
+from tests.jobs import PLANS
+from tests.revise.conftest import compared, job_of
 
 
 def take_in(store: JobStore, sheet: Sheet, plan: str, accept: str = "all") -> None:

@@ -12,7 +12,8 @@ from takeoff.revise.register_lines import register_lines
 from takeoff.revise.registration import Floats
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.linework import read_linework
-from tests.revise.conftest import PLANS, Drawing
+from tests.jobs import PLANS
+from tests.revise.conftest import Drawing
 
 FOCUS = (150.0, 250.0, 1700.0, 1280.0)
 M_PER_PT = 48 * 0.0254 / 72

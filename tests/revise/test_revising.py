@@ -29,8 +29,9 @@ from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.model.plan import ScaleRegion
 from takeoff.model.walls import HeightProfile, Run
+from tests.jobs import PLANS
 from tests.revise import conftest
-from tests.revise.conftest import FILES, PLANS
+from tests.revise.conftest import FILES
 
 Store = Callable[[str], JobStore]
 M2 = 0.3048**2

@@ -22,12 +22,12 @@ from takeoff.sheet.scales import METRES_PER_POINT_AT_FULL_SIZE
 from takeoff.sheet.text import lines_of_page
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import read_plan, trace_room
+from tests.jobs import DONE, job_on
 
 WIDE, DEEP, WALL = 6.0, 4.0, 0.2
 """Inner size of the room and thickness of its walls in m."""
 DOOR = (2.0, 2.9)
 """Its door lies between these in m from the inner left corner, in the lower wall."""
-WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 UNITS = {"mm": (4, 0.001, 1), "m": (6, 1.0, 1), "in": (1, 0.0254, 0), "ft": (2, 0.3048, 0)}
 """$INSUNITS, metres, $MEASUREMENT (DXF reference, header section)."""
 
@@ -456,9 +456,9 @@ def test_blocks_within_blocks_beyond_all_measure_are_refused(levels, grid):
 
 
 def test_a_job_takes_a_drawing_in_and_reads_its_scale(tmp_path):
-    settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
+    settings = JobSettings(name="trial", units="metric")
     data = saved(add_room(*drawing("mm")))
-    store, doubts = actions.new_job(tmp_path / "a.takeoff", [("plan.dxf", data)], settings, **WHO)
+    store, doubts = actions.new_job(tmp_path / "a.takeoff", [("plan.dxf", data)], settings, **DONE)
     with store:
         assert doubts == ()
         assert [source.name for source in store.job.sources.values()] == ["plan.dxf"]
@@ -500,9 +500,7 @@ def test_the_unit_of_a_header_is_an_open_point_unless_doors_or_dimensions_bear_i
     if not with_door:
         for entity in document.modelspace().query('*[layer=="A-DOOR"]'):
             document.modelspace().delete_entity(entity)
-    settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("plan.dxf", saved(document))], settings, **WHO)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("plan.dxf", saved(document)), units="metric") as store:
         (scale,) = actions.set_scale_read(store, store.job.sheets[1])
         assert bool(scale.open_words) == is_open
 

@@ -9,12 +9,10 @@ import pytest
 
 from takeoff import actions
 from takeoff.job.edits import PutRoom, PutRun, SetCalibration
-from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.files import read_sheets
-
-BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
+from tests.jobs import job_on
 
 
 def page_with(texts: Sequence[str]) -> bytes:
@@ -75,7 +73,7 @@ def test_notes_are_open_points_once_walls_are_measured_and_of_rooms_that_they_na
     plan = page_with(
         ["1. Wall coating to 8'-0\" A.F.F. in all rooms", "2. ROOM 104 IS NOT IN CONTRACT", "3. ROOM 9 N.I.C. AS SHOWN"]
     )
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", plan)], JobSettings(name="a"), **BY)
+    store = job_on(tmp_path / "a.takeoff", ("a.pdf", plan))
     assert actions.open_points(store.job, has_stakes=False).points == ()
     store.do(SetCalibration(calibration=Calibration(sheet=1, mx=0.01, my=0.01)))
     store.do(PutRoom(room=Room(id="R", number="104", height=HeightProfile.constant(3.0))))

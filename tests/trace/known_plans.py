@@ -10,9 +10,9 @@ from shapely import Polygon
 
 from takeoff.geometry.arcs import flatten_segment
 from takeoff.units.reading import parse_length
+from tests.jobs import PLANS
 from tests.trace.plans import Plan, TrueOpening, TrueRoom
 
-SAMPLES = Path(__file__).parents[2] / "sample_plans"
 POINT = 0.0254 / 72
 
 
@@ -32,12 +32,12 @@ def sample_plans_known() -> list[Plan]:
 
 def _sample(pdf: str, edits: str, m_per_pt: float) -> Plan:
     rooms = tuple(sample_rooms(edits, m_per_pt))
-    return Plan(data=(SAMPLES / pdf).read_bytes(), m_per_pt=m_per_pt, rooms=rooms, kind=pdf, seed=0)
+    return Plan(data=(PLANS / pdf).read_bytes(), m_per_pt=m_per_pt, rooms=rooms, kind=pdf, seed=0)
 
 
 def sample_rooms(edits: str, m_per_pt: float) -> list[TrueRoom]:
     """Return the rooms that the edits of a sample plan trace."""
-    value = json.loads((SAMPLES / edits).read_text(encoding="utf-8"))
+    value = json.loads((PLANS / edits).read_text(encoding="utf-8"))
     runs: dict[str, list[dict]] = {}
     for run in value["runs"]:
         if run["closed"]:

@@ -12,14 +12,15 @@ from shapely import Polygon
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
-from tests.trace.known_plans import POINT, SAMPLES, reference_folder, sample_rooms
+from tests.jobs import PLANS
+from tests.trace.known_plans import POINT, reference_folder, sample_rooms
 from tests.trace.made_scans import Scan
 from tests.trace.plans import TrueOpening, TrueRoom
 
 
 def sample_scan() -> Scan:
     """Return the sample scan with the rooms that its edits trace, at the scale that it was drawn at."""
-    data = (SAMPLES / "facility-scan.png").read_bytes()
+    data = (PLANS / "facility-scan.png").read_bytes()
     sheet = read_sheets(data, "facility-scan.png")[0][0]
     # the paper was turned by 0.4 degrees and stretched to 0.997 across and 1.002 down (sample_plans/scan.py)
     calibration = Calibration(sheet=1, mx=48 * POINT / 0.997, my=48 * POINT / 1.002)

@@ -11,10 +11,10 @@ from takeoff import actions
 from takeoff.actions.drafting import keep_style, read_drawn_sheet, with_look
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import InputError
-from takeoff.job.job import JobSettings
 from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.crowded import count_drawn
+from tests.jobs import job_on
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import DOOR, WINDOW, door, outlined, place, window
 
@@ -40,7 +40,7 @@ def made(tmp_path_factory):
     strokes = " ".join(f"{60 + i % 500} {60 + i // 500} m {60.4 + i % 500} {60.3 + i // 500} l S" for i in range(COUNT))
     ink.parts.append(f"q 0.05 w 0.7 G {strokes} Q")
     plans = [("plan.pdf", ink.data(rotate=0))]
-    with actions.new_job(path, plans, JobSettings(name="T"), sign=lambda: ("T", AT))[0] as new:
+    with job_on(path, *plans) as new:
         actions.set_scale_ratio(new, new.job.sheets[1], "1:50")
     return path
 

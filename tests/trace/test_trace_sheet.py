@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 import shapely
@@ -17,23 +16,19 @@ from takeoff.cli.rim import run_command
 from takeoff.cli.trace import trace
 from takeoff.errors import CalibrationError, InputError
 from takeoff.job.edits import Batch, PutRun, Remove
-from takeoff.job.job import JobSettings
 from takeoff.model.plan import ScaleRegion
 from takeoff.model.walls import Cove, HeightProfile
 from takeoff.trace.lines.lost_rooms import BY_WALL
+from tests.jobs import DONE, PLANS, job_on
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import filled, place
 
-PLANS = Path(__file__).parents[2] / "sample_plans"
-WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 PROCESS = (300.0, 400.0)
 pytestmark = pytest.mark.usefixtures("sheets_read_once")
 
 
 def job_with(path, *names, ratio="1:48"):
-    plans = [(name, (PLANS / name).read_bytes()) for name in names]
-    settings = JobSettings(name="trial", units="metric", precision=16, currency="USD", rule="exact-net")
-    store, _ = actions.new_job(path, plans, settings, **WHO)
+    store = job_on(path, *(PLANS / name for name in names), units="metric")
     if ratio:
         actions.set_scale_ratio(store, store.job.sheets[1], ratio)
     return store
@@ -203,7 +198,7 @@ def test_the_command_writes_rooms_as_json_to_stdout_alone(job, command):
     assert [(r["room"], r["number"], len(r["openings"]), len(r["columns"])) for r in value["rooms"]] == [
         ("R104", "104", 4, 2)
     ]
-    with actions.open_job(job, **WHO) as store:
+    with actions.open_job(job, **DONE) as store:
         assert "R104-walls" in store.job.runs
 
 
@@ -212,8 +207,7 @@ def test_the_command_tells_a_printed_room_that_was_not_read_and_what_mends_it(tm
     filled(shapely.box(-0.01, -0.01, 5.0, 4.0))(ink)
     ink.text((2.0, 3.0), "STORE", 8.0, "A-ANNO")
     path = tmp_path / "open.takeoff"
-    store, _ = actions.new_job(path, [("plan.pdf", ink.data(rotate=0))], JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(path, ("plan.pdf", ink.data(rotate=0))) as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
     code, out, _ = command(path, "1", "--all", "--json")
     assert code == 0

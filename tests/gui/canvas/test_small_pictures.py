@@ -18,7 +18,7 @@ def test_the_picture_comes_when_little_of_the_sheet_is_in_view_and_goes_with_all
     overview, canvas = hand.window.overview, hand.window.canvas
     assert not overview.winfo_ismapped()
     canvas.zoom_by(6.0)
-    hand.settle(0.4)
+    hand.settle()
     assert overview.winfo_ismapped()
     left, top, right, bottom = overview.coords(overview.frame_item)
     wide, high = displayed_size(hand.window.session.sheet)
@@ -27,7 +27,7 @@ def test_the_picture_comes_when_little_of_the_sheet_is_in_view_and_goes_with_all
     shown = (right - left) * (bottom - top) / (overview.winfo_reqwidth() - 2) / (overview.winfo_reqheight() - 2)
     assert shown == pytest.approx(seen, rel=0.1)
     hand.window.do("fit-sheet")
-    hand.settle(0.1)
+    hand.settle()
     assert not overview.winfo_ismapped()
 
 
@@ -35,10 +35,10 @@ def test_a_click_on_it_brings_that_place_to_the_middle(hand, traced_job):
     hand.open(traced_job)
     overview, canvas = hand.window.overview, hand.window.canvas
     canvas.zoom_by(8.0)
-    hand.settle(0.3)
+    hand.settle()
     x, y = overview.winfo_width() // 4, overview.winfo_height() // 3
     overview.event_generate("<Button-1>", x=x, y=y)
-    hand.settle(0.1)
+    hand.settle()
     view = canvas.view
     wide, high = displayed_size(hand.window.session.sheet)
     middle = view.to_displayed(view.width / 2, view.height / 2)
@@ -94,15 +94,15 @@ def test_it_keeps_away_from_the_pointer_and_goes_with_the_tool(hand, job_file):
     canvas, loupe = hand.window.canvas, hand.window.pointing._loupe
     for px, py in ((30, canvas.winfo_height() - 30), (30, 30), (canvas.winfo_width() // 2, 200)):
         hand.move(*canvas.to_sheet(px, py))
-        hand.settle(0.1)
+        hand.settle()
         left, top = loupe.winfo_x(), loupe.winfo_y()
         assert loupe.winfo_ismapped()
         assert not (left <= px <= left + SIDE and top <= py <= top + SIDE)
     hand.window.use_tool("pick")
-    hand.settle(0.1)
+    hand.settle()
     assert not loupe.winfo_ismapped()
     hand.window.use_tool("scale")
     hand.move(*CORNER)
     hand.window.close_job()
-    hand.settle(0.1)
+    hand.settle()
     assert not loupe.winfo_ismapped()

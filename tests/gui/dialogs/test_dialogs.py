@@ -7,7 +7,6 @@ import gc
 import getpass
 import shutil
 import sys
-import time
 import tkinter
 import weakref
 import webbrowser
@@ -20,15 +19,12 @@ import pytest
 
 from takeoff import actions
 from takeoff.gui.commands import show_keys
-from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs import job_dialogs, starting
 from takeoff.gui.dialogs.job_dialogs import SettingsDialog
 from takeoff.gui.dialogs.reports_dialog import ReportsDialog
 from takeoff.gui.dialogs.systems_editor import SystemsEditor
 from takeoff.gui.session import Selection
 from takeoff.report.kinds import KINDS as REPORT_KINDS
-
-AT = "2026-03-02T08:00:00+00:00"
 
 
 def texts_of(widget):
@@ -79,10 +75,10 @@ def test_closed_dialogs_are_let_go_of(hand, job_file):
     for _ in range(3):
         dialog = ReportsDialog(hand.window)
         made.append(weakref.ref(dialog))
-        hand.settle(0.3)
+        hand.settle()
         dialog.destroy()
         del dialog
-    hand.settle(0.3)
+    hand.settle()
     gc.collect()
     assert [dialog() for dialog in made[:-1]] == [None, None]
     assert hand.window.bind_all("<Button-1>") == bound  # else each press does more with every dialog there was
@@ -91,7 +87,7 @@ def test_closed_dialogs_are_let_go_of(hand, job_file):
 def test_settings_change_units_and_rule_as_edits(hand, job_file):
     hand.open(job_file)
     dialog = SettingsDialog(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     dialog.form["units"]._chosen("millimetres, square metres")
     dialog.form["rule"]._chosen("is1200-13")
     settings = hand.window.session.job.settings
@@ -110,7 +106,7 @@ def test_your_name_is_set_for_the_journal_and_an_empty_one_goes_back_to_the_logi
     monkeypatch.setenv("TAKEOFF_CONFIG", str(tmp_path / "settings"))
     hand.open(job_file)
     dialog = SettingsDialog(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     assert dialog.form["person"].entry.get() == getpass.getuser()
     hand.type(dialog.form["person"].entry, "Ann Sample")
     hand.type(dialog.form["currency"].entry, "EUR")
@@ -130,16 +126,13 @@ def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, tr
     dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
     dialog.form["folder"]._put(str(tmp_path / "out"))
     dialog.run()
-    deadline = time.monotonic() + 60
-    while dialog.work is not None and time.monotonic() < deadline:
-        hand.settle(0.05)
+    hand.wait(lambda: dialog.work is None)
     assert (tmp_path / "out" / "price.csv").is_file()
     assert "Written" in dialog.said.cget("text")
     dialog.form.show(**{kind.name: True for kind in REPORT_KINDS})
     dialog.run()
     dialog.close()
-    while dialog.work is not None and time.monotonic() < deadline + 60:
-        hand.settle(0.05)
+    hand.wait(lambda: dialog.work is None)
     assert "Stopped" in dialog.said.cget("text")
     dialog.destroy()
 
@@ -180,9 +173,7 @@ def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path
     dialog.form["paper"]._chosen("A4")
     dialog.form["start"]._put("2026-03-02")
     dialog.form["crews"]._put("2")
-    dialog.focus_force()
-    dialog.update()
-    dialog.event_generate("<Control-Return>")
+    hand.key_in(dialog, "<Control-Return>")
     until_written(hand, dialog)
     with pymupdf.open(tmp_path / "out" / "report.pdf") as pdf:
         text = "".join(page.get_text() for page in pdf)
@@ -214,16 +205,12 @@ def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is
     dialog.form["edition"].menu._dropdown_menu.invoke(1)
     dialog.form["price_by"].menu._dropdown_menu.invoke(1)
     # a bid of which much is open is written only where that is ticked, and the refusal names no command
-    dialog.focus_force()
-    dialog.update()
-    dialog.event_generate("<Control-Return>")
-    until_done(hand, dialog)
+    hand.key_in(dialog, "<Control-Return>")
+    hand.wait(lambda: dialog.work is None)
     assert "tick that the bid says what is open" in dialog.said.cget("text")
     dialog.form.show(allows_open=True)
     assert dialog.currency["csv"].cget("text") == ""
-    dialog.focus_force()
-    dialog.update()
-    dialog.event_generate("<Control-Return>")
+    hand.key_in(dialog, "<Control-Return>")
     until_written(hand, dialog)
     assert dialog.currency["csv"].cget("text") == "up to date"
     assert (out / "price.csv").read_text() == "full"
@@ -246,7 +233,7 @@ def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_a
     def shown(key):
         return bool(dialog.form[key].winfo_manager())
 
-    hand.settle(0.1)
+    hand.settle()
     low = dialog.winfo_reqheight()
     assert shown("folder")
     assert not any(map(shown, ("price_by", "letterhead", "second")))
@@ -254,7 +241,7 @@ def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_a
     assert shown("price_by")
     assert shown("allows_open")
     dialog.more.invoke()
-    hand.settle(0.2)
+    hand.settle()
     assert shown("letterhead")
     assert dialog.winfo_reqheight() > low
     dialog.more.invoke()
@@ -267,14 +254,8 @@ def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_a
     dialog.destroy()
 
 
-def until_done(hand, dialog):
-    deadline = time.monotonic() + 60
-    while dialog.work is not None and time.monotonic() < deadline:
-        hand.settle(0.05)
-
-
 def until_written(hand, dialog):
-    until_done(hand, dialog)
+    hand.wait(lambda: dialog.work is None)
     assert "Written" in dialog.said.cget("text")
 
 
@@ -305,9 +286,7 @@ def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path
     dialog.form["start"]._put("")
     dialog.form["letterhead"]._put(str(tmp_path / "none.toml"))
     dialog.run()
-    deadline = time.monotonic() + 60
-    while dialog.work is not None and time.monotonic() < deadline:
-        hand.settle(0.05)
+    hand.wait(lambda: dialog.work is None)
     assert "none.toml" in dialog.said.cget("text")
     assert not (tmp_path / "out").exists()
     dialog.destroy()
@@ -316,7 +295,7 @@ def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path
 def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, job_file):
     hand.open(job_file)
     editor = SystemsEditor(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     session = hand.window.session
     good = editor.text.get("1.0", "end-1c")
     editor.text.insert("1.0", "nonsense = [\n")
@@ -337,7 +316,7 @@ def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, jo
 def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
     hand.open(job_file)
     editor = SystemsEditor(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     hand.type(editor.fields["wage"].entry, "44.5")
     editor.text.insert("1.0", "# looked through\n")
     assert editor.check() is True
@@ -349,13 +328,10 @@ def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
 def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file):
     hand.open(job_file)
     editor = SystemsEditor(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     hand.type(editor.fields["wage"].entry, "44.5")
     for is_open in (True, False):
-        editor.focus_force()
-        hand.settle(0.05)
-        editor.event_generate("<Escape>")
-        hand.settle(0.05)
+        hand.key_in(editor, "<Escape>")
         assert bool(editor.winfo_exists()) == is_open
         if is_open:
             assert "not in the job yet" in editor.said.cget("text")
@@ -365,10 +341,10 @@ def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file)
 def test_a_product_is_found_in_the_text_of_the_systems(hand, job_file):
     hand.open(job_file)
     editor = SystemsEditor(hand.window)
-    hand.settle(0.2)
+    hand.settle()
     product = editor.catalogue.products[-1].name
     editor.places._chosen(product)
-    hand.settle(0.1)
+    hand.settle()
     assert editor.text.get("insert linestart", "insert lineend") == f'name = "{product}"'
     assert editor.text.bbox("insert") is not None
     editor.close()
@@ -392,10 +368,7 @@ def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(hand):
     hand.text_size(2.0)
     window.update()
     dialog = show_keys(window)
-    deadline = time.monotonic() + 20
-    while dialog.winfo_height() < 300:
-        assert time.monotonic() < deadline
-        window.update()
+    hand.wait(lambda: dialog.winfo_height() >= 300)
     assert dialog.winfo_reqwidth() <= window.winfo_screenwidth()
     assert dialog.winfo_reqheight() <= window.winfo_screenheight()
 
@@ -407,9 +380,9 @@ def test_a_fault_is_shown_logged_and_survived(hand, job_file, tmp_path):
         raise RuntimeError("not foreseen")
     except RuntimeError as error:
         type(window).report_callback_exception(window, RuntimeError, error, error.__traceback__)
-    hand.settle(0.1)
+    hand.settle()
     assert "not foreseen" in (tmp_path / "faults.log").read_text()
-    dialog = next(c for c in window.winfo_children() if isinstance(c, dialogs.Dialog))
+    dialog = hand.dialogs()[0]
     assert "Your job is safe" in "\n".join(texts_of(dialog))
     dialog.destroy()
     hand.key("v")
@@ -429,7 +402,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     window = hand.window
     window.geometry("1280x768+0+0")
     hand.text_size(2.0)
-    hand.settle(0.5)
+    hand.settle()
     canvas, desk = window.canvas, window.desk
     assert canvas.winfo_width() * canvas.winfo_height() >= 0.5 * window.winfo_width() * window.winfo_height()
     totals = window.figures.totals
@@ -437,23 +410,23 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     assert totals.winfo_width() >= totals.winfo_reqwidth() > 1
     assert not desk.details.winfo_viewable()
     hand.key("F5")
-    hand.settle(0.2)
+    hand.settle()
     assert desk.details.winfo_viewable()
     assert not desk.sheets.winfo_viewable()
     hand.key("F4")
-    hand.settle(0.2)
+    hand.settle()
     assert desk.sheets.winfo_viewable()
     before = window.figures.winfo_height()
     hand.key("F9")
-    hand.settle(0.2)
+    hand.settle()
     assert window.figures.winfo_height() > before + 100
     hand.key("F9")
     window.figures.chooser._chosen("Walls")
-    hand.settle(0.2)
+    hand.settle()
     assert window.figures.winfo_height() > before + 100
     assert window.figures.page == "Walls"
     hand.key("F5")
-    hand.settle(0.2)
+    hand.settle()
     assert not desk.details.winfo_viewable()
 
 
@@ -465,14 +438,14 @@ def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_s
     hand.key("s")
     hand.key("v")
     hand.key("F8")
-    hand.settle(0.3)
+    hand.settle()
     assert [bool(panel.winfo_viewable()) for panel in panels] == [True, False, False]
     hand.key("F4")
     hand.key("F8")
-    hand.settle(0.3)
+    hand.settle()
     assert not window.desk.sheets.winfo_viewable()
     hand.key("s")
-    hand.settle(0.2)
+    hand.settle()
     assert [bool(panel.winfo_viewable()) for panel in panels] == [False, True, False]
 
 
@@ -480,7 +453,7 @@ def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand,
     hand.open(traced_job)
     window = hand.window
     hand.text_size(2.0)
-    hand.settle(0.3)
+    hand.settle()
     right = window.winfo_rootx() + window.winfo_width()
     for made in (*window.desk.bar.tools.values(), *window.desk.bar._buttons.values(), *window.figures.pages.values()):
         assert made.winfo_rootx() + made.winfo_width() <= right + 2
@@ -491,14 +464,13 @@ def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand,
 def test_a_choice_in_the_dialog_of_a_new_job_does_not_start_it(hand, tmp_path, key, id, way):
     plan = shutil.copy(actions.sample_plans() / "facility-imperial.pdf", tmp_path)
     dialog = starting.NewJobDialog(hand.window, [Path(plan)])
-    hand.settle(0.3)
+    hand.settle()
     field = dialog.form[key]
     opener, offered = field.menu._canvas, field.menu._dropdown_menu
-    opener.focus_force()
-    hand.wait(lambda: str(hand.window.tk.call("focus")) == str(opener))  # a key goes to what has the keys by then
+    hand.give_keys(opener)
     for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>") if way == "mouse" else ("<KeyPress-Return>",):
         opener.event_generate(event, **({} if way == "keys" else {"x": 9, "y": 9}))
-    hand.settle(0.1)
+    hand.settle()
     at = field.ids.index(id)
     if way == "mouse":
         place = {"x": 9, "y": offered.yposition(at) + 3}
@@ -508,7 +480,7 @@ def test_a_choice_in_the_dialog_of_a_new_job_does_not_start_it(hand, tmp_path, k
         offered.focus_force()
         for event in (*["<KeyPress-Down>"] * (at + 1), "<KeyPress-Return>"):
             offered.event_generate(event)
-    hand.settle(0.1)
+    hand.settle()
     assert dialog.form.text(key) == id
     assert dialog.winfo_exists()
     assert hand.window.session is None

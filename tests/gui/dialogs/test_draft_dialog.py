@@ -3,26 +3,15 @@
 from __future__ import annotations
 
 from takeoff.gui.commands import command
+from takeoff.gui.dialogs.working import draft_set
 
 
-def wait_for(window, is_done):
-    """Let the window live until something is so; the draft of the sample set takes seconds."""
-    import time
-
-    until = time.monotonic() + 240
-    while not is_done() and time.monotonic() < until:
-        window.update()
-        time.sleep(0.02)
-    assert is_done()
-
-
-def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what_is_open(window, job_file):
-    from takeoff.gui.dialogs.working import draft_set
-
+def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what_is_open(hand, job_file):
+    window = hand.window
     window.open_path(job_file)
     dialog = draft_set(window)
     dialog.run()
-    wait_for(window, lambda: dialog.draft is not None)
+    hand.wait(lambda: dialog.draft is not None)
     job = window.session.job
     assert {room.number for room in job.rooms.values()} == {f"10{n}" for n in range(1, 9)}
     assert len(dialog.table.tree.get_children()) == 8
@@ -42,32 +31,30 @@ def test_the_set_is_drafted_as_one_step_and_the_page_shows_rooms_totals_and_what
     assert not window.session.job.rooms
 
 
-def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left(window, job_file):
-    from takeoff.gui.dialogs.working import draft_set
-
+def test_stopping_half_way_keeps_what_was_read_and_says_how_many_sheets_are_left(hand, job_file):
+    window = hand.window
     window.open_path(job_file)
     dialog = draft_set(window)
     dialog.run()
     dialog.close()  # its button says Stop while it reads
-    wait_for(window, lambda: dialog.draft is not None)
+    hand.wait(lambda: dialog.draft is not None)
     assert dialog.draft.not_read > 0
     assert "were not read; draft it again to go on" in dialog.said.cget("text")
     dialog.close()
 
 
-def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_job_as_it_was(window, job_file):
-    from takeoff.gui.dialogs.working import draft_set
-
+def test_the_window_lives_while_what_was_read_is_taken_and_stopping_leaves_the_job_as_it_was(hand, job_file):
+    window = hand.window
     window.open_path(job_file)
     before = window.session.job
     dialog = draft_set(window)
     dialog.run()
-    wait_for(window, lambda: dialog._taking.is_waiting)
+    hand.wait(lambda: dialog._taking.is_waiting)
     window.do("dark")  # it takes commands meanwhile
     window.update()
     assert window.preferences.is_dark
     dialog.close()  # its button says Stop
-    wait_for(window, lambda: not dialog._taking.is_waiting)
+    hand.wait(lambda: not dialog._taking.is_waiting)
     assert "stopped" in dialog.said.cget("text")
     assert window.session.job == before
     assert dialog.act_button.cget("state") == "normal"

@@ -16,9 +16,7 @@ from takeoff.gui.dialogs.exchange_dialogs import ScheduleDialog, export, finish_
 from takeoff.gui.dialogs.job_dialogs import SettingsDialog, open_exported, rescue, save_copy
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets.parts import ReadText
-from takeoff.job.job import JobSettings
-
-DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
+from tests.jobs import DONE, job_on
 
 
 def done(dialog, **given):
@@ -125,7 +123,7 @@ def test_a_damaged_job_is_rescued_into_a_new_file_with_a_list_of_what_was_lost(h
     new = tmp_path / "rescued.takeoff"
     assert done(rescue(hand.window), file=traced_job, new=new)
     assert hand.window.session.path == new
-    (told,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog)]
+    (told,) = hand.dialogs()
     (text,) = [part for part in told.body.winfo_children() if isinstance(part, ReadText)]
     assert text.get("1.0", "end-1c") == "room R104 is damaged: it is as the journal says"
     told.destroy()
@@ -157,7 +155,7 @@ def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_o
     session = window.session
     session.show_sheet(3)
     dialog = finish_schedule(window)
-    hand.settle(0.3)
+    hand.settle()
     code = next(found.row.wall.upper() for found in dialog._match.rooms if found.room.system)
     field = dialog.codes.fields[code]
     other = next(id for id, _ in session.systems() if id != field.value)
@@ -167,8 +165,8 @@ def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_o
     dialog.set_rooms()
     assert {room.system for room in session.job.rooms.values()} >= {other}
     window.do("settings")
-    hand.settle(0.3)
-    (settings,) = [child for child in window.winfo_children() if isinstance(child, SettingsDialog)]
+    hand.settle()
+    (settings,) = hand.dialogs(SettingsDialog)
     assert settings.codes.fields[code].value == other
     hand.type(settings.codes.more.entry, "wp-9")
     settings.codes.fields["WP-9"]._chosen(dict(session.systems())[other])
@@ -194,7 +192,7 @@ def test_stated_areas_are_read_by_unit_column_and_rule(hand, traced_job, tmp_pat
     table = tmp_path / "areas.csv"
     table.write_text("Room,Wall area,Other area\n104,119.6,55\n")
     dialog = CheckDialog(hand.window, table)
-    hand.settle(0.2)
+    hand.settle()
     assert dialog.check is None
     dialog.form["column"]._put("Wall area")
     dialog.form["unit"]._chosen("square metres")
@@ -210,7 +208,7 @@ def test_a_table_of_areas_is_read_from_the_sheet_that_is_shown(hand, traced_job)
     hand.open(traced_job)
     hand.window.session.show_sheet(1)
     hand.window.do("check-sheet")
-    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, CheckDialog)]
+    (dialog,) = hand.dialogs(CheckDialog)
     assert dialog.check is None
     assert dialog.said.cget("text")
 
@@ -225,9 +223,7 @@ def job_with_a_table(tmp_path, sample_plan):
         for j, text in enumerate(row):
             page.insert_text((100 + 150 * j, 100 + 20 * i), text, fontsize=11)
     path = tmp_path / "table.takeoff"
-    plans = [(sample_plan.name, sample_plan.read_bytes()), ("areas.pdf", document.tobytes())]
-    store, _ = actions.new_job(path, plans, JobSettings(name="Table"), **DONE)
-    with store:
+    with job_on(path, sample_plan, ("areas.pdf", document.tobytes())) as store:
         actions.set_scale_note(store, store.job.sheets[1], store.job.sheets[1].scale_note)
         edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
         actions.apply_edits(store, edits)
@@ -239,7 +235,7 @@ def test_a_line_of_a_check_is_found_and_shows_both_pictures(hand, job_with_a_tab
     session = hand.window.session
     session.show_sheet(max(session.job.sheets))
     hand.window.do("check-sheet")
-    (dialog,) = [child for child in hand.window.winfo_children() if isinstance(child, CheckDialog)]
+    (dialog,) = hand.dialogs(CheckDialog)
     rows = [dialog.table.tree.item(row, "values") for row in dialog.table.tree.get_children()]
     measured, stated, off = float(rows[1][3].replace(",", "")), 90.0, float(rows[1][4].replace(",", ""))
     assert off == pytest.approx(stated - measured, abs=0.01)

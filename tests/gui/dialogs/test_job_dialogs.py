@@ -5,9 +5,8 @@ from __future__ import annotations
 import pymupdf
 import pytest
 
-from takeoff import actions
 from takeoff.gui.dialogs.job_dialogs import ScanScaleDialog
-from takeoff.job.job import JobSettings
+from tests.jobs import job_on
 
 
 @pytest.fixture
@@ -21,10 +20,7 @@ def scanned_job(tmp_path, sample_plan):
         new.insert_image(new.rect, stream=page.get_pixmap(dpi=150, clip=part).tobytes("png"))
         data = scan.tobytes()
     path = tmp_path / "scan.takeoff"
-    settings = JobSettings(name="Scan")
-    actions.new_job(path, [("scan.pdf", data)], settings, sign=lambda: ("tester", "2026-03-02T08:00:00+00:00"))[
-        0
-    ].close()
+    job_on(path, ("scan.pdf", data)).close()
     return path
 
 
@@ -32,12 +28,12 @@ def scanned_job(tmp_path, sample_plan):
 def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
     hand.open(scanned_job)
     hand.key("s")
-    hand.settle(0.2)
+    hand.settle()
     hand.window.scale_panel.read.invoke()
-    dialog = next(child for child in hand.window.winfo_children() if isinstance(child, ScanScaleDialog))
+    dialog = hand.dialogs(ScanScaleDialog)[0]
     dialog.run()
     assert dialog.leave_button.cget("text") == "Stop"
-    hand.wait(lambda: dialog.leave_button.cget("text") == "Close", 300)
+    hand.wait(lambda: dialog.leave_button.cget("text") == "Close")
     assert "The scale is set from the scan" in dialog.said.cget("text")
     # a point of paper is 1/72 in; 1:48
     assert hand.window.session.scale.mx == pytest.approx(0.0254 / 72 * 48, rel=0.01)

@@ -11,10 +11,8 @@ import pytest
 from takeoff import actions
 from takeoff.gui.dialogs.drawing_dialogs import LayersDialog
 from takeoff.gui.session import Selection
-from takeoff.job.job import JobSettings
 from takeoff.sheet.layers import LayerLook
-
-AT = "2026-03-02T08:00:00+00:00"
+from tests.jobs import job_on
 
 
 @pytest.fixture
@@ -32,9 +30,7 @@ def layered_job(tmp_path):
     text = io.StringIO()
     drawing.write(text)
     path = tmp_path / "layers.takeoff"
-    settings = JobSettings(name="Layers", units="metric")
-    store, _ = actions.new_job(path, [("plan.dxf", text.getvalue().encode())], settings, sign=lambda: ("tester", AT))
-    with store:
+    with job_on(path, ("plan.dxf", text.getvalue().encode()), units="metric") as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
     return path
 
@@ -45,8 +41,8 @@ def layers(hand):
 
     def opened():
         hand.chord("Control-l")
-        hand.settle(0.2)
-        dialog = next(child for child in hand.window.winfo_children() if isinstance(child, LayersDialog))
+        hand.settle()
+        dialog = hand.dialogs(LayersDialog)[0]
 
         def press(key, *names):
             rows = [
@@ -54,8 +50,7 @@ def layers(hand):
             ]
             assert len(rows) == len(names)
             dialog.table.tree.selection_set(rows)
-            dialog.table.tree.focus_force()
-            hand.window.update()
+            hand.give_keys(dialog.table.tree)
             dialog.table.tree.event_generate(key)
             hand.settle()
 

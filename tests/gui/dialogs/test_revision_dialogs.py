@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from dataclasses import replace
 
 import pymupdf
@@ -12,13 +11,6 @@ import pytest
 from takeoff import actions
 from takeoff.gui.dialogs.revision_dialogs import IssueDialog, NewSetDialog
 from takeoff.gui.review import NewSet, sheets_of
-
-
-def wait_for(hand, condition):
-    deadline = time.monotonic() + 120
-    while not condition():
-        assert time.monotonic() < deadline, "it never came"
-        hand.settle(0.05)
 
 
 def corners_of(name, run):
@@ -36,15 +28,15 @@ def test_a_file_with_two_pages_of_the_same_number_asks_for_the_page(hand, traced
     hand.open(traced_job)
     window = hand.window
     window.compare_issue(path)
-    wait_for(hand, lambda: any(isinstance(w, IssueDialog) for w in window.winfo_children()))
-    (dialog,) = [w for w in window.winfo_children() if isinstance(w, IssueDialog)]
+    hand.wait(lambda: hand.dialogs(IssueDialog))
+    (dialog,) = hand.dialogs(IssueDialog)
     dialog.page._chosen(dialog.page.menu.cget("values")[1])
     compare = next(b for b in dialog.foot.winfo_children() if "Compare" in b.cget("text"))
     compare.invoke()
-    wait_for(hand, lambda: window.review is not None)
+    hand.wait(lambda: window.review is not None)
     assert window.review.revision.sheet.page == 2
     assert window.review.revision.sheet.revision == "C"
-    hand.settle(0.2)
+    hand.settle()
     panel, item = window.desk.review_panel, window.review.item
     below = panel._parent_canvas.winfo_rooty() + panel._parent_canvas.winfo_height()
     assert panel.found.cget("text") == f"{item.said}\n{item.figures}"
@@ -64,13 +56,13 @@ def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, traced_job
     for number, corner in enumerate((old[0], old[2]), 1):
         assert f"Old revision: click point {number}" in window.tool.prompt()
         hand.press(*corner)
-    hand.settle(0.1)
+    hand.settle()
     assert window.canvas.sheet.source == sheet.source
     assert window.canvas.find_withtag("104-walls") == ()
     for number, corner in enumerate((new[0], new[2]), 1):
         assert f"New revision: click the same point {number}" in window.tool.prompt()
         hand.press(*corner)
-    wait_for(hand, lambda: window.review is not None)
+    hand.wait(lambda: window.review is not None)
     carried = window.review.revision.registration.carry(corners_of("facility-edits.json", "107-walls")[0])
     truth = corners_of("facility-rev-b-edits.json", "107-walls")[0]
     assert carried == pytest.approx(truth, abs=3.0)  # a pixel of the whole sheet on the screen is about 3 points
@@ -86,17 +78,17 @@ def test_escape_ends_showing_points_and_the_sheet_of_the_job_comes_back(hand, tr
     window.issue.begin_pairing(sheet)
     for corner in corners_of("facility-edits.json", "101-walls")[:2]:
         hand.press(*corner)
-    hand.settle(0.1)
+    hand.settle()
     assert window.canvas.sheet.source == sheet.source
     hand.key("Escape")
-    hand.settle(0.1)
+    hand.settle()
     assert window.canvas.sheet == window.session.sheet
     assert window.tool.id == "pick"
     assert window.canvas.find_withtag("104-walls") != ()
 
 
 def page(hand):
-    return next(child for child in hand.window.winfo_children() if isinstance(child, NewSetDialog))
+    return hand.dialogs(NewSetDialog)[0]
 
 
 @pytest.fixture(scope="module")
@@ -116,7 +108,7 @@ def compared(hand, traced_job, known):
     else:
         window.compare_set(path)
         dialog = page(hand)
-        hand.wait(lambda: dialog.new_set.sheets, 120)
+        hand.wait(lambda: dialog.new_set.sheets)
         known.sheets = dialog.new_set.sheets
     hand.settle()
     return dialog
@@ -148,9 +140,9 @@ def test_a_changed_sheet_is_reviewed_on_the_plan_and_the_page_comes_back(hand, c
     compared.table.tree.selection_set("0")
     hand.settle()
     compared.review_button.invoke()
-    hand.wait(lambda: hand.window.review is not None, 120)
+    hand.wait(lambda: hand.window.review is not None)
     hand.window.issue.put_aside()
-    hand.settle(0.1)
+    hand.settle()
     again = page(hand)
     assert rows(again)[0][3] == ""
     again.destroy()

@@ -7,7 +7,7 @@ from takeoff.gui.dialogs.site_dialogs import TermsDialog
 def dialog(hand, traced_job):
     hand.open(traced_job)
     found = TermsDialog(hand.window)
-    hand.settle(0.1)
+    hand.settle()
     yield found
     if found.winfo_exists():
         found.destroy()
@@ -43,7 +43,7 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, dialog):
 def test_forgetting_the_terms_makes_the_price_by_hours_again(hand, dialog):
     dialog.run()
     again = TermsDialog(hand.window)
-    hand.settle(0.1)
+    hand.settle()
     again.forget()
     hand.settle()
     assert hand.window.session.job.settings.site is None

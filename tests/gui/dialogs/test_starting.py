@@ -9,7 +9,6 @@ import tkinter
 import pytest
 
 from takeoff import actions
-from takeoff.gui.dialogs.common import Dialog
 from takeoff.gui.dialogs.starting import DroppedPlans, NewJobDialog, accept_files
 
 
@@ -24,11 +23,7 @@ def drop(hand, *paths):
     call("tkdnd::generic::HandleEnter", over, "source", ("text/uri-list",), (), ("copy",), ())
     assert call("tkdnd::generic::HandlePosition", over, "source", (), x, y) == "copy"
     assert call("tkdnd::generic::HandleDrop", over, "source", (), x, y, 0) == "copy"
-    hand.settle(0.2)
-
-
-def dialogs_of(window):
-    return [child for child in window.winfo_children() if isinstance(child, Dialog)]
+    hand.settle()
 
 
 def texts_of(widget):
@@ -44,10 +39,10 @@ def place(tmp_path):
 
 def start(hand, place):
     """Fill in the place in the dialog that starts a job, and press Enter."""
-    (dialog,) = (child for child in dialogs_of(hand.window) if isinstance(child, NewJobDialog))
+    (dialog,) = hand.dialogs(NewJobDialog)
     dialog.form["place"].show(str(place))
     dialog.run()
-    hand.settle(0.2)
+    hand.settle()
 
 
 def test_plans_dropped_on_the_start_screen_start_a_job(hand, place, sample_plan, tmp_path):
@@ -74,7 +69,7 @@ def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_
     monkeypatch.setattr(hand.window, "compare_issue", compared.append)
     issue = actions.sample_plans() / "facility-rev-b.pdf"
     drop(hand, issue)
-    (dialog,) = dialogs_of(hand.window)
+    (dialog,) = hand.dialogs()
     assert isinstance(dialog, DroppedPlans)
     said = " ".join(texts_of(dialog))
     assert "facility-rev-b.pdf" in said
@@ -82,15 +77,15 @@ def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_
     dialog.issue.invoke()
     hand.settle()
     assert compared == [issue]
-    assert dialogs_of(hand.window) == []
+    assert hand.dialogs() == []
 
 
 def test_a_plan_dropped_while_a_job_is_open_starts_another_job_where_it_is_that(hand, traced_job, place, sample_plan):
     hand.open(traced_job)
     drop(hand, sample_plan)
-    (dialog,) = dialogs_of(hand.window)
+    (dialog,) = hand.dialogs()
     dialog.new.invoke()
-    hand.settle(0.1)
+    hand.settle()
     start(hand, place)
     assert hand.window.session.path == place
 
@@ -100,7 +95,7 @@ def test_anything_else_is_refused_with_what_can_be_dropped(hand, traced_job, sam
     letter.write_text("no plan")
     for paths in ((letter,), (traced_job, sample_plan), (traced_job, traced_job)):
         drop(hand, *paths)
-        (dialog,) = dialogs_of(hand.window)
+        (dialog,) = hand.dialogs()
         said = " ".join(texts_of(dialog))
         assert paths[0].name in said
         assert ".pdf" in said

@@ -13,7 +13,7 @@ from takeoff.gui.dialogs.drawing_dialogs import StylesDialog
 def styles(hand, traced_job):
     hand.open(traced_job)
     dialog = StylesDialog(hand.window)
-    hand.settle(0.1)
+    hand.settle()
     return dialog
 
 
@@ -26,7 +26,7 @@ def test_a_style_is_proposed_kept_shown_removed_and_taken_by_another_job(hand, s
     press(styles, "Keep the proposal")
     assert "Nothing is proposed yet" in styles.said.cget("text")
     press(styles, "Propose")
-    hand.wait(lambda: styles.proposal is not None, 120)
+    hand.wait(lambda: styles.proposal is not None)
     walls = styles.proposal[0].walls
     assert walls
     styles.form.show(name="north office")

@@ -11,10 +11,10 @@ def forms(hand, traced_job):
     hand.open(traced_job)
     hand.wait(lambda: hand.window.priced is not None)
     dialog = SystemForms(hand.window)
-    hand.settle(0.3)
+    hand.settle()
     dialog.systems._chosen("Reinforced hygienic wall, epoxy glaze")
     dialog.steps._chosen("First glaze coat")
-    hand.settle(0.1)
+    hand.settle()
     yield dialog
     if dialog.winfo_exists():
         dialog.destroy()
@@ -54,7 +54,7 @@ def test_what_does_not_fit_is_refused_at_its_field_and_nothing_else_is_lost(hand
 
 def test_the_same_film_is_said_in_another_way(hand, forms):
     forms.step["way"]._chosen("dry film")
-    hand.settle(0.05)
+    hand.settle()
     assert forms.step["much"].entry.get() == "8 mil"  # 100 % solids
     assert "Spread 200.5 sf/gal" in said(forms)
 

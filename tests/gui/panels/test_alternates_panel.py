@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from tkinter import font as tkfont
 
 import pytest
@@ -13,33 +12,25 @@ from takeoff.gui.session import Selection
 CHOSEN = ("mat-urethane", "sheet-panel")
 
 
-def press(hand, made):
-    for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>"):
-        made._canvas.event_generate(event, x=5, y=5)
-    hand.settle(0.05)
-
-
 def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job):
     hand.open(traced_job)
     session, figures = hand.window.session, hand.window.figures
     figures.chooser._chosen("Alternates")
-    hand.settle(0.2)
+    hand.settle()
     page = figures.panels["Alternates"]
-    press(hand, page.compare)
+    hand.click(page.compare._canvas)
     assert page.state.cget("text").startswith("No system is chosen.")
     assert not page.systems.exists("cove-only")
     for id in (CHOSEN[0], "thin-film", CHOSEN[1], "thin-film"):
         page.systems.see(id)
-        hand.settle(0.05)
+        hand.settle()
         x, y, wide, high = page.systems.bbox(id)
         page.systems.event_generate("<ButtonPress-1>", x=x + wide // 2, y=y + high // 2)
         page.systems.event_generate("<ButtonRelease-1>", x=x + wide // 2, y=y + high // 2)
     assert set(page.systems.selection()) == set(CHOSEN)
-    press(hand, page.compare)
+    hand.click(page.compare._canvas)
     assert page.state.cget("text") == "pricing …"
-    deadline = time.monotonic() + 90
-    while page.result is None and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: page.result is not None)
     assert page.result is not None, page.state.cget("text")
     expected = actions.compare_alternates(session.job, CHOSEN)
     assert page.result.row("price", "price").values == expected.row("price", "price").values
@@ -51,17 +42,15 @@ def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job
     assert (as_is, other) == tuple(round(v, 2) for v in expected.row("price", "price").values[:2])
     assert abs(difference - (other - as_is)) < 0.011
 
-    press(hand, page.list)
+    hand.click(page.list._canvas)
     assert page.systems.winfo_ismapped()
     assert page.systems.item(CHOSEN[0], "text").startswith("1 ")
-    press(hand, page.compare)
-    deadline = time.monotonic() + 90
-    while not page.table.winfo_ismapped() and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.click(page.compare._canvas)
+    hand.wait(lambda: page.table.winfo_ismapped())
     session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room["height"].entry, "9'-0\"")
     assert page.result is None
-    hand.settle(0.1)
+    hand.settle()
     assert not page.table.winfo_ismapped()
     assert set(page.systems.selection()) == set(CHOSEN)
     assert page.state.cget("text").startswith("The job has changed since")
@@ -74,13 +63,10 @@ def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, t
     hand.open(traced_job)
     page = window.figures.panels["Alternates"]
     window.figures.chooser._chosen("Alternates")
-    hand.settle(0.2)
+    hand.settle()
     page.systems.selection_set(*CHOSEN)
     page.ask()
-    deadline = time.monotonic() + 90
-    while page.result is None and time.monotonic() < deadline:
-        hand.settle(0.1)
-    hand.settle(0.3)
+    hand.wait(lambda: page.result is not None)
     tree = page.table.tree
     assert tree.xview() == (0.0, 1.0)
     measure = tkfont.nametofont("TkDefaultFont").measure
@@ -94,7 +80,7 @@ def test_two_alternates_stand_beside_the_job_whole_at_every_size_of_text(hand, t
         assert f"{number}: {name}" in page.state.cget("text")
     row = max(range(len(tree.get_children())), key=lambda i: measure(tree.item(str(i), "values")[0]))
     tree.selection_set(str(row))
-    hand.settle(0.1)
+    hand.settle()
     said = page.state.cget("text") if text_size > 1 else window.figures.working.get("1.0", "end")
     assert tree.item(str(row), "values")[0] in said
     assert all(name in said for name in page.result.names)

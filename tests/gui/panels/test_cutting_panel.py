@@ -2,18 +2,10 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 
 from takeoff import actions
 from takeoff.gui.session import Selection
-
-
-def press(hand, made):
-    for event in ("<Enter>", "<ButtonPress-1>", "<ButtonRelease-1>"):
-        made._canvas.event_generate(event, x=5, y=5)
-    hand.settle(0.05)
 
 
 @pytest.fixture
@@ -21,14 +13,12 @@ def cutting(hand, traced_job):
     """The page after a press on Cut."""
     hand.open(traced_job)
     hand.window.figures.chooser._chosen("Cutting")
-    hand.settle(0.2)
+    hand.settle()
     cutting = hand.window.figures.panels["Cutting"]
     assert cutting.table.tree.get_children() == ()
-    press(hand, cutting.cut)
+    hand.click(cutting.cut._canvas)
     assert cutting.state.cget("text") == "cutting …"
-    deadline = time.monotonic() + 90
-    while cutting.result is None and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: cutting.result is not None)
     assert cutting.result is not None, cutting.state.cget("text")
     return cutting
 
@@ -47,7 +37,7 @@ def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(
     assert len(drops) == sum(1 for roll in rolls.rolls for _ in roll.cuts) + len(rolls.reused)
     for row in (0, next(i for i, values in enumerate(rows) if values[5].startswith("106 Cold room, "))):
         tree.selection_set(str(row))
-        hand.settle(0.1)
+        hand.settle()
         room = session.job.rooms[session.job.runs[session.selection.runs[0]].room]
         assert rows[row][5].startswith(f"{room.number} {room.name}, ")
         assert tree.selection() == (str(row),)
@@ -56,19 +46,19 @@ def test_cuts_are_those_of_the_command_and_each_line_shows_its_wall_on_the_plan(
 def test_a_wall_marks_its_first_cut_and_a_strip_of_a_room_shows_the_room(hand, cutting):
     session, tree = hand.window.session, cutting.table.tree
     session.select(Selection(runs=("106-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     (row,) = tree.selection()
     assert tree.item(row, "values")[5].startswith("106 Cold room, ")
     room = next(id for id in tree.get_children() if tree.item(id, "values")[5] == "106 Cold room")
     tree.selection_set(room)
-    hand.settle(0.1)
+    hand.settle()
     assert {session.job.runs[id].room for id in session.selection.runs} == {"R106"}
 
 
 def test_an_edit_drops_the_cuts_that_are_true_no_more(hand, cutting):
     hand.window.session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room["height"].entry, "9'-0\"")
-    hand.settle(0.1)
+    hand.settle()
     assert cutting.result is None
     assert cutting.table.tree.get_children() == ()
     assert cutting.state.cget("text").startswith("The job has changed since it was cut.")

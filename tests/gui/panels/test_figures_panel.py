@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from datetime import date
 
@@ -11,25 +10,16 @@ import pytest
 from takeoff.gui.panels.figures_panel import BY_PAGE, FIRST, MORE, PRICED
 from takeoff.gui.session import Selection
 
-AT = "2026-03-02T08:00:00+00:00"
-
-
-def until(hand, is_so, seconds=90):
-    deadline = time.monotonic() + seconds
-    while not is_so() and time.monotonic() < deadline:
-        hand.settle(0.1)
-    assert is_so()
-
 
 def test_a_line_selects_its_walls_and_a_wall_marks_its_line(hand, traced_job):
     hand.open(traced_job)
     figures, session = hand.window.figures, hand.window.session
     figures.open_page("Rooms")
     figures.table.tree.selection_set("2")
-    hand.settle(0.1)
+    hand.settle()
     assert {session.job.runs[id].room for id in session.selection.runs} == {"R103"}
     session.select(Selection(runs=("107-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     (row,) = figures.table.tree.selection()
     assert figures.table.tree.item(row, "values")[0].startswith("107")
     assert "gross:" in figures.working.get("1.0", "end")
@@ -40,11 +30,11 @@ def test_every_page_opens_and_a_priced_line_shows_its_arithmetic(hand, traced_jo
     figures = hand.window.figures
     for page in ("Walls", "Systems", "Material", "Labour", "Price"):
         figures.open_page(page)
-        hand.settle(0.05)
+        hand.settle()
         assert len(figures.table.tree.get_children()) > 3
     figures.open_page("Material")
     figures.table.tree.selection_set("1")
-    hand.settle(0.1)
+    hand.settle()
     assert "USD" in figures.working.get("1.0", "end")
 
 
@@ -77,23 +67,23 @@ def test_tall_figures_take_most_of_the_plans_height_and_give_it_back(hand, trace
     window = hand.window
     hand.text_size(text_size)
     hand.open(traced_job)
-    hand.settle(0.3)
+    hand.settle()
     figures, canvas = window.figures, window.canvas
     both = canvas.winfo_height() + figures.winfo_height()
     before = figures.winfo_height()
     hand.chord("Shift-F9")
-    hand.settle(0.3)
+    hand.settle()
     assert figures.winfo_height() >= 0.75 * both
     assert canvas.winfo_height() >= 60
     rows = figures.table.tree.winfo_height() // (22 * text_size) - 1
     assert rows >= 4
     hand.chord("Shift-F9")
-    hand.settle(0.3)
+    hand.settle()
     assert figures.winfo_height() == pytest.approx(max(before, 130 * text_size), abs=2)
     name = figures.pages["Walls"]
     for event in ("<Enter>", *("<ButtonPress-1>", "<ButtonRelease-1>") * 2):
         name._canvas.event_generate(event, x=5, y=5)
-    hand.settle(0.3)
+    hand.settle()
     assert figures.page == "Walls"
     assert figures.winfo_height() >= 0.75 * both
 
@@ -102,7 +92,7 @@ def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, 
     hand.open(traced_job)
     days = hand.window.figures.panels["Days"]
     hand.window.figures.open_page("Days")
-    until(hand, lambda: days.result is not None)
+    hand.wait(lambda: days.result is not None)
     assert days.result.days > 5
     assert all(work.reason for work in days.result.works)
     assert date.fromisoformat(days.start.value).weekday() == 0
@@ -124,7 +114,7 @@ def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_o
     hand.window.session.select(Selection(runs=("107-walls",)))
     before = read()
     assert "Wall of 107 Store" in before
-    until(hand, lambda: figures.panels["Days"].result is not None and figures.panels["Range"].result is not None)
+    hand.wait(lambda: figures.panels["Days"].result is not None and figures.panels["Range"].result is not None)
     assert read() == before
     figures.open_page("Days")
     assert read().startswith("Click a bar")
@@ -138,7 +128,7 @@ def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
     hand.open(traced_job)
     figures = hand.window.figures
     figures.open_page("Days")
-    until(hand, lambda: figures.panels["Days"].result is not None)
+    hand.wait(lambda: figures.panels["Days"].result is not None)
     days = figures.panels["Days"]
     x0, y0, x1, y1 = days.canvas.bbox("work-0")
     days.canvas.event_generate("<Button-1>", x=(x0 + x1) // 2, y=(y0 + y1) // 2)
@@ -154,14 +144,14 @@ def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
     hand.open(traced_job)
     days = hand.window.figures.panels["Days"]
     hand.window.figures.open_page("Days")
-    until(hand, lambda: days.result is not None)
+    hand.wait(lambda: days.result is not None)
     before = days.result
     hand.window.session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room["height"].entry, "9'-0\"")
     assert days.result is None
     assert days.canvas.find_all() == ()
     assert days.state.cget("text") == "planning …"
-    until(hand, lambda: days.result is not None)
+    hand.wait(lambda: days.result is not None)
     assert days.result.hours < before.hours
 
 
@@ -170,7 +160,7 @@ def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, trac
     figures, session = hand.window.figures, hand.window.session
     figures.open_page("Price")
     figures.table.tree.selection_set("0")
-    hand.settle(0.1)
+    hand.settle()
     said = "\n".join(figures.priced.estimate.price[0].arithmetic.lines)
     assert figures.working.get("1.0", "end-1c") == said
     session.tell("Something else was said")
@@ -185,7 +175,7 @@ def test_the_range_of_the_price_holds_its_own_order(hand, traced_job):
     hand.open(traced_job)
     panel = hand.window.figures.panels["Range"]
     hand.window.figures.open_page("Range")
-    until(hand, lambda: panel.result is not None)
+    hand.wait(lambda: panel.result is not None)
     r = panel.result
     assert r.p10 < r.p50 < r.p80 < r.p90
     assert "P80" in hand.window.figures.working.get("1.0", "end")
@@ -197,7 +187,7 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     session = window.session
     session.select(Selection(runs=("106-walls",)))
     window.figures.open_page("Elevation")
-    hand.settle(0.1)
+    hand.settle()
     panel = window.figures.panels["Elevation"]
     face = panel._faces[0]
     o = face.e.openings[0]
@@ -206,7 +196,7 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     panel.event_generate("<ButtonPress-1>", x=round(x), y=round(y))
     panel.event_generate("<B1-Motion>", x=round(x) + 30, y=round(y))
     panel.event_generate("<ButtonRelease-1>", x=round(x) + 30, y=round(y))
-    hand.settle(0.1)
+    hand.settle()
     after = session.job.runs["106-walls"].openings[o.index].at
     assert abs(after - before - 30 / face.scale) < 1e-6
     assert session.selection.opening == ("106-walls", o.index)
@@ -221,7 +211,7 @@ def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand,
     figures.open_page("Material")
     tree = figures.table.tree
     tree.selection_set(next(i for i in tree.get_children() if "primer" in str(tree.item(i, "values")[0])))
-    hand.settle(0.1)
+    hand.settle()
     said = figures.working.get("1.0", "end")
     assert "101 Corridor · Prime · Flake wall, clear polyaspartic" in said
     assert not any(id in said for id, _ in session.systems())
@@ -236,7 +226,7 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
         window.session.put_rooms(rooms, "Set the system")
     for size in (1.25, 1.5, 1.75, 2.0):
         hand.text_size(size)
-        hand.settle(0.5)
+        hand.settle()
         prompt = window.desk.prompt
         assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
         figures = window.figures

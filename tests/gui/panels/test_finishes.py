@@ -19,10 +19,10 @@ def packs_of(session, product):
 
 def test_a_colour_typed_for_a_room_is_counted_by_itself_and_undo_takes_it_back(hand, session):
     session.select(Selection(runs=("104-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     before = packs_of(session, "epoxy-glaze")
     hand.type(hand.window.details.room["colour"].entry, "cream")
-    hand.settle(0.1)
+    hand.settle()
     assert session.job.rooms["R104"].colour == "cream"
     after = packs_of(session, "epoxy-glaze")
     assert set(after) == {*before, "cream"}
@@ -34,26 +34,26 @@ def test_a_colour_typed_for_a_room_is_counted_by_itself_and_undo_takes_it_back(h
 
 def test_a_substrate_chosen_for_one_wall_changes_its_steps_and_not_the_rooms(hand, session):
     session.select(Selection(runs=("104-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     hand.window.details.wall["substrate"]._chosen("metal")
-    hand.settle(0.1)
+    hand.settle()
     assert (session.job.runs["104-walls"].substrate, session.job.rooms["R104"].substrate) == ("metal", None)
     steps = {line.step for line in actions.make_estimate(session.job).estimate.labour if line.room == "R104"}
     assert {"prime-metal", "prime"} <= steps  # metal for the walls, concrete for the pillars
     hand.window.details.wall["substrate"]._chosen("the room's")
-    hand.settle(0.1)
+    hand.settle()
     assert session.job.runs["104-walls"].substrate is None
 
 
 def test_several_rooms_take_one_substrate_and_differing_colours_are_told(hand, session):
     session.select(Selection(runs=("104-walls", "106-walls")))
-    hand.settle(0.1)
+    hand.settle()
     hand.window.details.room["substrate"]._chosen("concrete block")
-    hand.settle(0.1)
+    hand.settle()
     assert {session.job.rooms[id].substrate for id in ("R104", "R106")} == {"block"}
     session.select(Selection(runs=("104-walls",)))
-    hand.settle(0.1)
+    hand.settle()
     hand.type(hand.window.details.room["colour"].entry, "cream")
     session.select(Selection(runs=("104-walls", "106-walls")))
-    hand.settle(0.1)
+    hand.settle()
     assert hand.window.details.room["colour"].entry.get() == "(differ)"

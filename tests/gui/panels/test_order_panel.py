@@ -10,8 +10,6 @@ from takeoff import actions
 from takeoff.cli.main import run
 from takeoff.model.site import SiteTerms
 
-AT = "2026-03-02T08:00:00+00:00"
-
 
 @pytest.fixture
 def order(hand, traced_job):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
 import pytest
@@ -14,8 +13,6 @@ from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.model.open_points import Basis
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
 from takeoff.signing import signed
-
-AT = "2026-03-02T08:00:00+00:00"
 
 
 @pytest.fixture
@@ -40,10 +37,7 @@ def panel(hand, job_file):
 def worked_out(hand):
     """Wait for the list."""
     panel = hand.window.figures.panels["Open points"]
-    deadline = time.monotonic() + 60
-    while panel.result is None:
-        assert time.monotonic() < deadline, "the open points are not worked out"
-        hand.settle(0.05)
+    hand.wait(lambda: panel.result is not None)
     return panel
 
 
@@ -59,7 +53,7 @@ def test_the_count_stands_in_the_status_line_and_the_list_has_most_money_first(h
 
 def test_a_click_goes_to_the_place_with_the_opening_selected_and_says_why(hand, panel):
     panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
-    hand.settle(0.2)
+    hand.settle()
     run, index = hand.window.session.selection.opening
     assert hand.window.session.job.runs[run].openings[index].kind == "window"
     assert hand.window.tool.id == "pick"
@@ -70,22 +64,22 @@ def test_lines_that_are_chosen_together_are_confirmed_at_once_and_one_undo_takes
     before = len(panel.result.open)
     rows = [row_of(panel, f"Window {what}") for what in ("sills taken at 3'-0\"", "heights taken at 4'-0\"")]
     panel.table.tree.selection_set(rows)
-    hand.settle(0.2)
+    hand.settle()
     panel.confirm.invoke()
-    hand.settle(0.1)
+    hand.settle()
     assert len(worked_out(hand).result.open) < before
     assert not [p for p in worked_out(hand).result.open if p.group.startswith("Window")]
     hand.window.session.undo()
-    hand.settle(0.1)
+    hand.settle()
     assert len(worked_out(hand).result.open) == before
 
 
 def test_a_typed_value_is_given_to_every_opening_of_the_line(hand, panel):
     panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
-    hand.settle(0.2)
+    hand.settle()
     panel.value.insert(0, "3'-6\"")
     panel.give.invoke()
-    hand.settle(0.1)
+    hand.settle()
     sills = [o.sill for o in hand.window.session.job.runs["R104-walls"].openings if o.kind == "window"]
     assert sills == [pytest.approx(1.0668)] * len(sills)
     assert not [p for p in worked_out(hand).result.open if p.group.startswith("Window sills")]
@@ -103,10 +97,9 @@ def test_nothing_chosen_is_told_and_changes_nothing(hand, panel):
 def test_a_given_value_gives_the_keys_back_to_the_plan_and_function_keys_work_in_a_field(hand, panel):
     window = hand.window
     panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
-    hand.settle(0.2)
+    hand.settle()
     inner = panel.value._entry
-    inner.focus_force()
-    window.update()
+    hand.give_keys(inner)
     assert window.keyboard.is_typing()
     inner.event_generate("<KeyPress-F9>")
     window.update()
@@ -136,16 +129,16 @@ def test_points_are_looked_at_and_confirmed_one_after_another_by_keys(hand, pane
     session = hand.window.session
     before = {point.key for point in panel.result.open}
     panel.table.tree.selection_set(row_of(panel, "Window sills taken at 3'-0\""))
-    hand.settle(0.2)
+    hand.settle()
     assert panel.confirm.cget("text") == "Confirm all 2"
     hand.key("n")
-    hand.settle(0.1)
+    hand.settle()
     assert session.selection.opening == ("R104-walls", 1)
     assert "1 of 2 on this line" in hand.window.figures.working.get("1.0", "end")
     assert session.looked_at == panel.shown.where.at_pt
     assert any(shape.points_pt == (session.looked_at,) for shape in job_shapes(session, 1.0))
     hand.key("k")
-    hand.settle(0.1)
+    hand.settle()
     assert session.selection.opening == ("R104-walls", 2)
     open_now = {point.key for point in worked_out(hand).result.open}
     assert len(before - open_now) == 1
@@ -160,16 +153,16 @@ def test_the_first_point_is_gone_to_as_soon_as_the_list_is_there(hand, panel):
     hand.window.session.put_rooms([replace(hand.window.session.job.rooms["R104"], name="LAB")], "Name it")
     hand.key("n")
     hand.wait(lambda: panel.result is not None)
-    hand.settle(0.1)
+    hand.settle()
     assert panel.shown.key == panel.groups[0].points[0].key
 
 
 def test_lines_stay_chosen_by_what_they_are_about_when_the_list_is_made_anew(hand, panel):
     """Else a second press of Confirm would settle whatever stands in the same row by then."""
     panel.table.tree.selection_set(row_of(panel, "Window heights taken at 4'-0\""))
-    hand.settle(0.2)
+    hand.settle()
     panel.confirm.invoke()
-    hand.settle(0.1)
+    hand.settle()
     worked_out(hand)
     assert panel._points() == []
 

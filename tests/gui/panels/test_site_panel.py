@@ -9,7 +9,6 @@ import pytest
 
 from takeoff.actions.site_log import local_time
 from takeoff.cli.main import run
-from takeoff.gui.dialogs import common as dialogs
 from takeoff.gui.dialogs.site_dialogs import ReadingDialog, UseDialog
 from takeoff.gui.session import Selection
 from takeoff.gui.widgets import ctk
@@ -25,18 +24,15 @@ def site(hand, traced_job):
 
 def use_dialog(hand, step="glaze"):
     dialog = UseDialog(hand.window)
-    hand.settle(0.1)
+    hand.settle()
     dialog.form["step"]._chosen(dialog.form["step"]._labels[f"mat-hygienic/{step}"])
     return dialog
 
 
-def enter(dialog, **texts):
+def enter(hand, dialog, **texts):
     for name, text in texts.items():
         dialog.form[name]._put(text)
-    dialog.focus_force()
-    dialog.update()
-    dialog.event_generate("<Control-Return>")
-    dialog.update()
+    hand.key_in(dialog, "<Control-Return>")
 
 
 def rows(site):
@@ -49,7 +45,7 @@ def test_packs_used_show_the_film_and_what_is_left_as_the_command_line_does(hand
     hand.window.session.select(Selection(runs=("104-walls",)))
     dialog = use_dialog(hand)
     assert dialog.form.text("room") == "R104"
-    enter(dialog, packs="1", area="600 sf")
+    enter(hand, dialog, packs="1", area="600 sf")
     assert "Recorded 1 × 3 gal kit" in dialog.said.cget("text")
     assert "too thin" in dialog.said.cget("text")
     assert dialog.form["packs"].entry.get() == dialog.form["area"].entry.get() == ""
@@ -76,7 +72,7 @@ def test_packs_used_show_the_film_and_what_is_left_as_the_command_line_does(hand
 
 def test_a_line_tells_how_its_film_comes_about(hand, site):
     dialog = use_dialog(hand)
-    enter(dialog, packs="1", area="600")
+    enter(hand, dialog, packs="1", area="600")
     dialog.destroy()
     at = next(i for i, c in enumerate(site.coats) if (c.system, c.step) == ("mat-hygienic", "glaze"))
     site.table.tree.selection_set(str(at))
@@ -96,7 +92,7 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
         ({"packs": "-1", "area": "600"}, "-1 packs"),
         ({"packs": "1", "area": "600", "finished": "yesterday"}, "is not a time"),
     ):
-        enter(dialog, **texts)
+        enter(hand, dialog, **texts)
         assert said in dialog.said.cget("text")
         assert not hand.window.session.job.uses
         assert dialog.form["packs"].entry.get() == texts["packs"]
@@ -105,7 +101,7 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
 
 def test_a_coat_cannot_be_finished_later_than_now(hand, site):
     dialog = use_dialog(hand)
-    enter(dialog, packs="1", area="600", finished=local_time(datetime.now() + timedelta(hours=2)))
+    enter(hand, dialog, packs="1", area="600", finished=local_time(datetime.now() + timedelta(hours=2)))
     assert "later than now" in dialog.said.cget("text")
     assert not hand.window.session.job.uses
     dialog.destroy()
@@ -115,7 +111,7 @@ def test_a_room_past_its_recoat_window_is_flagged(hand, site):
     # the glaze is open for the next coat from 12 to 48 h after it
     hand.window.session.select(Selection(runs=("104-walls",)))
     dialog = use_dialog(hand)
-    enter(dialog, packs="1", area="600", finished=local_time(datetime.now() - timedelta(hours=50)))
+    enter(hand, dialog, packs="1", area="600", finished=local_time(datetime.now() - timedelta(hours=50)))
     dialog.destroy()
     hand.settle()
     assert "1 room past recoat" in site.state.cget("text")
@@ -127,13 +123,13 @@ def test_a_room_past_its_recoat_window_is_flagged(hand, site):
 def test_a_reading_is_judged_kept_and_shown(hand, site):
     # as read off the usual tables: 16 °C at 71 % has its dew point near 10.7 °C, so that a wall of 13 °C is too cold
     dialog = ReadingDialog(hand.window)
-    hand.settle(0.1)
-    enter(dialog, air="16 C", surface="13 C", humidity="71")
+    hand.settle()
+    enter(hand, dialog, air="16 C", surface="13 C", humidity="71")
     assert "may not be coated" in dialog.said.cget("text")
     assert "Dew point 51.3 °F" in dialog.said.cget("text")
-    enter(dialog, air="16 C", surface="", humidity="71")
+    enter(hand, dialog, air="16 C", surface="", humidity="71")
     assert "nothing is written" in dialog.said.cget("text")
-    enter(dialog, air="70", surface="70", humidity="50 %")
+    enter(hand, dialog, air="70", surface="70", humidity="50 %")
     assert "It may be coated." in dialog.said.cget("text")
     dialog.destroy()
     site.open_part("Log")
@@ -143,8 +139,8 @@ def test_a_reading_is_judged_kept_and_shown(hand, site):
 def test_records_come_undone_and_one_chosen_is_removed(hand, site):
     session = hand.window.session
     dialog = use_dialog(hand)
-    enter(dialog, packs="1", area="600")
-    enter(dialog, packs="2", area="700")
+    enter(hand, dialog, packs="1", area="600")
+    enter(hand, dialog, packs="2", area="700")
     assert "Recorded 2" in dialog.said.cget("text")
     dialog.destroy()
     assert len(session.job.uses) == 2
@@ -169,7 +165,7 @@ def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
     hand.settle()
     assert "give their rooms a system" in hand.window.figures.panels["Site"].state.cget("text")
     hand.key("F2")
-    dialog = next(c for c in hand.window.winfo_children() if isinstance(c, dialogs.Dialog))
+    dialog = hand.dialogs()[0]
     assert "No step is planned yet" in dialog.said.cget("text")
     assert str(dialog.act_button.cget("state")) == "disabled"
     dialog.destroy()
@@ -192,9 +188,9 @@ def type_when(hand, site, text):
 
 def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, site, tmp_path, monkeypatch, capsys):
     dialog = use_dialog(hand, "sand")
-    enter(dialog, area="200 sf", hours="2", person="First hand")
+    enter(hand, dialog, area="200 sf", hours="2", person="First hand")
     assert "Recorded 2 h on 200.0 sf" in dialog.said.cget("text")
-    enter(dialog, hours="1.5", person="Second hand", finished="2026-03-04 15:00")
+    enter(hand, dialog, hours="1.5", person="Second hand", finished="2026-03-04 15:00")
     dialog.destroy()
     site.open_part("Log")
     told = hand.window.figures.working.get("1.0", "end")
@@ -215,7 +211,7 @@ def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, si
 
 def test_rates_found_on_site_stand_beside_those_of_the_catalogue_and_are_kept_where_asked(hand, site):
     dialog = use_dialog(hand, "sand")
-    enter(dialog, area="200 sf", hours="9")
+    enter(hand, dialog, area="200 sf", hours="9")
     dialog.destroy()
     site.open_part("Hours")
     hand.settle()
@@ -234,7 +230,7 @@ def test_rates_found_on_site_stand_beside_those_of_the_catalogue_and_are_kept_wh
 def test_the_recoat_clocks_are_read_for_the_time_that_is_typed(hand, site):
     hand.window.session.select(Selection(runs=("104-walls",)))
     dialog = use_dialog(hand)
-    enter(dialog, packs="1", area="600 sf")
+    enter(hand, dialog, packs="1", area="600 sf")
     dialog.destroy()
     site.open_part("Rooms")
     assert rows(site)[0][3] == "wait"
@@ -246,7 +242,7 @@ def test_the_recoat_clocks_are_read_for_the_time_that_is_typed(hand, site):
 
 def test_a_reading_keeps_the_moisture_of_the_wall(hand, site):
     dialog = ReadingDialog(hand.window)
-    enter(dialog, air="70", surface="70", humidity="50 %", moisture="3.5")
+    enter(hand, dialog, air="70", surface="70", humidity="50 %", moisture="3.5")
     dialog.destroy()
     (reading,) = hand.window.session.job.readings.values()
     assert reading.moisture == pytest.approx(0.035)

@@ -5,11 +5,9 @@ from __future__ import annotations
 import pymupdf
 import pytest
 
-from takeoff import actions
 from takeoff.gui.session import Session
-from takeoff.job.job import JobSettings
+from tests.jobs import job_on
 
-DONE = {"sign": lambda: ("tester", "2026-03-02T08:00:00+00:00")}
 PER_METRE = 100.0
 
 
@@ -28,11 +26,8 @@ def session_at(tmp_path):
     opened = []
 
     def make(rotation: int = 0) -> Session:
-        store, _ = actions.new_job(
-            tmp_path / f"{rotation}.takeoff",
-            [("plan.pdf", plan_bytes(rotation))],
-            JobSettings(name="Plain", units="metric"),
-            **DONE,
+        store = job_on(
+            tmp_path / f"{rotation}.takeoff", ("plan.pdf", plan_bytes(rotation)), name="Plain", units="metric"
         )
         from takeoff.job.edits import SetCalibration
         from takeoff.model.plan import Calibration

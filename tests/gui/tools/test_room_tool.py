@@ -6,7 +6,6 @@ drawing for anyone to read; a foot is 0.3048 m exactly.
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 
 import pytest
@@ -31,9 +30,7 @@ def ready(hand, job_file):
     hand.type(hand.window.scale_panel.written.entry, '1/4" = 1\'-0"')
     hand.settle()
     hand.key("g")
-    deadline = time.monotonic() + 180
-    while hand.window.tool.is_waiting and time.monotonic() < deadline:
-        hand.settle(0.1)
+    hand.wait(lambda: not hand.window.tool.is_waiting)
     assert not hand.window.tool.is_waiting
     return hand
 
@@ -95,7 +92,7 @@ def test_the_plan_goes_to_each_doubtful_room_in_turn(ready):
     assert tool.readout() == ""  # what is asked is about another room than the one under the pointer
     assert f"{far[0].confidence:.0%} sure" in tool.asked().words[0]
     for found in far:
-        ready.settle(0.1)
+        ready.settle()
         wide, high = window.canvas.winfo_width(), window.canvas.winfo_height()
         for point in found.points_pt:
             x, y = window.canvas.to_pixel(point)
@@ -258,7 +255,7 @@ def test_where_no_room_is_sure_that_is_said_and_the_first_stands_in_the_middle_b
     shown = replace(read, parts=((region, scale, replace(plan, rooms=rooms)),))
     assert not window.desk._layout.shows_side
     tool._take(lambda: tool._trace(shown))
-    ready.settle(0.3)
+    ready.settle()
     assert window.session.message.startswith("No room is sure: look at each.")
     assert window.desk._layout.shows_side
     across = [window.canvas.to_pixel(point)[0] for point in tool.queue[0].points_pt]

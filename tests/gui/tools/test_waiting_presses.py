@@ -5,16 +5,14 @@ from __future__ import annotations
 import io
 import json
 import os
-import time
 
 import pytest
 import shapely
 from PIL import Image
 
 from takeoff import actions
-from takeoff.job.job import JobSettings
+from tests.jobs import job_on
 
-AT = "2026-03-02T08:00:00+00:00"
 pytestmark = pytest.mark.usefixtures("works_anew")
 
 
@@ -50,8 +48,7 @@ class Reading:
             data, runs = part_of_scan(data, runs)
         self._points = {run["id"].removesuffix("-walls"): run["points"] for run in runs}
         path = folder / "waiting.takeoff"
-        store, _ = actions.new_job(path, [(plan.name, data)], JobSettings(name="Waiting"), sign=lambda: ("tester", AT))
-        with store:
+        with job_on(path, (plan.name, data), name="Waiting") as store:
             actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         hand.open(path)
         self._gate = folder / "gate"
@@ -80,11 +77,9 @@ class Reading:
 
     def until_read(self):
         tool = self.hand.window.tool
-        deadline = time.monotonic() + 180
-        while (tool.is_waiting or tool.is_holding) and time.monotonic() < deadline:
-            self.hand.settle(0.1)
+        self.hand.wait(lambda: not tool.is_waiting and not tool.is_holding)
         assert not tool.is_waiting
-        self.hand.settle(0.2)
+        self.hand.settle()
 
     def release(self):
         """Let the reading process end where nothing let it go on."""
@@ -172,12 +167,13 @@ def test_a_press_outside_all_rooms_is_said_when_the_sheet_has_been_read_and_the_
 def test_a_sheet_that_could_not_be_read_is_said_and_read_anew_when_the_tool_is_taken_again(hand, reading):
     tool = hand.window.tool
     reading.press("106")
-    deadline = time.monotonic() + 60
-    while not tool.fault and time.monotonic() < deadline:
+
+    def is_told():
         if (child := hand.window.process._process) is not None:  # what waits behind gets a new one, which ends too
             child.terminate()
-        hand.settle(0.1)
-    hand.settle(0.2)
+        return tool.fault
+
+    hand.wait(is_told)
     assert "could not be read" in hand.window.desk.status.cget("text")
     assert str(hand.window.canvas["cursor"]) == "hand2"
     hand.key("g")

@@ -9,13 +9,12 @@ import pytest
 
 from takeoff import actions
 from takeoff.actions.scales import read_scales
-from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import LostRoom
+from tests.jobs import job_on
 
-WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 POINT = 0.0254 / 72
 """Metres of a point on paper."""
 LENGTHS = (4.0, 5.5, 7.25)
@@ -70,8 +69,7 @@ def test_a_part_that_is_titled_as_a_site_is_not_searched_for_rooms_and_says_so(t
     draw_plan(page, 80.0, 80.0, 50.0, "1:50")
     draw_plan(page, 80.0, 420.0, 100.0, "1:100")
     page.insert_text((300, 600), title, fontsize=16)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         actions.set_scale_read(store, store.job.sheets[1])
         notes = actions.read_sheet_trace(store, 1).notes
     assert any("no room was looked for" in note for note in notes) != is_searched
@@ -82,8 +80,7 @@ def test_a_name_in_a_part_with_a_scale_of_its_own_is_not_missed_by_the_plan_besi
     page = document.new_page(width=1190, height=842)
     draw_plan(page, 80.0, 80.0, 50.0, "1:50")
     draw_plan(page, 80.0, 420.0, 100.0, "1:100")
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         actions.set_scale_read(store, store.job.sheets[1])
         trace = actions.read_sheet_trace(store, 1)
     here, there = (
@@ -112,8 +109,7 @@ def test_a_sheet_with_two_scales_says_nothing_against_the_note_of_the_next_one(t
     draw_plan(first, 80.0, 80.0, 50.0, "1:50")
     draw_plan(first, 80.0, 520.0, 100.0, "1:100")
     document.new_page(width=1190, height=842).insert_text((900, 800), "SCALE 1:50", fontsize=9)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", document.tobytes())], JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
         assert "1:100" in store.job.sheets[1].scale_note
         for sheet in store.job.sheets.values():
             actions.set_scale_read(store, sheet)

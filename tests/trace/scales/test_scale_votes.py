@@ -17,7 +17,6 @@ from PIL import Image
 
 from takeoff import actions
 from takeoff.errors import CalibrationError
-from takeoff.job.job import JobSettings
 from takeoff.model.plan import KnownDimension, Sheet
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.scales import ratio_of
@@ -28,13 +27,12 @@ from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs
 from tests.bench.scales import claims_when_shuffled
+from tests.jobs import PLANS, job_on
 from tests.trace.scales.test_dimensions import Paper
 from tests.trace.scales.test_scale_bars import draw_bar
 
 FOOT = 0.3048
 POINT = 0.0254 / 72
-SAMPLES = Path(__file__).parents[3] / "sample_plans"
-BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 
 
 def read(paper: Paper) -> ScaleReading:
@@ -445,7 +443,7 @@ def test_a_scale_bar_and_a_dimension_vote_together() -> None:
 def test_the_sample_plans_read_their_scale_and_their_dimensions_confirm_it(
     name: str, page: int, true: float, drawn: int
 ) -> None:
-    reading = read_file((SAMPLES / name).read_bytes())[page]
+    reading = read_file((PLANS / name).read_bytes())[page]
     assert (ratio(reading), reading.doubts) == (true, ())
     assert len(reading.agreeing) > drawn
     of_drawn = [v.m_per_pt for v in reading.agreeing]
@@ -454,7 +452,7 @@ def test_the_sample_plans_read_their_scale_and_their_dimensions_confirm_it(
 
 def shrunk(name: str, page: int, factor: float) -> bytes:
     """Plot a page smaller, as a printer does that fits it to its paper: what is written on it stays as it was."""
-    document = pymupdf.open(SAMPLES / name)
+    document = pymupdf.open(PLANS / name)
     size = document[page].rect
     made = pymupdf.open()
     paper = made.new_page(width=factor * size.width, height=factor * size.height)
@@ -513,7 +511,7 @@ def test_a_reduced_print_without_dimensions_is_never_sure(factor: float) -> None
 
 
 def test_lengths_shuffled_among_the_dimensions_make_a_scale_in_at_most_five_of_a_hundred() -> None:
-    reading = read_file((SAMPLES / "facility-imperial.pdf").read_bytes())[0]
+    reading = read_file((PLANS / "facility-imperial.pdf").read_bytes())[0]
     claimed, sure = claims_when_shuffled(reading, 100)
     assert claimed <= 5
     assert sure == 0
@@ -525,8 +523,7 @@ def test_setting_the_scale_takes_dimensions_that_contradict_the_note(tmp_path: P
     paper.dimension((100, 200), (370, 200), "30'-0\"")
     paper.dimension((80, 100), (80, 325), "25'-0\"")
     paper.write('1/4" = 1\'-0"', (400, 500))
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", paper.data())) as store:
         [calibration] = actions.set_scale_read(store, store.job.sheets[1])
         assert store.job.calibrations["1"] == calibration
     assert calibration.source == "dimensions"
@@ -543,8 +540,7 @@ def test_a_note_without_dimensions_is_doubted_where_another_sheet_contradicts_it
     for each in (paper, bare):
         each.write('1/4" = 1\'-0"', (400, 500))
     paper.document.insert_pdf(bare.document)
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
-    with store:
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", paper.data())) as store:
         actions.set_scale_read(store, store.job.sheets[1])
         [calibration] = actions.set_scale_read(store, store.job.sheets[2])
     assert calibration.source == "note"
@@ -565,7 +561,7 @@ def test_a_sheet_that_tells_no_scale_is_refused(tmp_path: Path, note: str, why: 
     paper.line((100, 200), (200, 200))
     if note:
         paper.write(note, (100, 100))
-    store, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", paper.data())], JobSettings(name="a"), **BY)
+    store = job_on(tmp_path / "a.takeoff", ("a.pdf", paper.data()))
     with store, pytest.raises(CalibrationError, match=why):
         actions.set_scale_read(store, store.job.sheets[1])
 

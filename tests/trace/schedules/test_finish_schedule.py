@@ -28,9 +28,8 @@ from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.finish_matching import cove_in_words, match_schedule
 from takeoff.trace.schedules.finish_schedule import FinishRow, FinishSchedule, read_finish_table
+from tests.jobs import DONE, PLANS, job_on
 
-SAMPLES = Path(__file__).parents[3] / "sample_plans"
-BY = {"sign": lambda: ("a person", "2026-01-01T00:00:00Z")}
 FOOT = 0.3048
 HEADINGS = ["ROOM NO.", "ROOM NAME", "FLOOR", "BASE", "WALL", "HEIGHT", "REMARKS"]
 ROWS = [
@@ -86,7 +85,7 @@ def schedule_of(data: bytes, page: int = 1) -> FinishSchedule:
 
 @pytest.fixture(scope="module")
 def sample() -> FinishSchedule:
-    return schedule_of((SAMPLES / "facility-imperial.pdf").read_bytes(), 3)
+    return schedule_of((PLANS / "facility-imperial.pdf").read_bytes(), 3)
 
 
 @pytest.fixture(scope="module")
@@ -97,15 +96,15 @@ def systems() -> dict[str, System]:
 @pytest.fixture
 def store(tmp_path: Path) -> JobStore:
     """A job of the sample set with its rooms by number and name alone."""
-    data = (SAMPLES / "facility-imperial.pdf").read_bytes()
-    made, _ = actions.new_job(tmp_path / "a.takeoff", [("a.pdf", data)], JobSettings(name="a"), **BY)
+    data = (PLANS / "facility-imperial.pdf").read_bytes()
+    made = job_on(tmp_path / "a.takeoff", ("a.pdf", data))
     for room in sample_rooms():
         made.do(PutRoom(room=Room(id=room["id"], number=room["number"], name=room["name"])))
     return made
 
 
 def sample_rooms() -> list[dict]:
-    return json.loads((SAMPLES / "facility-edits.json").read_text(encoding="utf-8"))["rooms"]
+    return json.loads((PLANS / "facility-edits.json").read_text(encoding="utf-8"))["rooms"]
 
 
 def test_the_sample_schedule_is_read_row_by_row(sample: FinishSchedule) -> None:
@@ -304,7 +303,7 @@ def test_the_command_shows_first_and_sets_on_demand(store: JobStore, tmp_path: P
     gowning = next(room for room in told["rooms"] if room["number"] == "102")
     assert gowning["system"] == "flake-wall"
     assert math.isclose(gowning["cove"]["height"], 4 * 0.0254)
-    with actions.open_job(Path(path), **BY) as opened:
+    with actions.open_job(Path(path), **DONE) as opened:
         assert opened.job.rooms["R102"].system == "flake-wall"
     assert "Reinforced hygienic wall, epoxy glaze" in CliRunner().invoke(app, [path, "A-601"]).stdout
 

@@ -13,15 +13,14 @@ from takeoff.actions.traced_openings import HEIGHTS
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
 from takeoff.cli.tree import app
-from takeoff.job.job import JobSettings
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, read_opening_table, size_in
+from tests.jobs import DONE, job_on
 from tests.trace.schedules.test_finish_schedule import draw_table
 
 FOOT = 0.3048
-WHO = {"sign": lambda: ("A. Tester", "2026-01-01T00:00:00+00:00")}
 HEADINGS = ["DOOR NO.", "WIDTH", "HEIGHT", "TYPE", "REMARKS"]
 DOORS = [
     ["101A", "3'-0\"", "6'-8\"", "A", "-"],
@@ -55,8 +54,7 @@ def plan_without_its_schedule() -> bytes:
 def job(tmp_path):
     path = tmp_path / "doors.takeoff"
     plans = [("plan.pdf", plan_without_its_schedule()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(path, plans, JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(path, *plans) as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
     return path
 
@@ -141,7 +139,7 @@ def test_tables_of_other_countries_give_sizes_in_metres_and_levels_in_their_own_
 
 
 def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job):
-    with actions.open_job(job, **WHO) as store:
+    with actions.open_job(job, **DONE) as store:
         rooms = read_sheet_trace(store, 1).rooms()
     given = {(room.number, o.mark): o.height / FOOT for room in rooms for o in room.openings if o.mark}
     assert given == pytest.approx(
@@ -152,7 +150,7 @@ def test_doors_take_their_heights_from_the_schedule_on_both_sides_of_a_wall(job)
 
 
 def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_from(job):
-    with actions.open_job(job, **WHO) as store:
+    with actions.open_job(job, **DONE) as store:
         traced = trace_sheet(store, 1, all=True, height=3.6)
         (door,) = [o for o in store.job.runs["R104-walls"].openings if o.kind == "door"]
         assert any("110Z" in finding.text for finding in store.job.sheets[1].findings)
@@ -164,7 +162,7 @@ def test_what_is_put_into_the_job_has_mark_and_height_and_says_where_they_are_fr
 
 def test_a_door_drawn_in_another_width_than_the_schedule_has_makes_its_rooms_doubtful(job):
     """Doors 104A and 105A are drawn 6 ft wide, and the schedule says 70 mm and 79 mm less: frames explain up to 75."""
-    with actions.open_job(job, **WHO) as store:
+    with actions.open_job(job, **DONE) as store:
         rooms = {room.number: room for room in read_sheet_trace(store, 1).rooms()}
     for number in ("101", "105"):
         assert not rooms[number].sure
@@ -178,7 +176,7 @@ def test_a_door_drawn_in_another_width_than_the_schedule_has_makes_its_rooms_dou
 
 def test_a_door_without_a_mark_in_the_schedule_keeps_what_is_assumed(job):
     """Door 107A has no row here: 7 ft (common practice, no source)."""
-    with actions.open_job(job, **WHO) as store:
+    with actions.open_job(job, **DONE) as store:
         trace_sheet(store, 1, all=True, height=3.6)
         (door,) = [o for o in store.job.runs["R107-walls"].openings if o.kind == "door"]
     assert (door.mark, door.height) == ("", pytest.approx(7 * FOOT))
@@ -218,8 +216,7 @@ def test_a_schedule_of_openings_tells_doors_from_windows_by_the_type():
 @pytest.fixture
 def sample(tmp_path):
     plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(tmp_path / "own.takeoff", plans[:1], JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "own.takeoff", *plans[:1]) as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
         yield store
 
@@ -240,8 +237,7 @@ def test_every_opening_of_the_sample_plan_is_as_its_own_schedule_has_it(sample):
 
 def test_where_two_schedules_say_different_things_of_one_mark_that_is_an_open_point(tmp_path):
     plans = [("plan.pdf", SAMPLE.read_bytes()), ("doors.pdf", draw_table(HEADINGS, DOORS))]
-    store, _ = actions.new_job(tmp_path / "two.takeoff", plans, JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "two.takeoff", *plans) as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
         trace_sheet(store, 1, all=True)
         openings = {o.mark: o for run in store.job.runs.values() for o in run.openings}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 
 import pymupdf
 import pytest
@@ -12,8 +11,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.texts.north_arrow import read_north_arrows
-
-SAMPLES = Path(__file__).parents[3] / "sample_plans"
+from tests.jobs import PLANS
 
 
 def found(data: bytes) -> list[float]:
@@ -77,4 +75,4 @@ def test_what_is_no_plain_arrow_says_nothing(data):
 
 def test_the_arrow_of_the_sample_plan_points_up():
     # sample_plans/titleblock.py draws it so
-    assert found((SAMPLES / "facility-imperial.pdf").read_bytes()) == [0.0]
+    assert found((PLANS / "facility-imperial.pdf").read_bytes()) == [0.0]

@@ -13,15 +13,14 @@ import shapely
 from takeoff import actions
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
-from takeoff.job.job import JobSettings
 from takeoff.model.open_points import basis_of
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.texts.printed_sizes import notes_inside, one_height, read_ceiling_notes, read_printed_areas
+from tests.jobs import job_on
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import THIN, filled, place, window
 
 INCH = 0.0254
-WHO = {"sign": lambda: ("T", "2026-01-01T00:00:00+00:00")}
 LEAF = 32 * INCH
 """A leaf of 2 feet 8 inches."""
 
@@ -39,8 +38,7 @@ def traced(tmp_path, *texts: tuple[str, float, float]):
     for text, x, y in texts:
         ink.text((x, y), text, 7.0, "A-ANNO")
     plans = [("plan.pdf", ink.data(rotate=0))]
-    store, _ = actions.new_job(tmp_path / "a.takeoff", plans, JobSettings(name="T"), **WHO)
-    with store:
+    with job_on(tmp_path / "a.takeoff", *plans) as store:
         actions.set_scale_ratio(store, store.job.sheets[1], "1:50")
         trace_sheet(store, 1, all=True)
         return store.job, read_sheet_trace(store, 1)
