@@ -36,15 +36,21 @@ fi
 [ -x .venv-test/bin/python ] || "$python" -m venv .venv-test
 # The versions that the tests passed with: a run next year installs what was tested.
 .venv-test/bin/pip install --quiet --disable-pip-version-check -c tests/constraints.txt -e '.[test]'
-# While style and types are checked the test modules are compiled, once for all workers.
-.venv-test/bin/python -m pytest -q --collect-only >/dev/null 2>&1 &
 .venv-test/bin/ruff check .
 .venv-test/bin/ruff format --check .
-.venv-test/bin/mypy
-.venv-test/bin/lint-imports
-wait
+# Types and layers are checked by one processor meanwhile, and told of at the end.
+told=$(mktemp)
+trap 'rm -f "$told"' EXIT
+{ .venv-test/bin/mypy && .venv-test/bin/lint-imports; } >"$told" 2>&1 &
+types=$!
+# The test modules are compiled once for all workers.
+.venv-test/bin/python -m pytest -q --collect-only >/dev/null 2>&1 || true
 # Each worker has a display of its own (pytest-xvfb), so that no window can cover or take the keys of another's.
 # Two workers more than there are processors: many tests wait for processes of their own. A worker begins with a part of
 # the files that lie together, so that what they share is made once, and takes over from others when it is done.
 workers=$(.venv-test/bin/python -c "import os; print(os.cpu_count() + 2)")
-.venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-$workers}" --dist worksteal
+tests=0 checks=0
+.venv-test/bin/python -m pytest -q -n "${TEST_WORKERS:-$workers}" --dist worksteal || tests=$?
+wait "$types" || checks=$?
+cat "$told"
+exit $((tests > checks ? tests : checks))

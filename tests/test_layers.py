@@ -25,7 +25,7 @@ HEADLESS = (
 
 SLOW = (
     "pymupdf", "fitz", "cv2", "shapely", "openpyxl", "python_calamine", "xlsxwriter", "typst", "ortools",
-    "tkinter", "customtkinter", "numpy", "pypdfium2", "ezdxf", "ifcopenshell", "pikepdf",
+    "tkinter", "customtkinter", "numpy", "PIL", "pypdfium2", "ezdxf", "ifcopenshell", "pikepdf",
 )  # fmt: skip
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -51,28 +49,6 @@ def test_every_command_and_every_option_is_documented(name, done):
     for parameter in command.params:
         word = parameter.metavar if parameter.param_type_name == "argument" else None
         assert (word or max((*parameter.opts, ""), key=len).lstrip("-")).casefold() in shown.casefold()
-
-
-def test_help_loads_none_of_the_slow_libraries():
-    slow = (
-        "pymupdf",
-        "fitz",
-        "cv2",
-        "shapely",
-        "typst",
-        "xlsxwriter",
-        "pypdfium2",
-        "PIL",
-        "numpy",
-        "openpyxl",
-    )
-    code = (
-        "import sys; from takeoff.cli.main import run; code = run(['--help']);"
-        f"print([m for m in {slow!r} if m in sys.modules], file=sys.stderr); sys.exit(code)"
-    )
-    found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (found.returncode, found.stderr.strip()) == (0, "[]")
-    assert "Usage: takeoff" in found.stdout
 
 
 def test_without_words_the_help_is_shown(done):

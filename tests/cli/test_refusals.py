@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import json
 import os
+import shutil
 import sqlite3
 from pathlib import Path
 
@@ -19,21 +19,72 @@ def runs_of(path):
         return dict(store.job.runs)
 
 
-def test_a_plan_file_that_is_not_there(refused, tmp_path):
-    line = refused("new", tmp_path / "job", "--plan", tmp_path / "plan.pdf")
-    assert "there is no plan file" in line
-    assert not (tmp_path / "job").exists()
+TEXT, EMPTY, OTHER = "{tmp}/text.pdf", "{tmp}/empty.pdf", "{tmp}/other.json"
+"""Files that are there: a text, one of no bytes, and JSON of another form."""
+PLAN = "{plans}/facility-metric.pdf"
+VERBS = ("sheets", "measure", "estimate", "undo", "redo", "history")
 
 
-def test_an_empty_plan_file(refused, tmp_path):
-    (tmp_path / "plan.pdf").write_bytes(b"")
-    assert "plan.pdf: the file is empty" in refused("new", tmp_path / "job", "--plan", tmp_path / "plan.pdf")
-    assert not (tmp_path / "job").exists()
-
-
-def test_a_plan_file_that_is_no_plan(refused, tmp_path):
-    (tmp_path / "plan.pdf").write_text("minutes of a meeting", encoding="utf-8")
-    assert "not a plan file" in refused("new", tmp_path / "job", "--plan", tmp_path / "plan.pdf")
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("new {new} --plan {tmp}/plan.pdf", "there is no plan file"),
+        (f"new {{new}} --plan {EMPTY}", "empty.pdf: the file is empty"),
+        (f"new {{new}} --plan {TEXT}", "not a plan file"),
+        ("new {new} --plan {tmp}", "is a folder"),
+        (f"new {{new}} --plan {PLAN} --plan {PLAN}", "is the same file as"),
+        ("new {new}", "--plan"),
+        (f"new {TEXT}/job --plan {PLAN}", "folder"),
+        (f"new {{new}} --plan {PLAN} --currency dollars", "three letters"),
+        (f"new {{new}} --plan {PLAN} --precision 3", "precision"),
+        (f"new {{new}} --plan {PLAN} --rule guess", "exact-net"),
+        *((f"{verb} {{new}}", "there is no file") for verb in VERBS),
+        (f"measure {TEXT}", "is not a job file"),
+        ("measure {tmp}", "is a folder. Name the job file in it"),
+        ("measure {traced} --rule guess", "exact-net"),
+        ("measure {traced} --bye room", "takeoff measure --help"),
+        ("mesure", "takeoff --help"),
+        ("scale {job} A-999 --ratio 1:50", "1 (A-101)"),
+        ("scale {job} A-101 --points 210,330 9999,330 --length 36'", "(9999, 330) lies off the sheet of 2448 × 1584"),
+        ("apply {job} {tmp}/edits.json", "there is no edits file"),
+        (f"import {TEXT} {{job}}", "text.pdf: this is not a plan file"),
+        (f"import {OTHER} {{new}}", "not an exported job"),
+        (f"export {{job}} {TEXT}/out.json", "the export cannot be written"),
+        ("undo {job}", "nothing to undo"),
+        ("redo {job}", "nothing to redo"),
+        (f"report {{traced}} --out {TEXT}/reports --csv", "can be written"),
+        (f"report {{traced}} --out {TEXT} --csv", "is a file, not a folder"),
+        ("report {traced} --out {new} --csv --against panels", 'no system "panels"'),
+        ("report {traced} --out {tmp} --price-by room", "Add --edition bid"),
+        ("report {job} --out {new}", "has no wall"),
+        ("report {traced} --out o --start 3/2/2026", '"3/2/2026" is not a date. Write year, month and day'),
+        ("report {traced} --out o --crews 0", "'--crews': it must be 1 or more."),
+        (f"demo --out {TEXT}/demo", "cannot be written"),
+        ("catalogue --set {tmp}/own.toml", "JOB and --set"),
+        ("estimate {traced} --draws 7", "--draws belongs to --range. Add --range, or leave it out."),
+        ("estimate {traced} --seed 7", "--seed belongs to --range. Add --range, or leave it out."),
+        ("estimate {traced} --against gold", 'no system "gold"'),
+        ("use {traced} glaze --packs 1 --area lots", '"lots" is not an area. Write it such as 500 sf'),
+        ("use {traced} saturate --packs 1 --area 100", "--system: mat-hygienic, mat-polyaspartic, mat-urethane.\n"),
+        ("use {traced} glaze --packs 1 --system mat-hygienic --area 600 --length 3", "given twice"),
+        ("site {traced} --air hot --surface 60 --humidity 50", '"hot" is not a temperature. Write it such'),
+        ("check {traced}", "no stated areas were named"),
+        ("check {traced} a.csv --table 1", "stated areas were named twice"),
+        ("days {traced} --start tomorrow", '"tomorrow" is not a date'),
+        ("days {traced} --holiday 3/2/26", '"3/2/26" is not a date'),
+        ("days {traced} --ready x", '"x" is not a date'),
+        ("days {traced} --temperature 200", "200.0 °F on site"),
+        ("days {traced} --temperature warm", "is not a temperature"),
+        ("days {traced} --start 2026-03-02 --ready 2026-03-02 --limit 0", "cannot be ready by its day"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_done_is_refused_and_nothing_new_is_left(refused, tmp_path, job, jobs_made, plans, line, said):
+    for name, text in (("text.pdf", "minutes of a meeting"), ("empty.pdf", ""), ("other.json", '{"runs": []}')):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    traced = shutil.copy(jobs_made / "traced.takeoff", tmp_path / "traced.takeoff")
+    places = {"tmp": tmp_path, "new": tmp_path / "new", "job": job, "traced": traced, "plans": plans}
+    assert said in refused(*(word.format(**places) for word in line.split()))
+    assert not (tmp_path / "new").exists()
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
@@ -48,45 +99,10 @@ def test_a_file_that_is_longer_than_it_was_when_it_was_opened(refused, tmp_path)
     assert "was changed while it was read" in refused("new", tmp_path / "job", "--plan", "/proc/version")
 
 
-def test_a_plan_that_is_a_folder(refused, tmp_path):
-    assert "is a folder" in refused("new", tmp_path / "job", "--plan", tmp_path)
-
-
-def test_the_same_plan_twice(refused, tmp_path, plans):
-    plan = plans / "facility-metric.pdf"
-    assert "is the same file as" in refused("new", tmp_path / "job", "--plan", plan, "--plan", plan)
-
-
-def test_a_job_without_a_plan(refused, tmp_path):
-    assert "--plan" in refused("new", tmp_path / "job")
-
-
 def test_a_job_that_exists_already(refused, job, plans):
     before = job.read_bytes()
     assert "exists already" in refused("new", job, "--plan", plans / "facility-metric.pdf")
     assert job.read_bytes() == before
-
-
-def test_a_job_in_a_place_that_cannot_be_written(refused, tmp_path, plans):
-    (tmp_path / "file").write_bytes(b"")
-    line = refused("new", tmp_path / "file" / "job", "--plan", plans / "facility-metric.pdf")
-    assert "permissions" in line or "folder" in line
-
-
-@pytest.mark.parametrize("words", [("--currency", "dollars"), ("--precision", "3"), ("--rule", "guess")])
-def test_settings_that_no_job_has(refused, tmp_path, plans, words):
-    refused("new", tmp_path / "job", "--plan", plans / "facility-metric.pdf", *words)
-    assert not (tmp_path / "job").exists()
-
-
-@pytest.mark.parametrize("verb", ["sheets", "measure", "estimate", "undo", "redo", "history"])
-def test_a_job_that_is_not_there(refused, tmp_path, verb):
-    assert "there is no file" in refused(verb, tmp_path / "none")
-
-
-def test_a_file_that_is_no_job(refused, tmp_path):
-    (tmp_path / "notes.txt").write_text("not a job", encoding="utf-8")
-    assert "is not a job file" in refused("measure", tmp_path / "notes.txt")
 
 
 def test_a_database_of_another_program(refused, tmp_path):
@@ -109,10 +125,6 @@ def test_a_job_of_a_newer_version_is_left_as_it_is(refused, job):
 def test_a_wall_on_a_sheet_without_scale_is_said_not_to_be_in_the_figures(done, job, edits_file):
     done("apply", job, edits_file())
     assert "Not in the figures: sheet A-101 has no scale." in done("measure", job).err
-
-
-def test_a_sheet_that_is_not_there_is_answered_with_those_there_are(refused, job):
-    assert "1 (A-101)" in refused("scale", job, "A-999", "--ratio", "1:50")
 
 
 @pytest.mark.parametrize(
@@ -182,11 +194,6 @@ def test_an_edits_file_that_does_not_fit_is_refused_with_the_place_of_the_fault(
     assert runs_of(traced) == before
 
 
-def test_an_edits_file_that_is_no_json(refused, job, tmp_path):
-    (tmp_path / "edits.json").write_text('{"schema": "takeoff.edits/1", "runs": [', encoding="utf-8")
-    assert "not JSON" in refused("apply", job, tmp_path / "edits.json")
-
-
 @pytest.mark.parametrize(
     ("data", "said"),
     [
@@ -219,53 +226,6 @@ def test_a_value_of_the_wrong_form_is_told_in_words(refused, job, edits_file, ch
     assert said in refused("apply", job, edits_file(**change))
 
 
-def test_a_dimension_picked_off_its_sheet(refused, job):
-    line = refused("scale", job, "A-101", "--points", "210,330 99999,330", "--length", "36'-0\"")
-    assert "(99999, 330) lies off the sheet of 2448 × 1584 points" in line
-
-
-def test_a_coat_of_two_systems_is_asked_for_by_those_two_alone(refused, traced):
-    line = refused("use", traced, "saturate", "--packs", 1, "--area", "100 sf")
-    assert line.endswith("Say which with --system: mat-hygienic, mat-polyaspartic, mat-urethane.\n")
-
-
-def test_a_pdf_that_is_no_marked_plan_is_named_as_it_was_given(refused, job, tmp_path):
-    (tmp_path / "minutes.pdf").write_text("minutes of a meeting", encoding="utf-8")
-    assert "minutes.pdf: this is not a plan file" in refused("import", tmp_path / "minutes.pdf", job)
-
-
-def test_an_edits_file_that_is_not_there(refused, job, tmp_path):
-    assert "there is no edits file" in refused("apply", job, tmp_path / "edits.json")
-
-
-def test_a_measuring_rule_that_is_not_there_is_answered_with_those_there_are(refused, traced):
-    assert "exact-net" in refused("measure", traced, "--rule", "guess")
-
-
-def test_a_report_in_a_place_that_cannot_be_written(refused, traced, tmp_path):
-    (tmp_path / "file").write_bytes(b"")
-    assert "can be written" in refused("report", traced, "--out", tmp_path / "file" / "reports", "--csv")
-
-
-def test_an_alternate_of_a_report_that_is_not_in_the_catalogue(refused, traced, tmp_path):
-    assert 'no system "panels"' in refused("report", traced, "--out", tmp_path / "r", "--csv", "--against", "panels")
-    assert not (tmp_path / "r").exists()
-
-
-def test_a_full_report_has_no_price_to_set_out(refused, traced, tmp_path):
-    assert "Add --edition bid" in refused("report", traced, "--out", tmp_path, "--price-by", "room")
-
-
-def test_a_report_of_a_job_without_runs(refused, job, tmp_path):
-    assert "has no wall" in refused("report", job, "--out", tmp_path / "reports")
-    assert not (tmp_path / "reports").exists()
-
-
-def test_a_demo_in_a_place_that_cannot_be_written(refused, tmp_path):
-    (tmp_path / "file").write_bytes(b"")
-    assert "cannot be written" in refused("demo", "--out", tmp_path / "file" / "demo")
-
-
 def test_a_catalogue_with_a_fault_names_its_place(refused, done, traced, tmp_path):
     text = done("catalogue").out.replace('kind = "coat"', 'kind = "coating"', 1)
     (tmp_path / "own.toml").write_text(text, encoding="utf-8")
@@ -273,58 +233,8 @@ def test_a_catalogue_with_a_fault_names_its_place(refused, done, traced, tmp_pat
     assert "steps" in refused("catalogue", traced, "--set", tmp_path / "own.toml")
 
 
-def test_a_catalogue_without_its_job(refused, tmp_path):
-    assert "JOB and --set" in refused("catalogue", "--set", tmp_path / "own.toml")
-
-
-def test_an_export_that_cannot_be_written(refused, job, tmp_path):
-    (tmp_path / "file").write_bytes(b"")
-    assert "the export cannot be written" in refused("export", job, tmp_path / "file" / "out.json")
-
-
-def test_an_import_of_something_else(refused, tmp_path):
-    (tmp_path / "in.json").write_text(json.dumps({"runs": []}), encoding="utf-8")
-    assert "not an exported job" in refused("import", tmp_path / "in.json", tmp_path / "job")
-    assert not (tmp_path / "job").exists()
-
-
-def test_nothing_to_undo_or_redo(refused, job):
-    assert "nothing to undo" in refused("undo", job)
-    assert "nothing to redo" in refused("redo", job)
-
-
-def test_a_command_that_is_not_there(refused):
-    assert "takeoff --help" in refused("mesure")
-
-
-def test_an_option_that_is_not_there(refused, job):
-    assert "takeoff measure --help" in refused("measure", job, "--bye", "room")
-
-
 def test_help_names_every_measuring_rule():
     assert RULE_NAMES.split(", ") == list(RULES)
-
-
-@pytest.mark.parametrize(
-    ("words", "said"),
-    [
-        (("report", "--out", "o", "--start", "3/2/2026"), '"3/2/2026" is not a date. Write year, month and day'),
-        (("report", "--out", "o", "--crews", "0"), "'--crews': it must be 1 or more."),
-        (("use", "glaze", "--packs", "1", "--area", "lots"), '"lots" is not an area. Write it such as 500 sf'),
-        (("site", "--air", "hot", "--surface", "60", "--humidity", "50"), '"hot" is not a temperature. Write it such'),
-        (("check",), "no stated areas were named"),
-        (("check", "a.csv", "--table", "1"), "stated areas were named twice"),
-    ],
-)
-def test_what_is_typed_wrong_is_refused_in_plain_words(refused, traced, words, said):
-    command, *rest = words
-    assert said in refused(command, traced, *rest)
-
-
-def test_a_folder_for_a_job_and_a_file_for_a_folder_are_told_apart(refused, traced, tmp_path):
-    assert "is a folder. Name the job file in it" in refused("measure", tmp_path)
-    (tmp_path / "taken").write_text("x", encoding="utf-8")
-    assert "is a file, not a folder" in refused("report", traced, "--out", tmp_path / "taken", "--csv")
 
 
 def test_site_readings_of_a_job_in_feet_are_in_fahrenheit(takeoff, traced):
@@ -334,11 +244,6 @@ def test_site_readings_of_a_job_in_feet_are_in_fahrenheit(takeoff, traced):
     assert "Dew point 41." in shown.out
     assert "°F is" in shown.out
     assert "°C" not in shown.out
-
-
-@pytest.mark.parametrize("option", ["--draws", "--seed"])
-def test_draws_and_seed_without_the_range_that_they_are_of(refused, traced, option):
-    assert f"{option} belongs to --range. Add --range, or leave it out." in refused("estimate", traced, option, 7)
 
 
 @pytest.fixture

@@ -379,7 +379,6 @@ def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
     dialog.form["humidity"].entry._entry.event_generate("<Control-Return>")
     hand.settle()
     assert len(hand.window.session.job.readings) == 1
-    dialog.destroy()
 
 
 def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced_job):

@@ -451,7 +451,6 @@ def test_stated_areas_are_checked_and_a_line_shows_its_room(hand, traced_job):
     hand.settle()
     assert "floor area" in dialog.why.cget("text")
     assert {hand.window.session.job.runs[id].room for id in hand.window.session.selection.runs} == {"R104"}
-    dialog.destroy()
 
 
 def test_a_box_is_zoomed_to_and_the_tool_before_comes_back(hand, job_file):
@@ -495,7 +494,6 @@ def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen
     dialog.form["basis"]._chosen("net wall area")
     hand.settle()
     assert dialog.check.basis == "net"
-    dialog.destroy()
 
 
 @pytest.mark.parametrize("tool", ["t", "b"])

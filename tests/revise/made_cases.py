@@ -65,6 +65,7 @@ class Case:
 class Result:
     """What became of the walls of a case, by kind and outcome; false lines of change; what was wrong, in words."""
 
+    found: Revision | None = None
     runs: Counter[tuple[str, str]] = field(default_factory=Counter)
     false_lines: int = 0
     sheet: str = "taken"
@@ -301,6 +302,7 @@ def judge(case: Case, folder: Path) -> Result:
                 result.remarks.append(f"refused: {error}")
                 result.runs["untouched", "refused"] += len(store.job.runs)
             return result
+    result.found = found
     if case.is_wrong:
         sure = [one.before.id for one in found.runs if one.sure]
         result.sheet = "silent" if sure or not set(found.doubts) - {UNREAD} else "asked"

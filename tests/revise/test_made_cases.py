@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tempfile
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -11,11 +13,16 @@ from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.actions.schedule_revisions import UNREAD
-from tests.revise.made_cases import cases, drawn_cases, job_of, judge, pair_of
+from tests.revise.made_cases import Case, Result, cases, drawn_cases, job_of, judge, pair_of
+
+
+def first_of(group: str) -> Case:
+    return next(case for case in cases() if case.group == group)
+
 
 GROUPS = ("opening moved", "opening removed", "wall moved", "print: ceiling", "half size", "97 %", "nothing changed",
           "turned scan", "picture, then drawing", "picture, then turned page", "scan: kind of opening")  # fmt: skip
-CASES = {case.label: case for group in GROUPS for case in [next(c for c in cases() if c.group == group)]}
+CASES = {case.label: case for group in GROUPS for case in [first_of(group)]}
 DRAWN = {
     "a schedule on a page that lies sideways": (5, 25008),
     "a frame of two lines at each jamb": (5, 25013),
@@ -25,9 +32,16 @@ DRAWN = {
 CASES |= {said: case for said, (draw, seed) in DRAWN.items() for case in drawn_cases(draw, 38) if case.seed == seed}
 
 
+@cache
+def judged(label: str) -> Result:
+    """What became of a case, which is compared once for all tests."""
+    with tempfile.TemporaryDirectory() as folder:
+        return judge(CASES[label], Path(folder))
+
+
 @pytest.mark.parametrize("label", CASES)
-def test_untouched_walls_are_carried_and_no_changed_one_is_taken_as_it_was(label: str, tmp_path: Path) -> None:
-    result = judge(CASES[label], tmp_path)
+def test_untouched_walls_are_carried_and_no_changed_one_is_taken_as_it_was(label: str) -> None:
+    result = judged(label)
     assert result.runs["untouched", "carried"] + result.runs["changed", "right"] > 0
     assert sum(n for (_, outcome), n in result.runs.items() if outcome == "wrong") == 0, result.remarks
     assert result.runs["untouched", "refused"] == 0, result.remarks
@@ -35,12 +49,12 @@ def test_untouched_walls_are_carried_and_no_changed_one_is_taken_as_it_was(label
 
 
 def test_another_floor_of_the_same_building_is_refused_or_asked_about(tmp_path: Path) -> None:
-    case = next(c for c in cases() if c.group == "wrong floor")
+    case = first_of("wrong floor")
     assert judge(case, tmp_path).sheet in ("refused", "asked")
 
 
 def test_rooms_beyond_a_sheet_issued_in_part_stay_on_the_old_sheet_whatever_is_accepted(tmp_path: Path) -> None:
-    case = next(c for c in cases() if c.group == "issued in part")
+    case = first_of("issued in part")
     pair = pair_of(case)
     with job_of(pair, tmp_path / "part.takeoff", case.seed) as store:
         before = store.job.runs
@@ -52,11 +66,11 @@ def test_rooms_beyond_a_sheet_issued_in_part_stay_on_the_old_sheet_whatever_is_a
 
 
 def test_that_nothing_written_was_compared_with_a_scan_is_said_and_stays_open_until_confirmed(tmp_path: Path) -> None:
-    case = next(c for c in cases() if c.group == "turned scan")
-    pair = pair_of(case)
+    case = first_of("turned scan")
+    pair, found = pair_of(case), judged(case.label).found
+    assert found is not None
+    assert UNREAD in found.doubts
     with job_of(pair, tmp_path / "scan.takeoff", case.seed) as store:
-        found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
-        assert UNREAD in found.doubts
         accept_revision(store, found, "sure")
         told = [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
         assert [p.where.sheet for p in told] == [found.sheet.id]
@@ -67,10 +81,8 @@ def test_that_nothing_written_was_compared_with_a_scan_is_said_and_stays_open_un
         assert not [p for p in open_points(store.job, has_stakes=False).open if UNREAD in p.why]
 
 
-def test_nothing_is_said_of_what_is_written_where_both_sheets_have_it_as_text(tmp_path: Path) -> None:
-    case = next(c for c in cases() if c.group == "opening moved")
-    pair = pair_of(case)
-    with job_of(pair, tmp_path / "drawing.takeoff", case.seed) as store:
-        found = compare_revision(store, store.job.sheets[1], pair.new.name, pair.new.data)
-        assert UNREAD not in found.doubts
-        assert not found.sheet.findings
+def test_nothing_is_said_of_what_is_written_where_both_sheets_have_it_as_text() -> None:
+    found = judged(first_of("opening moved").label).found
+    assert found is not None
+    assert UNREAD not in found.doubts
+    assert not found.sheet.findings

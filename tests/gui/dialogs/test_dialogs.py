@@ -27,6 +27,31 @@ from takeoff.gui.session import Selection
 from takeoff.report.kinds import KINDS as REPORT_KINDS
 
 
+@pytest.fixture
+def out(tmp_path):
+    return tmp_path / "out with space"
+
+
+@pytest.fixture
+def reports(hand, traced_job, out):
+    """The dialog for reports, with CSV chosen alone and a folder that is not there yet."""
+    hand.open(traced_job)
+    dialog = ReportsDialog(hand.window)
+    only(dialog, "csv")
+    dialog.form["folder"]._put(str(out))
+    return dialog
+
+
+def only(dialog, *kinds):
+    dialog.form.show(**{kind.name: kind.name in kinds for kind in REPORT_KINDS})
+
+
+def done(hand, dialog):
+    """What the dialog says when it has done what was begun."""
+    hand.wait(lambda: dialog.work is None)
+    return dialog.said.cget("text")
+
+
 def texts_of(widget):
     """Every text that a window shows."""
     out = []
@@ -117,118 +142,90 @@ def test_your_name_is_set_for_the_journal_and_an_empty_one_goes_back_to_the_logi
     hand.type(dialog.form["currency"].entry, "USD")
     assert actions.history(hand.window.session.store)[-1].who == getpass.getuser()
     assert dialog.form["person"].entry.get() == getpass.getuser()
-    dialog.destroy()
 
 
-def test_reports_are_written_with_progress_and_can_be_stopped(hand, tmp_path, traced_job):
-    hand.open(traced_job)
-    dialog = ReportsDialog(hand.window)
-    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
-    dialog.form["folder"]._put(str(tmp_path / "out"))
-    dialog.run()
-    hand.wait(lambda: dialog.work is None)
-    assert (tmp_path / "out" / "price.csv").is_file()
-    assert "Written" in dialog.said.cget("text")
-    dialog.form.show(**{kind.name: True for kind in REPORT_KINDS})
-    dialog.run()
-    dialog.close()
-    hand.wait(lambda: dialog.work is None)
-    assert "Stopped" in dialog.said.cget("text")
-    dialog.destroy()
+def test_reports_are_written_with_progress_and_can_be_stopped(hand, reports, out):
+    reports.run()
+    assert "Written" in done(hand, reports)
+    assert (out / "price.csv").is_file()
+    only(reports, *(kind.name for kind in REPORT_KINDS))
+    reports.run()
+    reports.close()
+    assert "Stopped" in done(hand, reports)
 
 
 def test_the_folder_of_the_reports_is_shown_by_what_the_system_shows_folders_with(
-    hand, tmp_path, traced_job, monkeypatch
+    hand, reports, out, tmp_path, monkeypatch
 ):
     """The system's opener is a real program here, which writes down what it was asked to open."""
     asked, opener = tmp_path / "asked.txt", tmp_path / "opener.py"
     opener.write_text(f"import sys; open({str(asked)!r}, 'w').write(sys.argv[1])")
     monkeypatch.setattr(webbrowser, "_tryorder", [])
     monkeypatch.setattr(webbrowser, "_browsers", {})
-    hand.open(traced_job)
-    dialog = ReportsDialog(hand.window)
-    assert not dialog.open_button.winfo_manager()  # nothing is written yet
-    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
-    dialog.form["folder"]._put(str(tmp_path / "out with space"))
-    dialog.run()
-    hand.wait(lambda: dialog.work is None)
-    dialog.open_button.invoke()
-    assert f"The reports are in {tmp_path / 'out with space'}" in dialog.said.cget("text")
+    assert not reports.open_button.winfo_manager()  # nothing is written yet
+    reports.run()
+    done(hand, reports)
+    reports.open_button.invoke()
+    assert f"The reports are in {out}" in reports.said.cget("text")
     browser = webbrowser.GenericBrowser([sys.executable, str(opener), "%s"])
     webbrowser.register("recorder", None, browser, preferred=True)
-    dialog.open_button.invoke()
-    assert asked.read_text() == (tmp_path / "out with space").as_uri()
-    dialog.destroy()
+    reports.open_button.invoke()
+    assert asked.read_text() == out.as_uri()
 
 
-def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path, traced_job):
+def test_reports_take_letterhead_paper_and_days_and_remember_them(hand, tmp_path, reports, out):
     head = tmp_path / "head.toml"
     head.write_text('company = ["Sample Walls", "1 Sample Street"]')
-    hand.open(traced_job)
-    window = hand.window
-    dialog = ReportsDialog(window)
-    dialog.form.show(**{kind.name: kind.name == "pdf" for kind in REPORT_KINDS})
-    dialog.form["folder"]._put(str(tmp_path / "out"))
-    dialog.form["letterhead"]._put(str(head))
-    dialog.form["paper"]._chosen("A4")
-    dialog.form["start"]._put("2026-03-02")
-    dialog.form["crews"]._put("2")
-    hand.key_in(dialog, "<Control-Return>")
-    until_written(hand, dialog)
-    with pymupdf.open(tmp_path / "out" / "report.pdf") as pdf:
+    only(reports, "pdf")
+    for key, text in (("letterhead", str(head)), ("start", "2026-03-02"), ("crews", "2")):
+        reports.form[key]._put(text)
+    reports.form["paper"]._chosen("A4")
+    hand.key_in(reports, "<Control-Return>")
+    assert "Written" in done(hand, reports)
+    with pymupdf.open(out / "report.pdf") as pdf:
         text = "".join(page.get_text() for page in pdf)
         # ISO 216: A4 is 210 by 297 mm
         assert sorted(round(v * 25.4 / 72) for v in pdf[0].rect[2:]) == [210, 297]
     assert "Sample Walls" in text
     assert "2026-03-02" in text
-    dialog.destroy()
-    again = ReportsDialog(window)
+    reports.destroy()
+    again = ReportsDialog(hand.window)
     assert [kind.name for kind in REPORT_KINDS if again.form.text(kind.name)] == ["pdf"]
     assert again.form["letterhead"].entry.get() == str(head)
     assert (again.form["paper"].menu.get(), again.form["crews"].entry.get()) == ("A4", "2")
-    again.destroy()
 
 
-def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is_left(hand, tmp_path, traced_job):
-    hand.open(traced_job)
-    window = hand.window
-    dialog = ReportsDialog(window)
-    assert (dialog.form["edition"].menu.get(), dialog.form["price_by"].menu.get()) == (
+def test_a_bid_is_chosen_written_and_remembered_and_the_full_report_beside_it_is_left(hand, reports, out):
+    assert (reports.form["edition"].menu.get(), reports.form["price_by"].menu.get()) == (
         "your own desk: everything",
         "one lump sum",
     )
-    out = tmp_path / "out"
     out.mkdir()
     (out / "price.csv").write_text("full")
-    dialog.form.show(**{kind.name: kind.name == "csv" for kind in REPORT_KINDS})
-    dialog.form["folder"]._put(str(out))
-    dialog.form["edition"].menu._dropdown_menu.invoke(1)
-    dialog.form["price_by"].menu._dropdown_menu.invoke(1)
+    reports.form["edition"].menu._dropdown_menu.invoke(1)
+    reports.form["price_by"].menu._dropdown_menu.invoke(1)
     # a bid of which much is open is written only where that is ticked, and the refusal names no command
-    hand.key_in(dialog, "<Control-Return>")
-    hand.wait(lambda: dialog.work is None)
-    assert "tick that the bid says what is open" in dialog.said.cget("text")
-    dialog.form.show(allows_open=True)
-    assert dialog.currency["csv"].cget("text") == ""
-    hand.key_in(dialog, "<Control-Return>")
-    until_written(hand, dialog)
-    assert dialog.currency["csv"].cget("text") == "up to date"
+    hand.key_in(reports, "<Control-Return>")
+    assert "tick that the bid says what is open" in done(hand, reports)
+    reports.form.show(allows_open=True)
+    assert reports.currency["csv"].cget("text") == ""
+    hand.key_in(reports, "<Control-Return>")
+    assert "Written" in done(hand, reports)
+    assert reports.currency["csv"].cget("text") == "up to date"
     assert (out / "price.csv").read_text() == "full"
     text = (out / "bid-price.csv").read_text(encoding="utf-8-sig")
     assert text.startswith("Room,")
     assert "Labour" not in text
-    dialog.destroy()
-    again = ReportsDialog(window)
+    reports.destroy()
+    again = ReportsDialog(hand.window)
     assert (again.form["edition"].menu.get(), again.form["price_by"].menu.get()) == (
         "the owner: a bid, without costs",
         "for each room",
     )
-    again.destroy()
 
 
-def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_asked_for(hand, traced_job, tmp_path):
-    hand.open(traced_job)
-    dialog = ReportsDialog(hand.window)
+def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_asked_for(hand, reports, tmp_path):
+    dialog = reports
 
     def shown(key):
         return bool(dialog.form[key].winfo_manager())
@@ -251,51 +248,41 @@ def test_the_reports_dialog_asks_what_is_needed_first_and_the_rest_where_it_is_a
     hand.window.remember(replace(hand.window.preferences, reports=kept))
     dialog = ReportsDialog(hand.window)
     assert shown("letterhead")  # what is remembered and acts is seen
-    dialog.destroy()
 
 
-def until_written(hand, dialog):
-    hand.wait(lambda: dialog.work is None)
-    assert "Written" in dialog.said.cget("text")
-
-
-def test_reports_that_are_older_than_the_job_are_marked(hand, tmp_path, traced_job):
-    hand.open(traced_job)
-    dialog = ReportsDialog(hand.window)
-    dialog.form.show(**{kind.name: kind.name == "dxf" for kind in REPORT_KINDS})
-    dialog.form["folder"]._put(str(tmp_path / "out"))
-    dialog.show_currency()
-    assert dialog.currency["dxf"].cget("text") == ""
-    dialog.run()
-    until_written(hand, dialog)
-    assert dialog.currency["dxf"].cget("text") == "up to date"
+def test_reports_that_are_older_than_the_job_are_marked(hand, reports):
+    only(reports, "dxf")
+    reports.show_currency()
+    assert reports.currency["dxf"].cget("text") == ""
+    reports.run()
+    assert "Written" in done(hand, reports)
+    assert reports.currency["dxf"].cget("text") == "up to date"
     run = next(iter(hand.window.session.job.runs.values()))
     hand.window.session.put_runs([replace(run, base=0.1)], "Raise a run")
-    dialog.show_currency()
-    assert dialog.currency["dxf"].cget("text") == "older than the job"
-    dialog.destroy()
+    reports.show_currency()
+    assert reports.currency["dxf"].cget("text") == "older than the job"
 
 
-def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path, traced_job):
-    hand.open(traced_job)
-    dialog = ReportsDialog(hand.window)
-    dialog.form["folder"]._put(str(tmp_path / "out"))
-    dialog.form["start"]._put("Monday")
-    dialog.run()
-    assert "is no date" in dialog.said.cget("text")
-    dialog.form["start"]._put("")
-    dialog.form["letterhead"]._put(str(tmp_path / "none.toml"))
-    dialog.run()
-    hand.wait(lambda: dialog.work is None)
-    assert "none.toml" in dialog.said.cget("text")
-    assert not (tmp_path / "out").exists()
-    dialog.destroy()
+def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path, reports, out):
+    reports.form["start"]._put("Monday")
+    reports.run()
+    assert "is no date" in reports.said.cget("text")
+    reports.form["start"]._put("")
+    reports.form["letterhead"]._put(str(tmp_path / "none.toml"))
+    reports.run()
+    assert "none.toml" in done(hand, reports)
+    assert not out.exists()
 
 
-def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, job_file):
+@pytest.fixture
+def editor(hand, job_file):
     hand.open(job_file)
-    editor = SystemsEditor(hand.window)
+    made = SystemsEditor(hand.window)
     hand.settle()
+    return made
+
+
+def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, editor):
     session = hand.window.session
     good = editor.text.get("1.0", "end-1c")
     editor.text.insert("1.0", "nonsense = [\n")
@@ -313,10 +300,7 @@ def test_systems_are_checked_while_they_are_typed_and_taken_as_one_edit(hand, jo
     assert actions.catalogue_of(session.job).rates.wage == 38.0
 
 
-def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
-    hand.open(job_file)
-    editor = SystemsEditor(hand.window)
-    hand.settle()
+def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, editor):
     hand.type(editor.fields["wage"].entry, "44.5")
     editor.text.insert("1.0", "# looked through\n")
     assert editor.check() is True
@@ -325,10 +309,7 @@ def test_rates_from_fields_stay_when_the_text_is_typed_in(hand, job_file):
     assert actions.catalogue_of(hand.window.session.job).rates.wage == 44.5
 
 
-def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file):
-    hand.open(job_file)
-    editor = SystemsEditor(hand.window)
-    hand.settle()
+def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, editor):
     hand.type(editor.fields["wage"].entry, "44.5")
     for is_open in (True, False):
         hand.key_in(editor, "<Escape>")
@@ -338,10 +319,7 @@ def test_what_is_not_in_the_job_yet_is_not_dropped_by_one_escape(hand, job_file)
     assert actions.catalogue_of(hand.window.session.job).rates.wage == 38.0
 
 
-def test_a_product_is_found_in_the_text_of_the_systems(hand, job_file):
-    hand.open(job_file)
-    editor = SystemsEditor(hand.window)
-    hand.settle()
+def test_a_product_is_found_in_the_text_of_the_systems(hand, editor):
     product = editor.catalogue.products[-1].name
     editor.places._chosen(product)
     hand.settle()
@@ -360,7 +338,6 @@ def test_the_sheet_of_keys_names_every_command_with_a_key(window):
         if c.key_text:
             assert c.label.removesuffix("…") in shown
             assert c.key_text in shown
-    dialog.destroy()
 
 
 def test_the_sheet_of_keys_fits_the_screen_at_twice_the_text_size(hand):
@@ -394,7 +371,6 @@ def test_the_cautions_name_the_hazards(window):
     shown = "\n".join(texts_of(dialog))
     for word in ("silica", "isocyanates", "solvents", "height", "safety data sheet", "local codes"):
         assert word in shown
-    dialog.destroy()
 
 
 def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_the_rest(hand, traced_job):

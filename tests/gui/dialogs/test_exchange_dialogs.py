@@ -71,7 +71,6 @@ def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job
     dialog.form.show(file=str(letter))
     dialog.run()
     assert "Choose a PDF, a DXF or an edits file" in dialog.said.cget("text")
-    dialog.destroy()
 
 
 def test_marks_are_drawn_into_the_pages_where_that_is_ticked(hand, traced_job, tmp_path):
@@ -126,7 +125,6 @@ def test_a_damaged_job_is_rescued_into_a_new_file_with_a_list_of_what_was_lost(h
     (told,) = hand.dialogs()
     (text,) = [part for part in told.body.winfo_children() if isinstance(part, ReadText)]
     assert text.get("1.0", "end-1c") == "room R104 is damaged: it is as the journal says"
-    told.destroy()
 
 
 def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(hand, traced_job):

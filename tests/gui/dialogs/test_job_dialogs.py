@@ -37,4 +37,3 @@ def test_the_scale_of_a_scan_is_read_while_the_window_lives(hand, scanned_job):
     assert "The scale is set from the scan" in dialog.said.cget("text")
     # a point of paper is 1/72 in; 1:48
     assert hand.window.session.scale.mx == pytest.approx(0.0254 / 72 * 48, rel=0.01)
-    dialog.destroy()

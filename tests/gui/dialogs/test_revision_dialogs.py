@@ -145,7 +145,6 @@ def test_a_changed_sheet_is_reviewed_on_the_plan_and_the_page_comes_back(hand, c
     hand.settle()
     again = page(hand)
     assert rows(again)[0][3] == ""
-    again.destroy()
 
 
 def test_a_sheet_that_shows_only_some_of_the_walls_is_said_to_be_issued_in_part(hand, compared):

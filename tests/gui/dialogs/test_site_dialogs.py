@@ -8,9 +8,7 @@ def dialog(hand, traced_job):
     hand.open(traced_job)
     found = TermsDialog(hand.window)
     hand.settle()
-    yield found
-    if found.winfo_exists():
-        found.destroy()
+    return found
 
 
 def test_terms_are_kept_with_the_job_and_the_price_is_made_from_the_plan(hand, dialog):

@@ -46,4 +46,3 @@ def test_a_style_is_proposed_kept_shown_removed_and_taken_by_another_job(hand, s
     hand.settle()
     press(again, "Remove")
     assert not hand.window.session.job.styles
-    again.destroy()

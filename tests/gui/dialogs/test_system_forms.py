@@ -15,9 +15,7 @@ def forms(hand, traced_job):
     dialog.systems._chosen("Reinforced hygienic wall, epoxy glaze")
     dialog.steps._chosen("First glaze coat")
     hand.settle()
-    yield dialog
-    if dialog.winfo_exists():
-        dialog.destroy()
+    return dialog
 
 
 def said(forms):

@@ -96,7 +96,6 @@ def test_what_does_not_fit_is_said_and_nothing_is_kept(hand, site):
         assert said in dialog.said.cget("text")
         assert not hand.window.session.job.uses
         assert dialog.form["packs"].entry.get() == texts["packs"]
-    dialog.destroy()
 
 
 def test_a_coat_cannot_be_finished_later_than_now(hand, site):
@@ -104,7 +103,6 @@ def test_a_coat_cannot_be_finished_later_than_now(hand, site):
     enter(hand, dialog, packs="1", area="600", finished=local_time(datetime.now() + timedelta(hours=2)))
     assert "later than now" in dialog.said.cget("text")
     assert not hand.window.session.job.uses
-    dialog.destroy()
 
 
 def test_a_room_past_its_recoat_window_is_flagged(hand, site):
@@ -168,7 +166,6 @@ def test_without_a_system_the_page_says_what_to_do_first(hand, job_file):
     dialog = hand.dialogs()[0]
     assert "No step is planned yet" in dialog.said.cget("text")
     assert str(dialog.act_button.cget("state")) == "disabled"
-    dialog.destroy()
 
 
 def test_coats_have_the_names_of_their_systems(hand, site):
