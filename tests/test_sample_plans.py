@@ -30,11 +30,12 @@ SCALES = {
 
 
 @pytest.fixture(scope="module")
-def redrawn(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("plans")
-    for script in ("sample_plans.draw", "sample_plans.bidset"):
-        subprocess.run([sys.executable, "-m", script, str(folder)], cwd=ROOT, check=True, capture_output=True)
-    return folder
+def redrawn(made_once):
+    def fill(folder):
+        for script in ("sample_plans.draw", "sample_plans.bidset"):
+            subprocess.run([sys.executable, "-m", script, str(folder)], cwd=ROOT, check=True, capture_output=True)
+
+    return made_once("plans-drawn", fill)
 
 
 @pytest.fixture(scope="module")

@@ -44,7 +44,7 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_a_set_is_matched_and_only_what_changed_is_compared(folder: Path) -> None:
+def test_a_set_is_matched_and_only_what_changed_is_compared(folder):
     new = a_set("facility-rev-b.pdf", {"A-501": "one", "A-502": "two"})
     with job_of(folder, "A") as store:
         sheets = len(store.job.sheets)
@@ -64,7 +64,7 @@ def test_a_set_is_matched_and_only_what_changed_is_compared(folder: Path) -> Non
         assert len(store.job.sheets) == sheets
 
 
-def test_a_set_with_the_same_sheets_changes_nothing(folder: Path) -> None:
+def test_a_set_with_the_same_sheets_changes_nothing(folder):
     same = a_set("facility-imperial.pdf", {})
     with job_of(folder, "A") as store:
         found = compare_set(store, "set.pdf", same)
@@ -73,12 +73,12 @@ def test_a_set_with_the_same_sheets_changes_nothing(folder: Path) -> None:
         assert accept_set(store, found, "all") == ()
 
 
-def test_a_set_that_is_in_the_job_is_refused(folder: Path) -> None:
+def test_a_set_that_is_in_the_job_is_refused(folder):
     with job_of(folder, "A") as store, pytest.raises(InputError, match="in the job already"):
         compare_set(store, "same.pdf", (PLANS / "facility-imperial.pdf").read_bytes())
 
 
-def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_stand_on(folder: Path) -> None:
+def test_going_back_a_revision_gives_the_plain_number_to_the_sheet_that_walls_stand_on(folder):
     with job_of(folder, "A") as store:
         for issue in ("b", "c", "b"):
             plan = PLANS / f"facility-rev-{issue}.pdf"
@@ -112,9 +112,7 @@ def schedules(height: str, date: str) -> bytes:
 
 
 @pytest.mark.parametrize(("height", "date", "runs"), [("8'-0\"", "2026-02-01", 2), ("7'-0\"", "2026-02-01", 0)])
-def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheets(
-    folder: Path, height: str, date: str, runs: int
-) -> None:
+def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheets(folder, height, date, runs):
     with job_of(folder, "A") as store:
         add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))])
         (found,) = [s for s in compare_set(store, "new.pdf", schedules(height, date)) if s.new is not None]
@@ -131,7 +129,7 @@ def test_a_schedule_on_a_sheet_of_its_own_is_compared_for_the_walls_of_all_sheet
         assert find_sheet(store.job, "A-602").id == found.revision.sheet.id
 
 
-def test_what_a_schedule_says_of_walls_stays_open_until_their_proposals_are_taken(folder: Path) -> None:
+def test_what_a_schedule_says_of_walls_stays_open_until_their_proposals_are_taken(folder):
     with job_of(folder, "A") as store:
         add_plans(store, [("doors.pdf", schedules("7'-0\"", "2026-01-01"))])
         new = schedules("8'-0\"", "2026-02-01")
@@ -160,9 +158,7 @@ def notes_page(height: str, number: str, revision: str) -> bytes:
 @pytest.mark.parametrize(
     ("number", "height", "told"), [("A-001", "9'-0\"", True), ("A-001", "10'-0\"", False), ("E-001", "9'-0\"", False)]
 )
-def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(
-    folder: Path, number: str, height: str, told: bool
-) -> None:
+def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(folder, number, height, told):
     """What is read of the set later is read of its newest sheets; another trade's notes say nothing of walls."""
     with job_of(folder, "A") as store:
         add_plans(store, [("notes.pdf", notes_page("10'-0\"", number, "0"))])
@@ -173,7 +169,7 @@ def test_a_sheet_without_walls_is_taken_in_and_what_it_says_anew_stays_open(
         assert bool(points) == told
 
 
-def test_of_two_revisions_in_one_set_the_newer_is_compared_and_going_back_is_told(folder: Path) -> None:
+def test_of_two_revisions_in_one_set_the_newer_is_compared_and_going_back_is_told(folder):
     def pages(*revisions: str) -> bytes:
         with pymupdf.open() as out:
             for revision in revisions:
@@ -198,7 +194,7 @@ def addendum(*lines: str) -> bytes:
         return bytes(out.tobytes())
 
 
-def test_what_an_addendum_says_in_words_is_an_open_point_until_it_is_confirmed(folder: Path) -> None:
+def test_what_an_addendum_says_in_words_is_an_open_point_until_it_is_confirmed(folder):
     with job_of(folder, "A") as store:
         number = next(room.number for room in store.job.rooms.values() if room.number)
         new = addendum(f"1. DELETE ROOM {number}.", "2. CEILINGS ARE 10'-0\".", "3. REPLACE THE TITLE SHEET.")
@@ -222,7 +218,7 @@ def new_plan(number: str) -> bytes:
         return bytes(out.tobytes())
 
 
-def test_a_new_plan_of_a_set_goes_into_the_register_and_stays_open(folder: Path) -> None:
+def test_a_new_plan_of_a_set_goes_into_the_register_and_stays_open(folder):
     with job_of(folder, "A") as store:
         found = compare_set(store, "new.pdf", new_plan("A-102"))
         for _ in range(2):  # once, however often it is taken
@@ -235,7 +231,7 @@ def test_a_new_plan_of_a_set_goes_into_the_register_and_stays_open(folder: Path)
         assert all(sheet.number != "A-102" for sheet in store.job.sheets.values())
 
 
-def test_a_newer_revision_that_was_not_taken_is_open_until_one_is(folder: Path) -> None:
+def test_a_newer_revision_that_was_not_taken_is_open_until_one_is(folder):
     with job_of(folder, "A") as store:
         new = (PLANS / "facility-rev-b.pdf").read_bytes()
         found = compare_set(store, "b.pdf", new)
@@ -253,7 +249,7 @@ def test_a_newer_revision_that_was_not_taken_is_open_until_one_is(folder: Path) 
         assert told() == []
 
 
-def test_what_is_open_of_a_revision_stays_open_when_the_next_one_comes(folder: Path) -> None:
+def test_what_is_open_of_a_revision_stays_open_when_the_next_one_comes(folder):
     """A note that changed in revision B is not settled by revision C; what a person confirmed is."""
     with job_of(folder, "A") as store:
         old = find_sheet(store.job, "A-101")
@@ -268,7 +264,7 @@ def test_what_is_open_of_a_revision_stays_open_when_the_next_one_comes(folder: P
         assert [(p.where.sheet, "“TWO”" in p.why) for p in told if "“" in p.why] == [(now.id, True)]
 
 
-def test_a_sheet_in_place_of_others_is_told_with_all_of_them_that_have_its_title() -> None:
+def test_a_sheet_in_place_of_others_is_told_with_all_of_them_that_have_its_title():
     page = Sheet(id=9, source="", page=1, width_pt=9.0, height_pt=9.0, number="A-101", title="FLOOR PLAN")
     parts = [replace(page, id=k, number=f"A-101{part}") for k, part in enumerate("AB")]
     assert "the title of A-101A and A-101B, which the set lacks: compare it with each of them" in new_note(page, parts)

@@ -7,7 +7,6 @@ import io
 import json
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 from xml.etree import ElementTree
 
 import icalendar
@@ -21,7 +20,6 @@ from takeoff.actions.handover import DIALECT
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.file_kinds import ENDINGS, FORMS
 from takeoff.job.edits import PutRun
-from takeoff.job.store import JobStore
 from tests.jobs import job_on
 
 XFDF = "{http://ns.adobe.com/xfdf/}"
@@ -29,25 +27,25 @@ XCAL = "{urn:ietf:params:xml:ns:icalendar-2.0}"
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.ending)
-def test_every_listed_ending_gives_a_file_and_capitals_are_the_same(form, store: JobStore) -> None:
+def test_every_listed_ending_gives_a_file_and_capitals_are_the_same(form, store):
     assert len(actions.export_file(store, f"Wing {form.ending.upper()}")) > 500
 
 
-def test_an_unknown_ending_is_refused_with_all_that_there_are(store: JobStore) -> None:
+def test_an_unknown_ending_is_refused_with_all_that_there_are(store):
     with pytest.raises(InputError) as refused:
         actions.export_file(store, "job.docx")
     assert all(ending in str(refused.value.remedy) for ending in ENDINGS)
 
 
 @pytest.mark.parametrize("ending", [e for e in ENDINGS if e != ".json"])
-def test_a_job_without_walls_is_refused_in_every_form_but_json(ending: str, tmp_path: Path, store: JobStore) -> None:
+def test_a_job_without_walls_is_refused_in_every_form_but_json(ending, tmp_path, store):
     source = next(iter(store.job.sources))
     empty = job_on(tmp_path / "empty.takeoff", ("plan.pdf", store.source(source)), name="Empty")
     with empty, pytest.raises(ReportError):
         actions.export_file(empty, f"job{ending}")
 
 
-def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store: JobStore) -> None:
+def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store):
     run = next(iter(store.job.runs.values()))
     bare = replace(run, height=None, room=None)
     store.do(PutRun(run=bare))
@@ -62,7 +60,7 @@ def test_a_wall_without_a_height_is_left_out_of_every_file_and_told(store: JobSt
     assert "open point" in unpriced[1]
 
 
-def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(store: JobStore) -> None:
+def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(store):
     """XFDF (ISO 19444-1) has annotations by the names and in the user space of the PDF (ISO 32000-2, 12.5)."""
     root = ElementTree.fromstring(actions.export_file(store, "marks.xfdf"))
     assert root.tag == f"{XFDF}xfdf"
@@ -87,7 +85,7 @@ def test_marks_alone_lie_where_another_reader_finds_them_in_the_marked_plans(sto
     assert found == len(marks) > 10
 
 
-def test_cost_lines_add_up_to_the_price_and_packs_to_their_material(store: JobStore) -> None:
+def test_cost_lines_add_up_to_the_price_and_packs_to_their_material(store):
     rows = list(csv.DictReader(io.StringIO(actions.export_file(store, "costs.csv").decode("utf-8-sig"))))
     *lines, total = rows
     estimate = actions.make_estimate(store.job).estimate
@@ -103,7 +101,7 @@ def test_cost_lines_add_up_to_the_price_and_packs_to_their_material(store: JobSt
     assert len(packs) >= len([m for m in estimate.materials if m.bought])
 
 
-def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(store: JobStore) -> None:
+def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(store):
     """RFC 5545 as the reader of a registry's library has it, and its form in XML (RFC 6321, section 3)."""
     said: list[str] = []
     text = actions.export_file(store, "days.ics", tell=said.append)
@@ -126,14 +124,14 @@ def test_a_calendar_reader_finds_every_stretch_of_work_and_xml_says_the_same(sto
     assert shown == {str(e["uid"]): (e.decoded("dtstart").isoformat(), str(e["summary"])) for e in events}
 
 
-def test_the_workbook_and_the_page_open_and_hold_the_price(store: JobStore) -> None:
+def test_the_workbook_and_the_page_open_and_hold_the_price(store):
     price = actions.make_estimate(store.job).estimate.line("price").amount
     book = openpyxl.load_workbook(io.BytesIO(actions.export_file(store, "wing.xlsx")))
     assert len(book.sheetnames) > 3
     assert f"{price:,.2f}" in actions.export_file(store, "wing.html").decode()
 
 
-def test_an_exported_job_names_the_schema_that_it_follows(store: JobStore) -> None:
+def test_an_exported_job_names_the_schema_that_it_follows(store):
     found = json.loads(actions.export_file(store, "job.json"))
     schema = actions.schema_of("job")
     assert (schema["$schema"], schema["$id"]) == (DIALECT, found["$schema"])

@@ -66,7 +66,7 @@ def check_equal_to_anew(kept: Kept, job: Job) -> int:
     return len(found[1])
 
 
-def test_figures_after_any_edits_are_those_of_measuring_anew() -> None:
+def test_figures_after_any_edits_are_those_of_measuring_anew():
     waited = []
     for seed in range(4):
         luck, job, kept = random.Random(seed), a_job(), Kept()
@@ -76,7 +76,7 @@ def test_figures_after_any_edits_are_those_of_measuring_anew() -> None:
     assert max(waited) > 2
 
 
-def test_a_run_on_a_sheet_without_scale_waits_until_it_has_one() -> None:
+def test_a_run_on_a_sheet_without_scale_waits_until_it_has_one():
     job, kept = a_job(), Kept()
     before, pending = measure_ready(job, kept=kept)
     assert [p.run for p in pending] == ["far"]
@@ -86,7 +86,7 @@ def test_a_run_on_a_sheet_without_scale_waits_until_it_has_one() -> None:
     assert [face.elevation.run for face in after.faces if face not in before.faces] == ["far"]
 
 
-def test_an_edit_of_one_run_measures_no_other_room() -> None:
+def test_an_edit_of_one_run_measures_no_other_room():
     job, kept = a_job(), Kept()
     before, _ = measure_ready(job, kept=kept)
     opening = Opening(at=2.0, width=0.9, height=2.1)
@@ -95,7 +95,7 @@ def test_an_edit_of_one_run_measures_no_other_room() -> None:
     assert {b.elevation.room for a, b in zip(before.faces, after.faces, strict=True) if a is not b} == {"r3"}
 
 
-def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() -> None:
+def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets():
     job = a_job()
     runs = {id: run for id, run in job.runs.items() if id.startswith("r1")}
     job = replace(job, runs=runs)
@@ -107,7 +107,7 @@ def test_a_wall_of_a_room_that_is_traced_backwards_is_told_with_what_it_meets() 
     assert point.where.run == "r1-2"
 
 
-def test_walls_of_a_room_that_almost_meet_are_an_open_point() -> None:
+def test_walls_of_a_room_that_almost_meet_are_an_open_point():
     job = a_job()
     runs = {id: run for id, run in job.runs.items() if id.startswith("r1")}
     (x, y), end = runs["r1-2"].points_pt

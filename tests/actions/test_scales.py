@@ -48,7 +48,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
         yield store
 
 
-def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store: JobStore) -> None:
+def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store):
     made = actions.set_scale_note(store, store.job.sheets[1], NOTE)
     assert made.ratio == pytest.approx(48)
     [told] = made.open_words
@@ -60,7 +60,7 @@ def test_a_note_that_the_dimensions_contradict_keeps_both_numbers(store: JobStor
     assert store.job.calibrations["1"] == made
 
 
-def test_a_ratio_is_weighed_as_a_note_is(store: JobStore) -> None:
+def test_a_ratio_is_weighed_as_a_note_is(store):
     assert "the dimensions give 1:96" in actions.set_scale_ratio(store, store.job.sheets[1], "1:50").open_words[0]
     borne_out = actions.set_scale_ratio(store, store.job.sheets[1], "1:96")
     assert borne_out.open_words == ()
@@ -69,14 +69,14 @@ def test_a_ratio_is_weighed_as_a_note_is(store: JobStore) -> None:
     assert not basis.is_open
 
 
-def test_picked_ends_are_weighed_too(store: JobStore) -> None:
+def test_picked_ends_are_weighed_too(store):
     # the ends of 42'-6" picked at the free ends of its ticks: 3 points wide of the true ends, 0.8 % of every length
     dimension = KnownDimension(start_pt=(97, 203), end_pt=(100 + 42.5 * EIGHTH, 200), length=42.5 * 0.3048)
     made = actions.set_scale_points(store, store.job.sheets[1], [dimension])
     assert [words for words in made.open_words if "the dimensions give 1:96" in words]
 
 
-def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(store: JobStore) -> None:
+def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(store):
     sheet = store.job.sheets[1]
     beside = actions.make_region(store.job, sheet, ((50, 290), (600, 290), (600, 500), (50, 500)), "beside")
     over = actions.make_region(store.job, sheet, ((50, 80), (600, 80), (600, 280), (50, 280)), "over")
@@ -87,7 +87,7 @@ def test_a_scale_for_a_part_of_the_sheet_is_weighed_against_what_stands_in_it(st
 
 
 @pytest.mark.parametrize("order", [(1, 2), (2, 1)])
-def test_sheets_printed_alike_warn_one_another_in_either_order(store: JobStore, order: tuple[int, int]) -> None:
+def test_sheets_printed_alike_warn_one_another_in_either_order(store, order):
     for id in order:
         if id == 1:
             actions.set_scale_read(store, store.job.sheets[1])
@@ -99,7 +99,7 @@ def test_sheets_printed_alike_warn_one_another_in_either_order(store: JobStore, 
     )
 
 
-def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the_others(tmp_path: Path) -> None:
+def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the_others(tmp_path):
     document = pymupdf.open()
     for is_dimensioned in (True, False):
         paper = dimensioned(Paper(), 18.0) if is_dimensioned else Paper()
@@ -115,9 +115,7 @@ def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the
 
 
 @pytest.mark.parametrize(("ratio", "is_settled"), [(74.06, True), (24.0, False)])
-def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_another(
-    tmp_path: Path, ratio: float, is_settled: bool
-) -> None:
+def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_another(tmp_path, ratio, is_settled):
     """Nobody draws at 1:74.06, so both were reduced; at 1:24 both may be details of sheets at 1:48."""
     document, foot = pymupdf.open(), 12 * 72 / ratio
     for lengths in ((21, 13), (17, 30)):
@@ -137,7 +135,7 @@ def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_anot
         assert "dimensions alone" in store.job.calibrations["1"].open_words[0]
 
 
-def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> None:
+def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path):
     paper = dimensioned(Paper((800, 900)), EIGHTH)
     for y, feet in ((600, 3), (650, 4.5), (700, 7)):
         inches = "6" if feet % 1 else "0"
@@ -151,7 +149,7 @@ def test_two_plans_at_two_scales_become_a_scale_and_a_region(tmp_path: Path) -> 
         assert "check that it holds all of it" in part.open_words[0]
 
 
-def test_what_is_no_scale_is_refused(store: JobStore) -> None:
+def test_what_is_no_scale_is_refused(store):
     with pytest.raises(CalibrationError, match="is no part of one"):
         actions.set_scale_note(store, store.job.sheets[1], "1:50 or 1:5O")
 
@@ -162,7 +160,7 @@ def with_letters_as_lines(paper: Paper) -> pymupdf.Document:
 
 
 @pytest.mark.parametrize("count", [2, 4])
-def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path: Path, count: int) -> None:
+def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path, count):
     """Bare millimetres at 1:50, every letter an outline: 50 mm of building is 1 mm of paper, 2.8346 points.
 
     Four figures that agree were not misread; two are asked.
@@ -179,7 +177,7 @@ def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path: Pat
     assert any("recognised" in word for word in scale.open_words) == (count == 2)
 
 
-def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_asked_for(tmp_path: Path) -> None:
+def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_asked_for(tmp_path):
     """The figures of four lengths are outlines beside twenty words of true text: recognising takes up to a minute."""
     pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
     paper = Paper((842, 595))

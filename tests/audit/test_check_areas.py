@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from pathlib import Path
 
 import pymupdf
 import pytest
@@ -29,11 +28,11 @@ def of_the_sample(job: Job, **more: object) -> AreaCheck:
     return check_areas(job, table.areas, **more)  # type: ignore[arg-type]
 
 
-def test_the_schedule_on_disk_is_what_the_script_writes() -> None:
+def test_the_schedule_on_disk_is_what_the_script_writes():
     assert SCHEDULE.read_text(encoding="utf-8") == schedule()
 
 
-def test_exactly_the_three_planted_slips_are_found_each_with_its_cause(sample_job: Job) -> None:
+def test_exactly_the_three_planted_slips_are_found_each_with_its_cause(sample_job):
     found = of_the_sample(sample_job)
     differing = {line.match.stated.number: line.causes[0] for line in found.lines if line.verdict == "differs"}
     assert {number: cause.kind for number, cause in differing.items()} == {
@@ -46,12 +45,12 @@ def test_exactly_the_three_planted_slips_are_found_each_with_its_cause(sample_jo
     assert found.unstated == ()
 
 
-def test_the_four_inch_base_is_measured_too_coarsely_to_agree(sample_job: Job) -> None:
+def test_the_four_inch_base_is_measured_too_coarsely_to_agree(sample_job):
     (line,) = [line for line in of_the_sample(sample_job).lines if line.verdict == "cannot say"]
     assert line.match.stated.number == "108"
 
 
-def test_a_room_that_cannot_be_measured_is_one_line_and_the_others_are_checked(sample_job: Job) -> None:
+def test_a_room_that_cannot_be_measured_is_one_line_and_the_others_are_checked(sample_job):
     bare = replace(sample_job.rooms["R102"], height=None)
     found = of_the_sample(replace(sample_job, rooms={**sample_job.rooms, "R102": bare}))
     lines = {line.match.stated.number: line for line in found.lines}
@@ -60,11 +59,11 @@ def test_a_room_that_cannot_be_measured_is_one_line_and_the_others_are_checked(s
     assert lines["101"].verdict == "agrees"
 
 
-def test_every_row_was_matched_by_number_and_name(sample_job: Job) -> None:
+def test_every_row_was_matched_by_number_and_name(sample_job):
     assert {line.match.how for line in of_the_sample(sample_job).lines} == {"number and name"}
 
 
-def test_areas_stated_gross_agree_on_the_gross_basis(sample_job: Job) -> None:
+def test_areas_stated_gross_agree_on_the_gross_basis(sample_job):
     truth = json.loads((PLANS / "facility-truth.json").read_text())["rooms"]
     stated = [
         StatedArea(number=id[1:], value=round(r["gross_area"], 1), unit="m2", decimals=1) for id, r in truth.items()
@@ -73,12 +72,12 @@ def test_areas_stated_gross_agree_on_the_gross_basis(sample_job: Job) -> None:
     assert check_areas(sample_job, stated, basis="net").differs
 
 
-def test_a_job_without_rooms_is_refused() -> None:
+def test_a_job_without_rooms_is_refused():
     with pytest.raises(InputError, match="no rooms"):
         check_areas(Job(settings=JobSettings(name="x")), [StatedArea(number="1", value=1, unit="sf")])
 
 
-def test_the_page_for_the_architect_is_one_page_with_all_findings(sample_job: Job, tmp_path: Path) -> None:
+def test_the_page_for_the_architect_is_one_page_with_all_findings(sample_job, tmp_path):
     found = of_the_sample(sample_job)
     path = write_check_report(sample_job, found, tmp_path / "check.pdf", source=SCHEDULE.name, at="2026-03-11T00:00:00")
     assert b"pdfuaid:part" in path.read_bytes()  # ISO 14289-1
@@ -92,7 +91,7 @@ def test_the_page_for_the_architect_is_one_page_with_all_findings(sample_job: Jo
         assert line.room_label in text
 
 
-def test_json_has_square_metres_and_the_causes(sample_job: Job) -> None:
+def test_json_has_square_metres_and_the_causes(sample_job):
     value = json.loads(json.dumps(check_json(of_the_sample(sample_job))))
     item = next(i for i in value["items"] if i["number"] == WRONG_BASIS)
     assert item["stated"] == pytest.approx(792 * 0.3048**2)
@@ -100,9 +99,7 @@ def test_json_has_square_metres_and_the_causes(sample_job: Job) -> None:
     assert (value["agrees"], value["differs"], value["cannot_say"]) == (4, 3, 1)
 
 
-def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_does(
-    sample_job: Job, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_ends_with_1_where_something_differs_and_0_where_nothing_does(sample_job, tmp_path, capsys):
     path = tmp_path / "job.takeoff"
     plan = (PLANS / "facility-imperial.pdf").read_bytes()
     source = next(iter(sample_job.sources))

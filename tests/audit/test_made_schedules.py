@@ -168,13 +168,13 @@ def judged() -> list[tuple[str, AreaCheck, list[bool]]]:
     return out
 
 
-def test_no_true_figure_is_called_differing(judged: list[tuple[str, AreaCheck, list[bool]]]) -> None:
+def test_no_true_figure_is_called_differing(judged):
     for slip, found, off in judged:
         for line, is_off in zip(found.lines, off, strict=False):  # a row of no room may follow
             assert line.verdict != "differs" or is_off, (slip, line.room_label)
 
 
-def test_the_first_reason_is_the_planted_one_in_95_of_100(judged: list[tuple[str, AreaCheck, list[bool]]]) -> None:
+def test_the_first_reason_is_the_planted_one_in_95_of_100(judged):
     wrong = []
     for seed, (slip, found, off) in enumerate(judged):
         differing = [line for line in found.lines if line.verdict == "differs"]

@@ -34,37 +34,37 @@ def room_of(number: str, name: str) -> str | None:
         ("999", "Nothing like it", None),
     ],
 )
-def test_rooms_are_matched_by_number_then_name(number: str, name: str, room: str | None) -> None:
+def test_rooms_are_matched_by_number_then_name(number, name, room):
     assert room_of(number, name) == room
 
 
-def test_a_number_wins_over_a_name_that_does_not_agree_and_says_so() -> None:
+def test_a_number_wins_over_a_name_that_does_not_agree_and_says_so():
     (match,) = match_rooms([StatedArea(number="104", name="Packing", value=1, unit="sf")], ROOMS)
     assert match.room == "R104"
     assert '"Packing" in the schedule and "Process"' in match.doubts[0]
 
 
-def test_a_name_with_a_strange_number_is_matched_with_a_doubt() -> None:
+def test_a_name_with_a_strange_number_is_matched_with_a_doubt():
     (match,) = match_rooms([StatedArea(number="204", name="Process", value=1, unit="sf")], ROOMS)
     assert match.room == "R104"
     assert "204" in match.doubts[0]
 
 
-def test_two_rooms_of_one_name_are_not_guessed_between() -> None:
+def test_two_rooms_of_one_name_are_not_guessed_between():
     twins = (Room(id="a", number="1", name="Store"), Room(id="b", number="2", name="Store"))
     (match,) = match_rooms([StatedArea(name="Store", value=1, unit="sf")], twins)
     assert match.room is None
     assert "several rooms" in match.how
 
 
-def test_a_room_stated_twice_is_doubted_in_both_rows() -> None:
+def test_a_room_stated_twice_is_doubted_in_both_rows():
     rows = [StatedArea(number="104", value=v, unit="sf", where=f"row {v}") for v in (2, 3)]
     for match in match_rooms(rows, ROOMS):
         assert match.room == "R104"
         assert "2 times: row 2, row 3" in match.doubts[0]
 
 
-def test_other_rooms_of_the_building_are_not_alike() -> None:
+def test_other_rooms_of_the_building_are_not_alike():
     for one in ROOMS:
         for other in ROOMS:
             if one is not other:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable
 from dataclasses import replace
 
 import odf.opendocument
@@ -117,14 +116,14 @@ PLAIN: Rows = [["Room no.", "Name", "Net Wall (S.F.)"], *([n, f"Room {n}", a] fo
 
 
 @pytest.mark.parametrize("write", [in_csv, in_xlsx, in_xls, in_ods, in_pdf])
-def test_every_kind_of_file_agrees(job: Job, write: Callable[[Rows], bytes]) -> None:
+def test_every_kind_of_file_agrees(job, write):
     _, found = checked(job, write(PLAIN), "areas")
     assert [line.verdict for line in found.lines] == ["agrees"] * 4
     assert found.is_clean
 
 
 @pytest.mark.parametrize("cell", ["N/A", "TBD", "N.I.C.", "~600", "600*", "0", "#REF!", "by others"])
-def test_a_cell_without_a_figure_leaves_its_room_open_and_the_rest_compared(job: Job, cell: str) -> None:
+def test_a_cell_without_a_figure_leaves_its_room_open_and_the_rest_compared(job, cell):
     rows = [*PLAIN[:4], ["104", "Room 104", cell]]
     _, found = checked(job, in_csv(rows))
     assert [line.verdict for line in found.lines] == ["agrees"] * 3 + ["cannot say"]
@@ -132,7 +131,7 @@ def test_a_cell_without_a_figure_leaves_its_room_open_and_the_rest_compared(job:
 
 
 @pytest.mark.parametrize("cell", ["see note 3", "-600", "6e2", "600 each"])
-def test_a_cell_that_is_no_area_is_wrong_in_the_table_and_the_rest_is_compared(job: Job, cell: str) -> None:
+def test_a_cell_that_is_no_area_is_wrong_in_the_table_and_the_rest_is_compared(job, cell):
     _, found = checked(job, in_csv([*PLAIN[:4], ["104", "Room 104", cell]]))
     assert [line.verdict for line in found.lines] == ["agrees"] * 3 + ["cannot say"]
     assert found.faults == (f'row 5: "{cell}" is not an area',)
@@ -140,13 +139,13 @@ def test_a_cell_that_is_no_area_is_wrong_in_the_table_and_the_rest_is_compared(j
 
 
 @pytest.mark.parametrize("number", ["103 & 104", "103, 104", "103-104", "103 to 104", "Rooms 103 and 104"])
-def test_a_row_of_several_rooms_is_taken_for_none_of_them(job: Job, number: str) -> None:
+def test_a_row_of_several_rooms_is_taken_for_none_of_them(job, number):
     _, found = checked(job, in_csv([["Room", "Wall area SF"], *PLAIN_ROWS[:2], [number, 1100]]))
     assert [line.verdict for line in found.lines] == ["agrees", "agrees", "cannot say"]
     assert found.lines[2].reason.startswith("states several rooms in one row: 103")
 
 
-def test_how_many_are_alike_is_not_passed_over(job: Job) -> None:
+def test_how_many_are_alike_is_not_passed_over(job):
     rows: Rows = [["Room", "Wall area SF", "Qty"], [*PLAIN_ROWS[0], 1], [*PLAIN_ROWS[1], 2]]
     _, found = checked(job, in_csv(rows))
     [_, alike] = found.lines
@@ -158,7 +157,7 @@ def test_how_many_are_alike_is_not_passed_over(job: Job) -> None:
 
 @pytest.mark.parametrize("area", [440, 1760])
 @pytest.mark.parametrize("column", [True, False])
-def test_the_area_of_one_and_of_all_that_are_alike_are_told_apart(job: Job, area: int, column: bool) -> None:
+def test_the_area_of_one_and_of_all_that_are_alike_are_told_apart(job, area, column):
     head, alike = (["Room", "Wall area SF"], ["102 x 4", area])
     rows = [[*head, "Qty"], [*PLAIN_ROWS[0], ""], ["102", area, "x 4"]] if column else [head, PLAIN_ROWS[0], alike]
     room = job.rooms["R102"]
@@ -170,7 +169,7 @@ def test_the_area_of_one_and_of_all_that_are_alike_are_told_apart(job: Job, area
     assert checked(often, in_csv([*rows, ["Total", 2000]]))[0].faults
 
 
-def test_a_table_in_parts_side_by_side_is_one(job: Job) -> None:
+def test_a_table_in_parts_side_by_side_is_one(job):
     head = ["Room", "Wall area SF"]
     (a, b, c, d) = PLAIN_ROWS
     for gap in ([], [""]):
@@ -179,13 +178,13 @@ def test_a_table_in_parts_side_by_side_is_one(job: Job) -> None:
         assert [area.where for area in table.areas] == ["row 3", "row 4", "row 3", "row 4"]
 
 
-def test_a_column_that_is_named_needs_no_word_for_area(job: Job) -> None:
+def test_a_column_that_is_named_needs_no_word_for_area(job):
     rows: Rows = [["Plant A"], ["Room No.", "North", "Rest", "Total"], *([n, 1, a - 1, a] for n, a in AREAS.items())]
     table = read_stated_areas(in_csv(rows), "areas.csv", unit="sf", column="Total")
     assert check_areas(job, table).is_clean
 
 
-def test_other_sheets_of_a_workbook_that_hold_areas_are_named(job: Job) -> None:
+def test_other_sheets_of_a_workbook_that_hold_areas_are_named(job):
     book = openpyxl.load_workbook(io.BytesIO(in_xlsx([["Wall", "Length", "Area SF"], ["W1", 10, 99]])))
     book.active.title = "By wall"
     for row in PLAIN:
@@ -197,7 +196,7 @@ def test_other_sheets_of_a_workbook_that_hold_areas_are_named(job: Job) -> None:
     assert table.doubts == ('only the sheet "Rooms" of the workbook was read; areas stand on "By wall" too',)
 
 
-def test_two_rows_of_headings_with_merged_heads(job: Job) -> None:
+def test_two_rows_of_headings_with_merged_heads(job):
     body: Rows = [[n, f"Room {n}", a, 99] for n, a in AREAS.items()]
     heads: Rows = [["ROOM", None, "AREAS (SF)", None], ["NO.", "NAME", "WALL NET", "FLOOR"]]
     for data in (in_xlsx([*heads, *body], "A1:B1", "C1:D1"), in_csv([[c or "" for c in row] for row in heads + body])):
@@ -207,7 +206,7 @@ def test_two_rows_of_headings_with_merged_heads(job: Job) -> None:
 
 
 @pytest.mark.parametrize("is_merged", [True, False])
-def test_rows_by_face_are_added_up_for_their_room(job: Job, is_merged: bool) -> None:
+def test_rows_by_face_are_added_up_for_their_room(job, is_merged):
     rows: Rows = [["Room", "Face", "Net area SF"]]
     for number, width in WIDTHS.items():
         for face, length in (("N", width), ("E", 10.0), ("S", width), ("W", 10.0)):
@@ -218,14 +217,14 @@ def test_rows_by_face_are_added_up_for_their_room(job: Job, is_merged: bool) -> 
     assert found.lines[0].reason.endswith("rows 2, 3, 4 and 5 are added up")
 
 
-def test_a_room_in_two_rows_is_added_up_and_said(job: Job) -> None:
+def test_a_room_in_two_rows_is_added_up_and_said(job):
     rows = [*PLAIN[:4], ["104", "Room 104", 350], ["104", "Room 104", 250]]
     _, found = checked(job, in_csv(rows))
     assert [line.verdict for line in found.lines] == ["agrees"] * 4
     assert "rows 5 and 6 are added up" in found.lines[3].reason
 
 
-def test_a_room_stated_twice_is_compared_once_and_told(job: Job) -> None:
+def test_a_room_stated_twice_is_compared_once_and_told(job):
     rows = [*PLAIN, ["104", "Room 104", 600]]
     _, found = checked(job, in_csv(rows))
     assert [line.verdict for line in found.lines] == ["agrees"] * 4
@@ -237,7 +236,7 @@ def test_a_room_stated_twice_is_compared_once_and_told(job: Job) -> None:
     "label",
     ["Total wall area", "TOTAL NET AREA (SF)", "Level 1 total", "Subtotal", "Totals (4 rooms)", "Gesamt", "Sum"],
 )
-def test_a_total_is_no_room_and_its_sum_is_tried(job: Job, label: str) -> None:
+def test_a_total_is_no_room_and_its_sum_is_tried(job, label):
     _, right = checked(job, in_csv([*PLAIN, [label, "", 1920]]))
     assert len(right.lines) == 4
     assert right.is_clean
@@ -247,26 +246,26 @@ def test_a_total_is_no_room_and_its_sum_is_tried(job: Job, label: str) -> None:
 
 
 @pytest.mark.parametrize("dress", ["R-{}", "A{}", "L1-{}", "{}-A", "1/{}", "{}", "Rm {}"])
-def test_room_numbers_with_prefix_or_letter_find_their_rooms(job: Job, dress: str) -> None:
+def test_room_numbers_with_prefix_or_letter_find_their_rooms(job, dress):
     rows: Rows = [["Room", "Wall area SF"], *([dress.format(n), a] for n, a in AREAS.items())]
     _, found = checked(job, in_csv(rows))
     assert [line.match.room for line in found.lines] == list(job.rooms)
     assert found.is_clean
 
 
-def test_two_rows_that_one_room_could_mean_are_left_open() -> None:
+def test_two_rows_that_one_room_could_mean_are_left_open():
     stated = [StatedArea(number=n, value=1, unit="sf") for n in ("L1-104", "L2-104")]
     assert [m.room for m in match_rooms(stated, (Room(id="R104", number="104"),))] == [None, None]
 
 
-def test_a_dot_for_thousands_is_told_by_the_column(job: Job) -> None:
+def test_a_dot_for_thousands_is_told_by_the_column(job):
     big = Room(id="R9", number="9", name="Hall")
     table = read_stated_areas(b"Room,Wall area SF\n9,1.434\n8,557\n", "a.csv")
     assert [a.value for a in table.areas] == [1434.0, 557.0]
     assert match_rooms(table.areas, (big,))[0].room == "R9"
 
 
-def test_a_formula_that_was_never_calculated_is_told(job: Job) -> None:
+def test_a_formula_that_was_never_calculated_is_told(job):
     rows: Rows = [*PLAIN[:4], ["104", "Room 104", "=300*2"]]
     table, found = checked(job, in_xlsx(rows), "areas.xlsx")
     assert "1 cell of areas hold a formula that was never calculated" in table.doubts[0]
@@ -274,7 +273,7 @@ def test_a_formula_that_was_never_calculated_is_told(job: Job) -> None:
     assert not found.is_clean
 
 
-def test_rows_that_a_workbook_hides_or_strikes_through_are_told(job: Job) -> None:
+def test_rows_that_a_workbook_hides_or_strikes_through_are_told(job):
     book = openpyxl.load_workbook(io.BytesIO(in_xlsx(PLAIN)))
     sheet = book.worksheets[0]
     sheet.row_dimensions[3].hidden = True
@@ -293,13 +292,13 @@ def test_rows_that_a_workbook_hides_or_strikes_through_are_told(job: Job) -> Non
     assert table.doubts[2].endswith('areas stand on "Old (hidden)" too')
 
 
-def test_a_measured_room_that_the_table_omits_is_told(job: Job) -> None:
+def test_a_measured_room_that_the_table_omits_is_told(job):
     _, found = checked(job, in_csv(PLAIN[:4]))
     assert found.unstated == ("104 Room 104",)
     assert not found.is_clean
 
 
-def test_damaged_workbooks_are_refused(job: Job) -> None:
+def test_damaged_workbooks_are_refused(job):
     good = in_xlsx(PLAIN)
     for data in (good[:200], good[: len(good) // 2] + b"zz" + good[len(good) // 2 :]):
         with pytest.raises(Exception, match="not a workbook that can be read"):
@@ -307,7 +306,7 @@ def test_damaged_workbooks_are_refused(job: Job) -> None:
 
 
 @pytest.mark.skipif(reference_folder() is None, reason="TAKEOFF_REFERENCE names no folder of reference plans")
-def test_a_real_table_of_30_walls_agrees_wall_by_wall() -> None:
+def test_a_real_table_of_30_walls_agrees_wall_by_wall():
     """The sheet's own table: 30 walls with length to the foot, height and area, of which each wall is made again."""
     folder = reference_folder()
     assert folder is not None

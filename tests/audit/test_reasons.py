@@ -33,15 +33,15 @@ def causes(room: RoomAreas, area: float, unit: AreaUnit = "m2", **more: object) 
     return [(c.kind, c.text) for c in found]
 
 
-def test_a_floor_area_is_recognised(measured_room: Measure) -> None:
+def test_a_floor_area_is_recognised(measured_room):
     assert causes(measured_room(openings=(DOOR,)), 24.0)[0][0] == "floor"
 
 
-def test_a_gross_area_is_recognised(measured_room: Measure) -> None:
+def test_a_gross_area_is_recognised(measured_room):
     assert causes(measured_room(openings=(DOOR, WINDOW)), 60.0)[0][0] == "gross"
 
 
-def test_square_metres_under_square_feet_are_recognised(measured_room: Measure) -> None:
+def test_square_metres_under_square_feet_are_recognised(measured_room):
     room = measured_room(openings=(DOOR,))
     net = room.areas["net"][0]
     stated = StatedArea(number="104", value=round(net, 1), unit="sf", decimals=1)
@@ -49,7 +49,7 @@ def test_square_metres_under_square_feet_are_recognised(measured_room: Measure) 
     assert (first.kind, first.text) == ("unit", "agrees if the number is in m², not sf")
 
 
-def test_a_height_of_nine_feet_for_ten_is_solved_for_with_its_arithmetic(measured_room: Measure) -> None:
+def test_a_height_of_nine_feet_for_ten_is_solved_for_with_its_arithmetic(measured_room):
     room = measured_room(24 * FOOT, 16 * FOOT, 10 * FOOT)
     stated = StatedArea(number="104", value=80 * 9, unit="sf")
     (first, *_) = likely_causes(stated, room, display=IMPERIAL)
@@ -57,7 +57,7 @@ def test_a_height_of_nine_feet_for_ten_is_solved_for_with_its_arithmetic(measure
     assert first.arithmetic == "800.0 sf − 80'-0\" × 1'-0\" = 720.0 sf"
 
 
-def test_the_arithmetic_of_a_lower_height_tells_what_openings_take(measured_room: Measure) -> None:
+def test_the_arithmetic_of_a_lower_height_tells_what_openings_take(measured_room):
     tall = Opening(at=2.0, width=2.0, height=2.9)
     room = measured_room(height=3.0, openings=(tall,))
     (first, *_) = [
@@ -73,21 +73,19 @@ def test_the_arithmetic_of_a_lower_height_tells_what_openings_take(measured_room
     assert "20.000 m × 0.500 m (10.00 m², of which openings take 0.80 m²) = 45.00 m²" in first.arithmetic
 
 
-def test_a_rule_that_leaves_small_openings_in_is_recognised(measured_room: Measure) -> None:
+def test_a_rule_that_leaves_small_openings_in_is_recognised(measured_room):
     # DIN 18363 leaves openings up to 2.5 m² in: the window of 3.0 m² is deducted, the hatch of 2.4 m² is not
     hatch = Opening(at=14.0, width=1.6, height=1.5, sill=1.0, kind="pass-through")
     room = measured_room(openings=(WINDOW, hatch))
     assert ("rule", "agrees if it is measured by the rule din18363") in causes(room, 60.0 - 3.0)
 
 
-def test_two_digits_that_changed_places_are_recognised(measured_room: Measure) -> None:
+def test_two_digits_that_changed_places_are_recognised(measured_room):
     room = measured_room(openings=(DOOR,))  # 56.22 m²
     assert ("digits", "agrees if two digits changed places: 56.2 m²") in causes(room, 65.2)
 
 
-def test_walls_measured_to_the_centrelines_are_recognised_where_rooms_agree_on_the_thickness(
-    measured_room: Measure,
-) -> None:
+def test_walls_measured_to_the_centrelines_are_recognised_where_rooms_agree_on_the_thickness(measured_room):
     rooms = [measured_room(6.0, d, openings=(DOOR, WINDOW)) for d in (4.0, 5.1, 7.3)]
     claims = [
         Claim(
@@ -101,7 +99,7 @@ def test_walls_measured_to_the_centrelines_are_recognised_where_rooms_agree_on_t
     assert {causes[0].kind for causes in reasons.values()} == {"centreline"}
 
 
-def test_a_row_of_another_room_is_recognised(measured_room: Measure) -> None:
+def test_a_row_of_another_room_is_recognised(measured_room):
     room = measured_room()
     stated = StatedArea(value=91.7, unit="m2", decimals=1)
     # 2 × (9.28 + 6) × 3
@@ -110,7 +108,7 @@ def test_a_row_of_another_room_is_recognised(measured_room: Measure) -> None:
     assert "agrees if the row belongs to 105 Packing" in [c.text for c in found]
 
 
-def test_every_cause_offered_makes_the_areas_agree(measured_room: Measure) -> None:
+def test_every_cause_offered_makes_the_areas_agree(measured_room):
     room = measured_room(openings=(DOOR, WINDOW))
     u = room.areas["net"][1]
     for tenths in range(100, 1200, 37):

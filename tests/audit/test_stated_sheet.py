@@ -28,7 +28,7 @@ def drawn(rows: Sequence[Sequence[str]], *, columns: Sequence[float] = (100, 170
     return read_lines(data, read_sheets(data, "a.pdf")[0][0])
 
 
-def test_a_table_on_a_drawing_is_read_with_what_stands_beside_it_left_out() -> None:
+def test_a_table_on_a_drawing_is_read_with_what_stands_beside_it_left_out():
     lines = drawn(
         [
             ("NO.", "ROOM NAME", "WALL AREA (SF)"),
@@ -51,25 +51,25 @@ MORE = [("104", "PROCESS", "1,434"), ("106", "COLD ROOM", "693"), ("", "TOTAL", 
 
 
 @pytest.mark.parametrize("head", [[HEAD], []])
-def test_a_table_goes_on_on_the_next_page_with_its_headings_or_without(head: list[tuple[str, ...]]) -> None:
+def test_a_table_goes_on_on_the_next_page_with_its_headings_or_without(head):
     pages = [drawn([HEAD, ("101", "CORRIDOR", "557")]), drawn([*head, *MORE])]
     table = read_stated_pages(pages, "areas.pdf")
     assert [a.number for a in table.areas] == ["101", "104", "106"]
     assert table.faults == ()  # the total is that of both pages
 
 
-def test_a_page_of_prose_behind_a_table_is_no_part_of_it() -> None:
+def test_a_page_of_prose_behind_a_table_is_no_part_of_it():
     pages = [drawn([HEAD, ("101", "CORRIDOR", "557")]), drawn([("SEE", "SHEET", "A-102"), ("NOTE", "1", "OF 2")])]
     assert [a.number for a in read_stated_pages(pages, "areas.pdf").areas] == ["101"]
 
 
-def test_a_table_without_a_unit_is_refused_on_a_sheet_too() -> None:
+def test_a_table_without_a_unit_is_refused_on_a_sheet_too():
     lines = drawn([("NO.", "ROOM NAME", "WALL AREA"), ("101", "CORRIDOR", "557")])
     with pytest.raises(InputError, match="no unit"):
         read_stated_sheet(lines, "A-601")
     assert read_stated_sheet(lines, "A-601", Asked(unit="sf")).areas[0].value == 557.0
 
 
-def test_a_sheet_without_such_a_table_is_refused() -> None:
+def test_a_sheet_without_such_a_table_is_refused():
     with pytest.raises(InputError, match="shows no table"):
         read_stated_sheet(drawn([("MARK", "TYPE", "WIDTH"), ("A", "Door", "3070")]), "A-601")

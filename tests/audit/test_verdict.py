@@ -21,12 +21,12 @@ Measure = Callable[..., RoomAreas]
 METRES_PER_POINT = 50 * 0.0254 / 72
 
 
-def test_at_the_expanded_uncertainty_it_agrees_and_beyond_it_differs() -> None:
+def test_at_the_expanded_uncertainty_it_agrees_and_beyond_it_differs():
     assert judge(102.0, 100.0, 1.0) == ("agrees", 2.0)
     assert judge(102.0001, 100.0, 1.0)[0] == "differs"
 
 
-def test_a_coarse_measurement_agrees_with_nothing_but_can_still_differ() -> None:
+def test_a_coarse_measurement_agrees_with_nothing_but_can_still_differ():
     assert judge(101.0, 100.0, 3.0)[0] == "cannot say"
     assert judge(110.0, 100.0, 3.0)[0] == "differs"
 
@@ -42,20 +42,20 @@ def check(stated: list[StatedArea], room: RoomAreas, **more: str) -> AreaCheck:
     )
 
 
-def test_a_room_that_is_not_in_the_job_cannot_be_judged(measured_room: Measure) -> None:
+def test_a_room_that_is_not_in_the_job_cannot_be_judged(measured_room):
     found = check([StatedArea(number="999", value=50, unit="m2")], measured_room())
     assert found.lines[0].verdict == "cannot say"
     assert not found.differs
     assert found.unstated == ("104 Process",)
 
 
-def test_a_basis_that_the_runs_do_not_give_cannot_be_judged(measured_room: Measure) -> None:
+def test_a_basis_that_the_runs_do_not_give_cannot_be_judged(measured_room):
     found = check([StatedArea(number="104", value=60, unit="m2")], measured_room(), basis="centreline")
     assert found.lines[0].verdict == "cannot say"
     assert "centreline" in found.lines[0].reason
 
 
-def test_an_unknown_basis_and_an_empty_table_are_refused(measured_room: Measure) -> None:
+def test_an_unknown_basis_and_an_empty_table_are_refused(measured_room):
     with pytest.raises(InputError, match="Known bases"):
         check([StatedArea(number="104", value=60, unit="m2")], measured_room(), basis="roof")
     with pytest.raises(InputError, match="no stated area"):
@@ -92,7 +92,7 @@ def simulated(random: np.random.Generator) -> bool:
     return judge(stated.area, area, math.hypot(u, stated.u_rounding))[0] == "differs"
 
 
-def test_of_a_thousand_true_agreements_at_most_five_in_a_hundred_are_called_different() -> None:
+def test_of_a_thousand_true_agreements_at_most_five_in_a_hundred_are_called_different():
     random = np.random.default_rng(20260311)
     called = sum(simulated(random) for _ in range(1000))
     # JCGM 100:2008, 6.2: k = 2 covers about 95 %. Far fewer would mean that the uncertainty is padded.

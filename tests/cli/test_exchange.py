@@ -1,8 +1,6 @@
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -17,13 +15,13 @@ STARTS = {
 
 
 @pytest.mark.parametrize("ending", STARTS)
-def test_the_ending_says_what_is_written(ending: str, traced: Path, tmp_path: Path, done: Callable[..., Any]) -> None:
+def test_the_ending_says_what_is_written(ending, traced, tmp_path, done):
     path = tmp_path / f"out{ending.upper()}"
     done("export", traced, path)
     assert path.read_bytes().startswith(STARTS[ending])
 
 
-def test_a_flat_pdf_has_no_annotations(traced: Path, tmp_path: Path, done: Callable[..., Any]) -> None:
+def test_a_flat_pdf_has_no_annotations(traced, tmp_path, done):
     import pikepdf
 
     done("export", traced, tmp_path / "marked.pdf")
@@ -34,9 +32,7 @@ def test_a_flat_pdf_has_no_annotations(traced: Path, tmp_path: Path, done: Calla
 
 
 @pytest.mark.parametrize("ending", [".pdf", ".dxf"])
-def test_runs_taken_out_and_in_measure_the_same(
-    ending: str, traced: Path, tmp_path: Path, plans: Path, done: Callable[..., Any]
-) -> None:
+def test_runs_taken_out_and_in_measure_the_same(ending, traced, tmp_path, plans, done):
     done("export", traced, tmp_path / f"runs{ending}")
     again = tmp_path / "again.takeoff"
     done("new", again, "--plan", plans / "facility-imperial.pdf")
@@ -48,24 +44,18 @@ def test_runs_taken_out_and_in_measure_the_same(
     assert second == first
 
 
-def test_a_drawing_of_another_program_needs_its_sheet(
-    traced: Path, tmp_path: Path, done: Callable[..., Any], refused: Callable[..., str]
-) -> None:
+def test_a_drawing_of_another_program_needs_its_sheet(traced, tmp_path, done, refused):
     done("export", traced, tmp_path / "runs.dxf")
     assert "--sheet" in refused("import", tmp_path / "runs.dxf", traced)
 
 
-def test_an_unknown_ending_is_refused_with_those_there_are(
-    traced: Path, tmp_path: Path, refused: Callable[..., str]
-) -> None:
+def test_an_unknown_ending_is_refused_with_those_there_are(traced, tmp_path, refused):
     assert ".geojson" in refused("export", traced, tmp_path / "out.docx")
     assert ".pdf" in refused("export", traced, tmp_path / "out.dxf", "--flat")
     assert not list(tmp_path.glob("out.*"))
 
 
-def test_reports_are_written_in_every_form_that_is_named(
-    traced: Path, tmp_path: Path, done: Callable[..., Any]
-) -> None:
+def test_reports_are_written_in_every_form_that_is_named(traced, tmp_path, done):
     outcome = done("report", traced, "--out", tmp_path / "reports", "--html", "--dxf")
     names = [Path(line).name for line in outcome.out.splitlines()]
     assert names == ["report.html", "runs.dxf"]

@@ -3,7 +3,6 @@ from __future__ import annotations
 import io
 import math
 import unicodedata
-from collections.abc import Callable
 from itertools import pairwise
 from typing import Any
 
@@ -59,7 +58,7 @@ def _picture(data: bytes, *, annotations: bool = True) -> np.ndarray:
         document.close()
 
 
-def test_the_page_beneath_keeps_every_byte_of_its_drawing_and_its_boxes(sample: JobStore, plan: bytes) -> None:
+def test_the_page_beneath_keeps_every_byte_of_its_drawing_and_its_boxes(sample, plan):
     with _open(plan) as before, _open(export_annotated_pdf(sample)) as after:
         assert after.check_pdf_syntax() == []
         assert len(after.pages) == len(before.pages)
@@ -76,9 +75,7 @@ def _contents(page: Any) -> bytes:
     return b"".join(s.read_bytes() for s in (whole if isinstance(whole, pikepdf.Array) else [whole]))
 
 
-def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_gives_its_length(
-    sample: JobStore,
-) -> None:
+def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_gives_its_length(sample):
     feet = {f.elevation.run: f.quantities.length / 0.3048 for f in actions.measure_ready(sample.job, by="run")[0].faces}
     with _open(export_annotated_pdf(sample)) as document:
         found = _runs_of(document)
@@ -97,7 +94,7 @@ def test_another_reader_lists_every_run_as_a_measured_annotation_whose_measure_g
                 assert length == pytest.approx(feet[id], rel=2e-4 if any(run.bulges) else 1e-6)
 
 
-def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> None:
+def test_names_are_unique_and_openings_say_what_they_are(sample):
     with _open(export_annotated_pdf(sample)) as document:
         annotations = list(document.pages[0].Annots)
         names = [str(a.NM) for a in annotations]
@@ -110,7 +107,7 @@ def test_names_are_unique_and_openings_say_what_they_are(sample: JobStore) -> No
         assert math.dist(start, end) * float(first.Measure.X[0].C) == pytest.approx(6.0, rel=1e-6)
 
 
-def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample: JobStore) -> None:
+def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample):
     with _open(export_annotated_pdf(sample)) as document:
         layers = {str(g.Name) for g in document.Root.OCProperties.OCGs}
         measured = actions.measure_ready(sample.job, by="system")[0]
@@ -131,9 +128,7 @@ def test_systems_are_layers_rooms_are_bookmarks_and_the_title_is_the_job(sample:
         assert str(document.docinfo["/Author"]) == "test"
 
 
-def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
-    sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
-) -> None:
+def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(sample, fresh, plan):
     again = fresh(plan)
     taken = import_annotated_pdf(again, export_annotated_pdf(sample))
     assert taken.count == len(sample.job.runs)
@@ -143,9 +138,7 @@ def test_reading_it_back_restores_every_run_and_room_to_the_last_digit(
     assert actions.measure_ready(again.job)[0].measurement == actions.measure_ready(sample.job)[0].measurement
 
 
-def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(
-    sample: JobStore, fresh: Callable[..., JobStore]
-) -> None:
+def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(sample, fresh):
     marked = export_annotated_pdf(sample)
     again = fresh(marked)
     (found,) = [s for s in embedded_scale(marked, again.job.sheets[1]) if s.name == "A-101"]
@@ -157,14 +150,7 @@ def test_a_job_can_start_from_the_marked_pdf_itself_and_reads_its_scale(
 
 @pytest.mark.parametrize("rotate", [0, 90, 180, 270])
 @pytest.mark.parametrize(("crop", "unit"), [(None, 1.0), ((100, 50, 700, 500), 1.0), ((100, 50, 700, 500), 2.0)])
-def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(
-    rotate: int,
-    crop: tuple[float, ...] | None,
-    unit: float,
-    fresh: Callable[..., JobStore],
-    put_runs: Callable[..., None],
-    blank: Callable[..., bytes],
-) -> None:
+def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(rotate, crop, unit, fresh, put_runs, blank):
     store = fresh(blank(rotate=rotate, crop=crop, user_unit=unit), units="metric", ratio="1:50")
     line = [[20.0, 30.0], [220.0, 30.0], [220.0, 180.0]]
     put_runs(store, {"id": "a", "sheet": 1, "points": line, "height": 3.0})
@@ -181,9 +167,7 @@ def test_marks_lie_on_the_wall_on_pages_that_are_turned_cropped_or_scaled(
     assert again.job.runs == store.job.runs
 
 
-def test_a_run_that_was_moved_in_another_viewer_follows_and_says_so(
-    sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
-) -> None:
+def test_a_run_that_was_moved_in_another_viewer_follows_and_says_so(sample, fresh, plan):
     with _open(export_annotated_pdf(sample)) as document:
         a = _runs_of(document)["107-walls"]
         values = [float(v) for v in a.Vertices]
@@ -201,9 +185,7 @@ def test_a_run_that_was_moved_in_another_viewer_follows_and_says_so(
     }
 
 
-def test_a_copy_made_in_another_viewer_becomes_a_run_of_its_own(
-    fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]
-) -> None:
+def test_a_copy_made_in_another_viewer_becomes_a_run_of_its_own(fresh, put_runs, blank):
     store = fresh(blank(), units="metric", ratio="1:50")
     put_runs(store, {"id": "a", "sheet": 1, "points": [[100, 100], [300, 100]], "height": 3.0})
     with _open(export_annotated_pdf(store)) as document:
@@ -247,9 +229,7 @@ def _foreign(scale: float, *, kind: str = "/PolyLine", **more: Any) -> bytes:
 
 
 @pytest.mark.parametrize(("kind", "is_closed"), [("/PolyLine", False), ("/Polygon", True)])
-def test_what_another_program_measured_comes_in_as_a_run(
-    kind: str, is_closed: bool, fresh: Callable[..., JobStore]
-) -> None:
+def test_what_another_program_measured_comes_in_as_a_run(kind, is_closed, fresh):
     data = _foreign(50 * 0.0254 / 72, kind=kind, Subj="Process walls")
     store = fresh(data, units="metric", ratio="1:50")
     taken = import_annotated_pdf(store, data, height=3.0)
@@ -262,7 +242,7 @@ def test_what_another_program_measured_comes_in_as_a_run(
     assert any("check their coated side" in d for d in taken.doubts)
 
 
-def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh: Callable[..., JobStore]) -> None:
+def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh):
     data = _foreign(100 * 0.0254 / 72)
     store = fresh(data, units="metric", ratio="1:50")
     taken = import_annotated_pdf(store, data, height=3.0)
@@ -270,13 +250,13 @@ def test_a_measurement_at_another_scale_than_the_sheet_is_doubted(fresh: Callabl
 
 
 @pytest.mark.parametrize("flag", [2, 32])  # hidden, no view
-def test_a_measurement_that_does_not_show_does_not_come_in(flag: int, fresh: Callable[..., JobStore]) -> None:
+def test_a_measurement_that_does_not_show_does_not_come_in(flag, fresh):
     data = _foreign(50 * 0.0254 / 72, F=flag)
     with pytest.raises(InputError, match="no page has a measured line"):
         import_annotated_pdf(fresh(data, units="metric", ratio="1:50"), data, height=3.0)
 
 
-def test_a_line_without_a_measure_is_no_measurement(fresh: Callable[..., JobStore]) -> None:
+def test_a_line_without_a_measure_is_no_measurement(fresh):
     with _open(_foreign(1.0)) as document:
         del document.pages[0].Annots[0]["/Measure"]
         data = _saved(document)
@@ -285,7 +265,7 @@ def test_a_line_without_a_measure_is_no_measurement(fresh: Callable[..., JobStor
         import_annotated_pdf(store, data)
 
 
-def test_annotations_that_were_there_stay(fresh: Callable[..., JobStore], put_runs: Callable[..., None]) -> None:
+def test_annotations_that_were_there_stay(fresh, put_runs):
     data = _foreign(1.0, Contents="from the architect")
     store = fresh(data, units="metric", ratio="1:50")
     put_runs(store, {"id": "a", "sheet": 1, "points": [[100, 100], [300, 100]], "height": 3.0})
@@ -295,7 +275,7 @@ def test_annotations_that_were_there_stay(fresh: Callable[..., JobStore], put_ru
         assert str(second.NM) == "takeoff/run/a"
 
 
-def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(sample: JobStore, plan: bytes) -> None:
+def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(sample, plan):
     marked, flat = export_annotated_pdf(sample), export_annotated_pdf(sample, flattened=True)
     shown = _picture(marked)
     assert np.array_equal(_picture(marked, annotations=False), _picture(plan))
@@ -313,7 +293,7 @@ def test_a_second_engine_draws_the_marks_and_the_flattened_copy_looks_the_same(s
         assert len(document.pages[0].get("/Annots", [])) == 0
 
 
-def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_systems(sample: JobStore) -> None:
+def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_systems(sample):
     flat = pypdf.PdfReader(io.BytesIO(export_annotated_pdf(sample, flattened=True)))
     said = " ".join(unicodedata.normalize("NFKC", flat.pages[0].extract_text()).split())
     measured = actions.measure_ready(sample.job)[0]
@@ -327,9 +307,7 @@ def test_a_flat_copy_names_each_room_with_its_net_area_and_has_a_legend_of_syste
         assert f"{names[system]}: {display.area(net)}" in said
 
 
-def test_texts_of_the_job_stay_texts(
-    fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]
-) -> None:
+def test_texts_of_the_job_stay_texts(fresh, put_runs, blank):
     text = ") >> /OpenAction << /S /JavaScript /JS (app.alert(1)) >> \\( ünïcode 墙 \n"
     store = fresh(blank(), units="metric", ratio="1:50", name=text)
     door = {"at": 2.0, "width": 0.9, "height": 2.1, "mark": text}
@@ -350,17 +328,17 @@ def test_texts_of_the_job_stay_texts(
         assert str(document.docinfo["/Title"]).strip() == text.strip()
 
 
-def test_a_job_without_runs_is_refused(fresh: Callable[..., JobStore], blank: Callable[..., bytes]) -> None:
+def test_a_job_without_runs_is_refused(fresh, blank):
     with pytest.raises(ReportError, match="no wall"):
         export_annotated_pdf(fresh(blank()))
 
 
-def test_a_file_of_other_pages_is_refused(sample: JobStore, blank: Callable[..., bytes]) -> None:
+def test_a_file_of_other_pages_is_refused(sample, blank):
     with pytest.raises(InputError, match="1 pages and the job has 3 sheets"):
         import_annotated_pdf(sample, blank())
 
 
-def test_pages_of_another_size_are_refused(fresh: Callable[..., JobStore], blank: Callable[..., bytes]) -> None:
+def test_pages_of_another_size_are_refused(fresh, blank):
     with pytest.raises(InputError, match="800 × 600"):
         import_annotated_pdf(fresh(blank(crop=(0, 0, 400, 300))), blank())
 
@@ -400,6 +378,6 @@ def _runs(draw: st.DrawFn) -> Run:
 
 @settings(deadline=None, max_examples=60)
 @given(run=_runs(), name=_names)
-def test_a_run_written_as_text_reads_back_as_the_same_entry(run: Run, name: str) -> None:
+def test_a_run_written_as_text_reads_back_as_the_same_entry(run, name):
     room = Room(id=name, name=name, height=HeightProfile.constant(3.0))
     assert read_entry(entry_text(run, room)) == (run_entry(run), room_entry(room))

@@ -3,8 +3,6 @@ from __future__ import annotations
 import io
 import json
 import math
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import ezdxf
@@ -48,7 +46,7 @@ def _length(polyline: Any) -> float:
     return total
 
 
-def test_the_drawing_is_audited_without_a_fault_and_says_its_unit(sample: JobStore) -> None:
+def test_the_drawing_is_audited_without_a_fault_and_says_its_unit(sample):
     document = _read(export_dxf(sample))
     audit = document.audit()
     assert (audit.errors, audit.fixes) == ([], [])
@@ -56,7 +54,7 @@ def test_the_drawing_is_audited_without_a_fault_and_says_its_unit(sample: JobSto
     assert document.header["$MEASUREMENT"] == 0
 
 
-def test_layers_are_named_by_the_national_cad_standard_and_each_system_has_its_own(sample: JobStore) -> None:
+def test_layers_are_named_by_the_national_cad_standard_and_each_system_has_its_own(sample):
     document = _read(export_dxf(sample))
     names = {layer.dxf.name for layer in document.layers} - {"0", "Defpoints"}
     # discipline A, four-letter major and minor groups: US National CAD Standard, AIA CAD Layer Guidelines
@@ -76,7 +74,7 @@ def test_layers_are_named_by_the_national_cad_standard_and_each_system_has_its_o
         assert len(drawn) >= placed > 0
 
 
-def test_every_face_measures_its_true_length_with_true_arcs(sample: JobStore) -> None:
+def test_every_face_measures_its_true_length_with_true_arcs(sample):
     measured = sorted(f.quantities.length / FOOT for f in actions.measure_ready(sample.job, by="run")[0].faces)
     drawn = [
         e for e in _read(export_dxf(sample)).modelspace().query("LWPOLYLINE") if e.dxf.layer.startswith("A-WALL-COAT")
@@ -88,7 +86,7 @@ def test_every_face_measures_its_true_length_with_true_arcs(sample: JobStore) ->
     assert 10.0 in heights
 
 
-def test_a_second_reader_finds_the_lines_on_their_layers(sample: JobStore, tmp_path: Path) -> None:
+def test_a_second_reader_finds_the_lines_on_their_layers(sample, tmp_path):
     path = tmp_path / "runs.dxf"
     path.write_bytes(export_dxf(sample))
     meta, _, shapes, columns = pyogrio.raw.read(path)
@@ -100,7 +98,7 @@ def test_a_second_reader_finds_the_lines_on_their_layers(sample: JobStore, tmp_p
     assert sum(shapely.force_2d(line).length for line in lines) == pytest.approx(total, rel=1e-3)  # arcs as chords
 
 
-def test_openings_lie_on_their_wall_at_their_sill(sample: JobStore) -> None:
+def test_openings_lie_on_their_wall_at_their_sill(sample):
     space = _read(export_dxf(sample)).modelspace()
     widths = sorted(round(_length(e), 6) for e in space.query('LWPOLYLINE[layer=="A-GLAZ"]'))
     windows = sorted(
@@ -113,9 +111,7 @@ def test_openings_lie_on_their_wall_at_their_sill(sample: JobStore) -> None:
     assert all(e.dxf.elevation > 0 for e in space.query('LWPOLYLINE[layer=="A-GLAZ"]'))
 
 
-def test_reading_it_back_restores_every_run_and_room(
-    sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
-) -> None:
+def test_reading_it_back_restores_every_run_and_room(sample, fresh, plan):
     again = fresh(plan)
     taken = import_dxf(again, export_dxf(sample), again.job.sheets[1])
     assert (taken.count, taken.doubts) == (len(sample.job.runs), ())
@@ -126,12 +122,8 @@ def test_reading_it_back_restores_every_run_and_room(
 @pytest.mark.parametrize("rotate", [0, 90, 180, 270])
 @pytest.mark.parametrize("units", ["metric", "imperial"])
 def test_the_drawing_stands_as_the_sheet_is_displayed_and_plain_lines_come_back_where_they_were(
-    rotate: int,
-    units: str,
-    fresh: Callable[..., JobStore],
-    put_runs: Callable[..., None],
-    blank: Callable[..., bytes],
-) -> None:
+    rotate, units, fresh, put_runs, blank
+):
     store = fresh(blank(rotate=rotate), units=units, ratio="1:50")
     run = {"id": "a", "sheet": 1, "points": [[100, 50], [300, 50], [300, 200]], "bulges": [0.0, 0.5], "height": 3.0}
     put_runs(store, run)
@@ -151,9 +143,7 @@ def test_the_drawing_stands_as_the_sheet_is_displayed_and_plain_lines_come_back_
     assert second.length == pytest.approx(first.length, rel=1e-9)
 
 
-def test_a_run_moved_in_a_cad_program_follows_and_says_so(
-    sample: JobStore, fresh: Callable[..., JobStore], plan: bytes
-) -> None:
+def test_a_run_moved_in_a_cad_program_follows_and_says_so(sample, fresh, plan):
     document = _read(export_dxf(sample))
     target = sample.job.runs["107-walls"]
     notes = {_note(e): e for e in document.modelspace().query("LWPOLYLINE")}
@@ -185,9 +175,7 @@ def _taken(store: JobStore, document: Any, **more: Any) -> dict[str, float]:
     return {f.elevation.run: f.quantities.length for f in faces}
 
 
-def test_lines_arcs_circles_and_blocks_of_another_program_come_in_at_their_length(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_lines_arcs_circles_and_blocks_of_another_program_come_in_at_their_length(fresh, blank):
     document = _foreign()
     space = document.modelspace()
     on = {"layer": "A-WALL-FULL"}
@@ -203,9 +191,7 @@ def test_lines_arcs_circles_and_blocks_of_another_program_come_in_at_their_lengt
     assert sorted(lengths.values()) == pytest.approx(sorted(expected), rel=1e-9)
 
 
-def test_an_arc_seen_from_below_turns_the_other_way(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_an_arc_seen_from_below_turns_the_other_way(fresh, blank):
     document = _foreign()
     document.modelspace().add_arc(
         (-6, 3), radius=1.0, start_angle=0, end_angle=90, dxfattribs={"layer": "A-WALL", "extrusion": (0, 0, -1)}
@@ -222,9 +208,7 @@ def test_an_arc_seen_from_below_turns_the_other_way(
     assert segment_length(*run.points_pt, run.bulges[0]) * scale.mx == pytest.approx(math.pi / 2)
 
 
-def test_lines_that_do_not_show_are_left_out_and_told(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_lines_that_do_not_show_are_left_out_and_told(fresh, blank):
     document = _foreign()
     document.layers.add("A-WALL-DEMO").off()
     document.layers.add("A-WALL-OLD").freeze()
@@ -241,9 +225,7 @@ def test_lines_that_do_not_show_are_left_out_and_told(
     assert any("off, frozen or not plotted: 4 lines" in doubt for doubt in found.doubts)
 
 
-def test_lines_that_are_a_slip_of_the_unit_are_told(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_lines_that_are_a_slip_of_the_unit_are_told(fresh, blank):
     document = _foreign(4)
     document.modelspace().add_line((1, 1), (13, 1), dxfattribs={"layer": "A-WALL"})  # 12 m drawn in metres
     store = fresh(blank(), units="metric", ratio="1:50")
@@ -252,18 +234,14 @@ def test_lines_that_are_a_slip_of_the_unit_are_told(
 
 
 @pytest.mark.parametrize(("code", "metres"), [(1, 0.0254), (2, 0.3048), (4, 0.001), (5, 0.01), (6, 1.0)])
-def test_the_unit_of_the_drawing_counts(
-    code: int, metres: float, fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_the_unit_of_the_drawing_counts(code, metres, fresh, blank):
     document = _foreign(code)
     document.modelspace().add_line((1 / metres, 1 / metres), (4 / metres, 1 / metres), dxfattribs={"layer": "A-WALL"})
     lengths = _taken(fresh(blank(), units="metric", ratio="1:50"), document)
     assert list(lengths.values()) == pytest.approx([3.0])
 
 
-def test_a_drawing_without_a_unit_is_refused_until_one_is_given(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_a_drawing_without_a_unit_is_refused_until_one_is_given(fresh, blank):
     document = _foreign(0)
     document.modelspace().add_line((1000, 1000), (4000, 1000), dxfattribs={"layer": "A-WALL"})
     store = fresh(blank(), units="metric", ratio="1:50")
@@ -272,9 +250,7 @@ def test_a_drawing_without_a_unit_is_refused_until_one_is_given(
     assert list(_taken(store, document, unit=0.001).values()) == pytest.approx([3.0])
 
 
-def test_what_cannot_be_a_run_is_refused_with_a_remedy(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_what_cannot_be_a_run_is_refused_with_a_remedy(fresh, blank):
     store = fresh(blank(), units="metric", ratio="1:50")
     document = _foreign()
     document.modelspace().add_line((1, 1), (2, 2), dxfattribs={"layer": "S-BEAM"})
@@ -288,9 +264,7 @@ def test_what_cannot_be_a_run_is_refused_with_a_remedy(
     assert store.job.runs == {}
 
 
-def test_lines_at_survey_coordinates_come_in_by_the_origin_that_the_refusal_leads_to(
-    fresh: Callable[..., JobStore], blank: Callable[..., bytes]
-) -> None:
+def test_lines_at_survey_coordinates_come_in_by_the_origin_that_the_refusal_leads_to(fresh, blank):
     store = fresh(blank(), units="metric", ratio="1:50")
     document = _foreign()
     line = ((523_001.0, 4_182_002.0), (523_004.5, 4_182_002.0))
@@ -300,9 +274,7 @@ def test_lines_at_survey_coordinates_come_in_by_the_origin_that_the_refusal_lead
     assert list(_taken(store, document, origin=(523_000.0, 4_182_000.0)).values()) == pytest.approx([3.5])
 
 
-def test_texts_of_the_job_cannot_add_entities(
-    fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]
-) -> None:
+def test_texts_of_the_job_cannot_add_entities(fresh, put_runs, blank):
     text = "x\n  0\nLINE\n  8\nOWNED\r\n%%u^J{\\H5x;"
     store = fresh(blank(), units="metric", ratio="1:50", name=text)
     run = {"id": text, "sheet": 1, "room": text, "points": [[100, 100], [400, 100]], "system": "thin-film"}
@@ -317,7 +289,7 @@ def test_texts_of_the_job_cannot_add_entities(
     assert again.job.runs == store.job.runs
 
 
-def test_a_sheet_without_a_scale_takes_no_drawing(sample: JobStore, tmp_path: Any, blank: Callable[..., bytes]) -> None:
+def test_a_sheet_without_a_scale_takes_no_drawing(sample, tmp_path, blank):
 
     store = job_on(tmp_path / "bare.takeoff", ("a.pdf", blank()), name="Bare")
     with store, pytest.raises(CalibrationError, match="has no scale"):

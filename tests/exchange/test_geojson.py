@@ -1,8 +1,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pyogrio
@@ -19,7 +17,7 @@ def _collection(store: JobStore) -> dict[str, Any]:
     return found
 
 
-def test_every_face_is_a_line_of_its_length_with_its_figures(sample: JobStore) -> None:
+def test_every_face_is_a_line_of_its_length_with_its_figures(sample):
     measured = {f.elevation.key: f for f in actions.measure_ready(sample.job)[0].faces}
     faces = {f["properties"]["id"]: f for f in _collection(sample)["features"] if f["properties"]["kind"] == "face"}
     assert set(faces) == set(measured)
@@ -33,7 +31,7 @@ def test_every_face_is_a_line_of_its_length_with_its_figures(sample: JobStore) -
             assert line.length == pytest.approx(q.length, rel=1e-9)
 
 
-def test_rooms_are_polygons_wound_as_the_standard_asks(sample: JobStore) -> None:
+def test_rooms_are_polygons_wound_as_the_standard_asks(sample):
     measured = {i.id: i for i in actions.measure_ready(sample.job, by="room")[0].measurement.items}
     rooms = {f["properties"]["id"]: f for f in _collection(sample)["features"] if f["properties"]["kind"] == "room"}
     assert set(rooms) == set(measured)
@@ -48,9 +46,7 @@ def test_rooms_are_polygons_wound_as_the_standard_asks(sample: JobStore) -> None
     assert (x1 - x0, y1 - y0) == (pytest.approx(15.667 * 0.3048, abs=0.01), pytest.approx(22.0 * 0.3048, abs=0.01))
 
 
-def test_a_room_without_a_closed_run_has_no_geometry(
-    fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]
-) -> None:
+def test_a_room_without_a_closed_run_has_no_geometry(fresh, put_runs, blank):
     store = fresh(blank(), units="metric", ratio="1:50")
     run = {"id": "a", "sheet": 1, "room": "R", "points": [[100, 100], [400, 100]]}
     put_runs(store, run, rooms=({"id": "R", "height": 3.0},))
@@ -58,14 +54,14 @@ def test_a_room_without_a_closed_run_has_no_geometry(
     assert (room["geometry"], face["geometry"]["type"]) == (None, "LineString")
 
 
-def test_the_file_says_that_its_coordinates_are_not_on_the_globe(sample: JobStore) -> None:
+def test_the_file_says_that_its_coordinates_are_not_on_the_globe(sample):
     collection = _collection(sample)
     assert "not WGS 84" in collection["frame"]
     # RFC 7946 §4 took "crs" out; §7.1 keeps the members of other types off a collection
     assert not {"crs", "coordinates", "geometries", "geometry", "properties"} & set(collection)
 
 
-def test_a_geopackage_reader_finds_the_same_features_in_every_layer(sample: JobStore, tmp_path: Path) -> None:
+def test_a_geopackage_reader_finds_the_same_features_in_every_layer(sample, tmp_path):
     path = tmp_path / "runs.gpkg"
     path.write_bytes(actions.export_file(sample, "walls.gpkg"))
     layers = {"faces": "LineString", "rooms": "Polygon", "openings": "LineString", "systems": None}
@@ -86,7 +82,7 @@ def test_a_geopackage_reader_finds_the_same_features_in_every_layer(sample: JobS
         assert shapely.equals_exact(shapely.from_wkb(shape), shapely.from_geojson(json.dumps(feature["geometry"])))
 
 
-def test_an_opening_is_as_long_on_the_map_as_it_is_wide_and_lies_on_its_face(sample: JobStore) -> None:
+def test_an_opening_is_as_long_on_the_map_as_it_is_wide_and_lies_on_its_face(sample):
     features = _collection(sample)["features"]
     faces = {f["properties"]["id"]: f["geometry"] for f in features if f["properties"]["kind"] == "face"}
     openings = [f for f in features if f["properties"]["kind"] == "opening"]
@@ -101,7 +97,7 @@ def test_an_opening_is_as_long_on_the_map_as_it_is_wide_and_lies_on_its_face(sam
         assert shapely.hausdorff_distance(shapely.intersection(face.buffer(0.01), line), line) < 0.01
 
 
-def test_the_areas_of_the_systems_are_those_of_their_faces(sample: JobStore) -> None:
+def test_the_areas_of_the_systems_are_those_of_their_faces(sample):
     features = [f["properties"] for f in _collection(sample)["features"]]
     systems = {f["id"]: f["net_area_m2"] for f in features if f["kind"] == "system"}
     for id, area in systems.items():

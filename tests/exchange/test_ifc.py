@@ -69,20 +69,20 @@ def bowed(fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: 
 @pytest.mark.filterwarnings(  # the validator leaves its own rules file open
     "ignore:unclosed file:ResourceWarning", "ignore::pytest.PytestUnraisableExceptionWarning"
 )
-def test_the_validator_finds_no_fault_against_the_schema_and_its_rules(small: JobStore) -> None:
+def test_the_validator_finds_no_fault_against_the_schema_and_its_rules(small):
     model = _open(export_ifc(small))
     assert model.schema == "IFC4"
     assert _faults(model, rules=True) == []
 
 
-def test_the_whole_sample_is_valid_against_the_schema(sample: JobStore) -> None:
+def test_the_whole_sample_is_valid_against_the_schema(sample):
     model = _open(export_ifc(sample))
     assert _faults(model, rules=False) == []
     ids = [e.GlobalId for e in model.by_type("IfcRoot")]
     assert len(set(ids)) == len(ids)
 
 
-def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -> None:
+def test_quantities_read_back_equal_those_that_were_measured(sample):
     model = _open(export_ifc(sample))
     measured = {f.elevation.key: f.quantities for f in actions.measure_ready(sample.job)[0].faces}
     coverings = {c.Name: c for c in model.by_type("IfcCovering")}
@@ -101,7 +101,7 @@ def test_quantities_read_back_equal_those_that_were_measured(sample: JobStore) -
     assert units["AREAUNIT"] == (None, "SQUARE_METRE")
 
 
-def test_a_model_of_a_room_that_is_built_several_times_says_that_its_quantities_are_of_one(small: JobStore) -> None:
+def test_a_model_of_a_room_that_is_built_several_times_says_that_its_quantities_are_of_one(small):
     # docs/design.md, "Rooms that are built several times": pictures draw a wall once, so a sum over the model is of one
     actions.apply_edits(small, b'{"schema": "takeoff.edits/1", "rooms": [{"id": "R", "count": 6}]}')
     measured = {f.elevation.run: f.quantities.net_area for f in actions.measure_ready(small.job)[0].faces}
@@ -114,7 +114,7 @@ def test_a_model_of_a_room_that_is_built_several_times_says_that_its_quantities_
     assert {c.Description for c in model.by_type("IfcCovering") if c.Name.startswith("b,")} == {None}
 
 
-def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_system(small: JobStore) -> None:
+def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_system(small):
     model = _open(export_ifc(small))
     found = {}
     for covering in model.by_type("IfcCovering"):
@@ -137,7 +137,7 @@ def test_every_covering_covers_its_wall_in_its_room_with_the_material_of_its_sys
     assert (space.Name, space.LongName) == ("103", "Wash")
 
 
-def test_the_geometry_kernel_gets_the_net_area_out_of_the_surface(small: JobStore) -> None:
+def test_the_geometry_kernel_gets_the_net_area_out_of_the_surface(small):
     model = _open(export_ifc(small))
     measured = {f.elevation.key: f.quantities.net_area for f in actions.measure_ready(small.job)[0].faces}
     settings = ifcopenshell.geom.settings()
@@ -170,9 +170,7 @@ def _on_line(triangles: np.ndarray, line: shapely.LineString) -> float:
 
 
 @pytest.mark.parametrize("which", ["small", "sample", "bowed"])
-def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_net_area(
-    which: str, request: pytest.FixtureRequest
-) -> None:
+def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_net_area(which, request):
     store: JobStore = request.getfixturevalue(which)
     model = _open(export_ifc(store))
     runs = {run.run.id: run for run in measured_runs(store.job)}
@@ -189,7 +187,7 @@ def test_the_geometry_kernel_cuts_the_openings_out_of_every_wall_and_gets_its_ne
         assert quantities["NetSideArea"] == face.quantities.net_area
 
 
-def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
+def test_openings_void_their_wall_and_doors_fill_them(small):
     model = _open(export_ifc(small))
     (void,) = model.by_type("IfcRelVoidsElement")
     (fill,) = model.by_type("IfcRelFillsElement")
@@ -199,12 +197,12 @@ def test_openings_void_their_wall_and_doors_fill_them(small: JobStore) -> None:
     assert (door.is_a(), door.OverallWidth, door.OverallHeight) == ("IfcDoor", pytest.approx(0.9), 2.1)
 
 
-def test_a_window_in_a_bow_keeps_its_own_width_whichever_face_its_wall_is_drawn_by(bowed: JobStore) -> None:
+def test_a_window_in_a_bow_keeps_its_own_width_whichever_face_its_wall_is_drawn_by(bowed):
     (window,) = _open(export_ifc(bowed)).by_type("IfcWindow")
     assert (window.OverallWidth, window.OverallHeight) == (0.9, 1.5)
 
 
-def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(small: JobStore) -> None:
+def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(small):
     model = _open(export_ifc(small))
     (space,) = model.by_type("IfcSpace")
     quantities = ifcopenshell.util.element.get_psets(space, qtos_only=True)["Qto_SpaceBaseQuantities"]
@@ -218,7 +216,7 @@ def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(sma
     assert not shapely.contains(floor.buffer(-1e-6), middles).any()
 
 
-def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
+def test_the_layers_of_a_system_are_its_films(small):
     model = _open(export_ifc(small))
     sets = {s.LayerSetName: s.MaterialLayers for s in model.by_type("IfcMaterialLayerSet")}
     assert set(sets) == {"mat-hygienic", "thin-film"}
@@ -229,7 +227,7 @@ def test_the_layers_of_a_system_are_its_films(small: JobStore) -> None:
     assert all(layer.LayerThickness > 0 for layers in sets.values() for layer in layers)
 
 
-def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) -> None:
+def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small):
     actions.set_finish(small, runs=["b"], substrate="block")
     model = _open(export_ifc(small))
     sets = {}
@@ -247,20 +245,18 @@ def test_the_layers_of_a_wall_are_those_of_its_own_substrate(small: JobStore) ->
     assert "Prime metal" not in names["mat-hygienic"]
 
 
-def test_an_arc_stays_an_arc_in_the_axis_of_its_wall(small: JobStore) -> None:
+def test_an_arc_stays_an_arc_in_the_axis_of_its_wall(small):
     model = _open(export_ifc(small))
     (wall,) = [w for w in model.by_type("IfcWall") if w.Name == "b"]
     (curve,) = wall.Representation.Representations[0].Items
     assert [s.is_a() for s in curve.Segments] == ["IfcArcIndex"]
 
 
-def test_the_same_job_gives_the_same_file(small: JobStore) -> None:
+def test_the_same_job_gives_the_same_file(small):
     assert export_ifc(small) == export_ifc(small)
 
 
-def test_texts_of_the_job_cannot_add_entities(
-    fresh: Callable[..., JobStore], put_runs: Callable[..., None], blank: Callable[..., bytes]
-) -> None:
+def test_texts_of_the_job_cannot_add_entities(fresh, put_runs, blank):
     text = "x');\n#9999=IFCWALL('2O2Fr$t4X7Zf8NOew3FLOH',$,'owned',$,$,$,$,$,$);\nünïcode 墙 \\X2\\"
     store = fresh(blank(), units="metric", ratio="1:50", name=text)
     run = {"id": text, "sheet": 1, "room": text, "points": [[100, 100], [400, 100]], "system": "thin-film"}

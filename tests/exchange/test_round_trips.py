@@ -96,7 +96,7 @@ def _with(job: Job, edits: bytes) -> Job:
 
 @settings(deadline=None, max_examples=25)
 @given(job=_jobs())
-def test_runs_come_back_from_an_annotated_pdf_as_they_were(job: Job) -> None:
+def test_runs_come_back_from_an_annotated_pdf_as_they_were(job):
     data = _blank(job.sheets[1].rotation)
     plans = PlanSet(
         title="Any",
@@ -117,7 +117,7 @@ def test_runs_come_back_from_an_annotated_pdf_as_they_were(job: Job) -> None:
 
 @settings(deadline=None, max_examples=25)
 @given(job=_jobs())
-def test_runs_come_back_from_a_drawing_as_they_were(job: Job) -> None:
+def test_runs_come_back_from_a_drawing_as_they_were(job):
     data = write_dxf(measured_runs(job), Display(system=job.settings.units), title="Any")
     found = read_dxf(data, job.sheets[1], job.calibrations["1"])
     assert found.doubts == ()
@@ -128,7 +128,7 @@ def test_runs_come_back_from_a_drawing_as_they_were(job: Job) -> None:
 
 @settings(deadline=None, max_examples=25)
 @given(job=_jobs())
-def test_a_program_that_keeps_only_the_lines_of_a_drawing_keeps_their_length(job: Job) -> None:
+def test_a_program_that_keeps_only_the_lines_of_a_drawing_keeps_their_length(job):
     job = replace(job, runs={id: replace(run, openings=()) for id, run in job.runs.items()})
     data = write_dxf(measured_runs(job), Display(system=job.settings.units), title="Any")
     document = ezdxf.read(io.StringIO(data.decode("utf-8")))

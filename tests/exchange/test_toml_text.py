@@ -18,10 +18,10 @@ from takeoff.exchange.form_faults import read_toml
         (b"a = ", "not TOML"),
     ],
 )
-def test_what_no_person_writes_is_refused(data: bytes, said: str) -> None:
+def test_what_no_person_writes_is_refused(data, said):
     with pytest.raises(InputError, match=said):
         read_toml(data)
 
 
-def test_a_file_with_a_mark_of_its_order_of_bytes_is_read() -> None:
+def test_a_file_with_a_mark_of_its_order_of_bytes_is_read():
     assert read_toml(b"\xef\xbb\xbfa.b = '1.2.3'") == {"a": {"b": "1.2.3"}}

@@ -76,7 +76,7 @@ def each_with_each(at: np.ndarray) -> list[tuple[int, int]]:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_pairs_stay_right_while_points_move_come_and_go(seed: int) -> None:
+def test_pairs_stay_right_while_points_move_come_and_go(seed):
     luck = random.Random(seed)
 
     def point() -> tuple[float, float]:
@@ -96,7 +96,7 @@ def test_pairs_stay_right_while_points_move_come_and_go(seed: int) -> None:
         assert gaps == sorted(gaps)
 
 
-def test_slanted_lines_are_cut_end_to_end() -> None:
+def test_slanted_lines_are_cut_end_to_end():
     luck = random.Random(2)
     chords = np.array([[(luck.uniform(-9, 9), luck.uniform(-9, 9)) for _ in "ab"] for _ in range(50)])
     for chord in chords:

@@ -196,6 +196,16 @@ def hand(window):
     return Hand(window)
 
 
+@pytest.fixture
+def compared(hand, traced_job):
+    """The second revision of the sample plan, compared by the window and under review."""
+    hand.open(traced_job)
+    hand.window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
+    hand.wait(lambda: hand.window.review is not None)
+    hand.settle()
+    return hand
+
+
 class Hand:
     """The person: presses, drags and types with real events, and waits until the window is quiet."""
 
@@ -230,6 +240,7 @@ class Hand:
     def give_keys(self, widget):
         """Have the keys go to a widget, or to what stands in it; they do only once the display has said so."""
         widget.focus_force()
+        self.turn()
         self.wait(lambda: f"{self.window.tk.call('focus')}.".startswith(f"{widget}."))
 
     def key_in(self, widget, *events):

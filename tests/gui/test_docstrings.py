@@ -44,7 +44,7 @@ def described(node: ast.ClassDef) -> set[str]:
     return declared | {method.name for method in methods(node) if ast.get_docstring(method)}
 
 
-def test_every_public_method_is_described_where_it_is_declared() -> None:
+def test_every_public_method_is_described_where_it_is_declared():
     silent = []
     for name, node in CLASSES.items():
         if name.startswith("_"):

@@ -10,7 +10,6 @@ import pymupdf
 import pytest
 from PIL import ImageGrab
 
-from takeoff import actions
 from takeoff.gui.canvas.view import View
 from takeoff.sheet.files import read_sheets
 
@@ -141,11 +140,8 @@ def test_blinking_shows_old_and_new_by_turns_and_stops_with_the_review(reviewed)
     assert window.canvas._old is None
 
 
-def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(hand, traced_job):
-    hand.open(traced_job)
-    window, reviewed = hand.window, hand
-    window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    hand.wait(lambda: window.review is not None)
+def test_a_typed_size_leaves_smaller_changes_out_and_a_finer_one_compares_again(compared):
+    window, reviewed = compared.window, compared
     review = window.review
     before = len(review.items)
     field = window.desk.review_panel.smallest

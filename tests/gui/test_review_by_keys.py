@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-import pytest
 from PIL import ImageGrab
 
 from takeoff import actions
@@ -55,15 +54,6 @@ def seen(name):
         ImageGrab.grab(xdisplay=os.environ["DISPLAY"]).save(Path(folder) / f"{name}.png")
 
 
-@pytest.fixture
-def compared(hand, traced_job):
-    hand.window.geometry("1366x768+0+0")
-    hand.open(traced_job)
-    hand.window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    hand.wait(lambda: hand.window.review is not None)
-    return hand
-
-
 def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_alone(compared, record_property):
     hand, window = Counted(compared), compared.window
     review = window.review
@@ -82,8 +72,8 @@ def test_a_revision_is_reviewed_taken_in_and_its_change_order_written_by_keys_al
     seen("taken")
     used = used_price(window.session.job)
     hand.key("Return")
-    compared.wait(lambda: hand.dialogs(ChangeDialog))
-    (dialog,) = hand.dialogs(ChangeDialog)
+    compared.wait(lambda: compared.dialogs(ChangeDialog))
+    (dialog,) = compared.dialogs(ChangeDialog)
     compared.settle()
     seen("change")
     assert "A-101" in window.session.sheet.number

@@ -402,13 +402,10 @@ def test_enter_traces_every_room_of_the_sheet_as_one_step(hand, job_file):
     assert session.job.rooms == {}
 
 
-def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(hand, traced_job):
-    hand.open(traced_job)
-    window = hand.window
+def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(compared):
+    hand, window = compared, compared.window
     session = window.session
     before = session.job
-    window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    hand.wait(lambda: window.review is not None)
     review = window.review
     assert review.item.run == "107-walls"
     assert "107-walls" not in review.taken
@@ -427,13 +424,10 @@ def test_a_new_issue_is_reviewed_and_its_sure_walls_taken_in_as_one_step(hand, t
     assert session.job == before
 
 
-def test_putting_a_new_issue_aside_changes_nothing(hand, traced_job):
-    hand.open(traced_job)
-    window = hand.window
+def test_putting_a_new_issue_aside_changes_nothing(compared):
+    window = compared.window
     before = window.session.job
-    window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
-    hand.wait(lambda: window.review is not None)
-    hand.key("t")
+    compared.key("t")
     assert window.tool.id == "review"
     window.issue.put_aside()
     assert window.session.job == before

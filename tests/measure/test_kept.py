@@ -217,7 +217,7 @@ def check_equal_to_fresh(kept: Kept, plan: Plan) -> bool:
     return True
 
 
-def test_a_room_that_gets_another_number_moves_to_its_place_in_the_list() -> None:
+def test_a_room_that_gets_another_number_moves_to_its_place_in_the_list():
     luck = random.Random(5)
     plan, kept = a_plan(luck, 0), Kept()
     wall = a_run(luck, "w")
@@ -231,7 +231,7 @@ def test_a_room_that_gets_another_number_moves_to_its_place_in_the_list() -> Non
 
 @settings(max_examples=30, deadline=None)
 @given(seed=st.integers(0, 2**32), count=st.integers(0, 14))
-def test_any_sequence_of_edits_ends_where_measuring_anew_does(seed: int, count: int) -> None:
+def test_any_sequence_of_edits_ends_where_measuring_anew_does(seed, count):
     luck = random.Random(seed)
     plan, kept = a_plan(luck, count), Kept()
     assert check_equal_to_fresh(kept, plan)
@@ -261,7 +261,7 @@ def grid_plan(rooms: int) -> Plan:
     return plan
 
 
-def test_an_edit_measures_only_the_run_and_those_that_it_meets() -> None:
+def test_an_edit_measures_only_the_run_and_those_that_it_meets():
     plan, kept = grid_plan(60), Kept()
     first = update(kept, plan)
     assert summary(kept, plan, "room").total.quantities.inside_corners == 240
@@ -273,7 +273,7 @@ def test_an_edit_measures_only_the_run_and_those_that_it_meets() -> None:
     assert check_equal_to_fresh(kept, plan)
 
 
-def test_many_edits_one_by_one_keep_the_search_for_neighbours_right() -> None:
+def test_many_edits_one_by_one_keep_the_search_for_neighbours_right():
     plan, kept, luck = grid_plan(60), Kept(), random.Random(5)
     update(kept, plan)
     for n in range(200):
@@ -287,7 +287,7 @@ def test_many_edits_one_by_one_keep_the_search_for_neighbours_right() -> None:
     assert check_equal_to_fresh(kept, plan)
 
 
-def test_nothing_is_made_again_where_nothing_changed() -> None:
+def test_nothing_is_made_again_where_nothing_changed():
     plan, kept = grid_plan(4), Kept()
     first, lines = update(kept, plan), {by: summary(kept, plan, by) for by in WAYS}
     assert all(a is b for a, b in zip(first, update(kept, plan), strict=True))
@@ -296,7 +296,7 @@ def test_nothing_is_made_again_where_nothing_changed() -> None:
         assert all(a is b for a, b in zip(lines[by].items, again.items, strict=True))
 
 
-def test_a_value_is_made_again_only_for_a_new_key_or_from_something_else() -> None:
+def test_a_value_is_made_again_only_for_a_new_key_or_from_something_else():
     memo: Memo[str] = Memo()
     made = []
 
@@ -317,7 +317,7 @@ def test_a_value_is_made_again_only_for_a_new_key_or_from_something_else() -> No
     assert made == [["a", "b"], ["b"], ["c"], ["a"]]
 
 
-def test_a_refused_edit_leaves_the_next_one_right() -> None:
+def test_a_refused_edit_leaves_the_next_one_right():
     plan, kept = grid_plan(4), Kept()
     update(kept, plan)
     sound = plan.runs["r2-1"]
@@ -327,7 +327,7 @@ def test_a_refused_edit_leaves_the_next_one_right() -> None:
     assert check_equal_to_fresh(kept, plan)
 
 
-def test_an_end_freed_by_an_edit_meets_one_that_the_edit_did_not_reach() -> None:
+def test_an_end_freed_by_an_edit_meets_one_that_the_edit_did_not_reach():
     # reach is 2 points: the middle start lies 1 point from the third's and 1.9 from the first run's finish
     lines = {
         "first": ((-100.0, 0.0), (0.0, 0.0)),

@@ -204,9 +204,6 @@ def test_closed_run_may_begin_in_the_middle_of_a_wall(run, part):
         assert two.measured_area == pytest.approx(one.measured_area, abs=1e-6)
 
 
-SPLIT_ADDS_UP = ("net_area", "gross_area", "deducted_area", "base_length", "top_length", "return_area")
-
-
 def parts(run, station):
     """Split an open straight run in two at a station; openings across it are cut."""
     (a, b) = run.points_pt

@@ -21,7 +21,7 @@ def faces(tmp_path_factory: pytest.TempPathFactory) -> dict[str, MeasuredFace]:
         return {face.elevation.key: face for face in actions.measure_ready(store.job)[0].faces}
 
 
-def test_a_sloping_top_is_worked_piece_by_piece(faces) -> None:
+def test_a_sloping_top_is_worked_piece_by_piece(faces):
     said = face_arithmetic(faces["107-walls:right"], SHOW)
     # 47/3 ft × (12 + 9) / 2 = 164.5; 22 × 9 = 198; 164.5; 22 × 12 = 264; together 791 (trapezoids)
     assert said[0] == "from 0'-0\": 15'-8\" × (12'-0\" + 9'-0\") / 2 = 164.5 sf"
@@ -29,7 +29,7 @@ def test_a_sloping_top_is_worked_piece_by_piece(faces) -> None:
     assert said[4] == "gross: the 4 pieces together = 791.0 sf"
 
 
-def test_returns_cove_and_base_have_their_working(faces) -> None:
+def test_returns_cove_and_base_have_their_working(faces):
     said = face_arithmetic(faces["103-splash-wall:left"], SHOW)
     assert said.count("return, end of the wall: 6'-0\" × 1'-0\" deep = 6.0 sf") == 2
     # a square-leg cove of 4 in by 4 in with a radius of 1 in: girth 3 + 3 + π/2 in = 7.57 in (docs/formulas.md);
@@ -41,7 +41,7 @@ def test_returns_cove_and_base_have_their_working(faces) -> None:
     assert "base: 67'-4\" − 3'-0\" where openings reach the floor = 64'-4\"" in gowning
 
 
-def test_the_parts_of_the_terminations_add_up_to_what_is_measured(faces) -> None:
+def test_the_parts_of_the_terminations_add_up_to_what_is_measured(faces):
     for face in faces.values():
         for line in face_arithmetic(face, SHOW):
             if line.startswith("terminations: ") and " = " in line:

@@ -37,7 +37,7 @@ def din(tmp_path: Path) -> ReportContent:
         return report_content(store, actions.make_estimate(store.job), at=AT)
 
 
-def test_a_bid_counts_the_working_days_of_the_site_and_no_others(din: ReportContent) -> None:
+def test_a_bid_counts_the_working_days_of_the_site_and_no_others(din):
     # by hand: from Monday, 2 March 2026, with Saturdays and without Thursday, eight hours a day
     calendar = Calendar(start=date(2026, 3, 2), workdays=(0, 1, 2, 3, 4, 5), holidays=(date(2026, 3, 5),))
     works = [Work(id=str(n), room=f"R{n}", step="a", name="A", hours=8.0, crews=(("A", 1),)) for n in range(6)]
@@ -52,7 +52,7 @@ def number(text: str) -> float:
     return float(text.replace(",", ""))
 
 
-def test_what_is_paid_by_a_rule_is_billed_by_it_and_the_net_area_stands_beside(din: ReportContent) -> None:
+def test_what_is_paid_by_a_rule_is_billed_by_it_and_the_net_area_stands_beside(din):
     # DIN 18363: the window of 1.5 m² is measured over, the gate deducted: 24 − 9 = 15 m²; net 24 − 9 − 1.5 = 13.5 m²
     (part,) = bill(din)
     first, second = part.lines[:2]
@@ -63,7 +63,7 @@ def test_what_is_paid_by_a_rule_is_billed_by_it_and_the_net_area_stands_beside(d
     assert "15.00 m² by the job's measuring rule" in price_table(din.estimate, din.display).note
 
 
-def test_the_bid_names_the_rule_and_both_areas(din: ReportContent) -> None:
+def test_the_bid_names_the_rule_and_both_areas(din):
     bid = make_bid(din)
     assert dict(bid.headline)["Walls for payment, by din18363"] == "15.00 m²"
     assert dict(bid.headline)["Walls coated, net of openings"] == "13.50 m²"
@@ -72,14 +72,12 @@ def test_the_bid_names_the_rule_and_both_areas(din: ReportContent) -> None:
     assert "din18363 (VOB/C ATV DIN 18363" in bid.scope.note
 
 
-def test_without_a_rule_of_its_own_nothing_is_said_of_payment(content: ReportContent) -> None:
+def test_without_a_rule_of_its_own_nothing_is_said_of_payment(content):
     assert not [line for part in bill(content) for line in part.lines if "measured by" in line.words]
     assert "payment" not in make_bid(content).scope.note
 
 
-def test_quantity_times_rate_as_printed_is_the_amount_and_the_amounts_are_the_price(
-    content: ReportContent, din: ReportContent
-) -> None:
+def test_quantity_times_rate_as_printed_is_the_amount_and_the_amounts_are_the_price(content, din):
     # plain arithmetic with what is printed, in cents
     for made in (content, din):
         for part, share in zip(bill(made), made.estimate.systems, strict=True):
@@ -93,7 +91,7 @@ def test_quantity_times_rate_as_printed_is_the_amount_and_the_amounts_are_the_pr
 
 
 @pytest.mark.parametrize("area", [0.0, 0.0004])
-def test_a_system_of_which_nothing_shows_is_billed_as_one_sum(din: ReportContent, area: float) -> None:
+def test_a_system_of_which_nothing_shows_is_billed_as_one_sum(din, area):
     # 0.0004 m² prints as 0.0: there is nothing to divide the price by
     (share,) = din.estimate.systems
     tiny = replace(

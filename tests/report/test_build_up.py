@@ -9,7 +9,7 @@ from takeoff.report.bill_tables import build_up_tables
 from takeoff.units import Display
 
 
-def test_the_dry_film_of_filled_block_is_that_of_its_coats_without_the_filler() -> None:
+def test_the_dry_film_of_filled_block_is_that_of_its_coats_without_the_filler():
     lot = Lot(system="block-filled", room="R", room_label="R", quantities=Quantities(net_area=100.0))
     catalogue = default_catalogue()
     result = estimate([lot], catalogue, catalogue.rates)

@@ -5,7 +5,6 @@ import io
 
 import pytest
 
-from takeoff.report.content import ReportContent
 from takeoff.report.files import csv_files, safe_text, table_csv
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -16,9 +15,7 @@ def _read(data: bytes) -> list[list[str]]:
     return list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))
 
 
-def test_every_table_becomes_a_file_that_csv_readers_read_with_its_rows_and_units(
-    content: ReportContent,
-) -> None:
+def test_every_table_becomes_a_file_that_csv_readers_read_with_its_rows_and_units(content):
     files = csv_files(content.tables())
     assert list(files) == [f"{t.id}.csv" for t in content.tables()]
     for data, table in zip(files.values(), content.tables(), strict=True):
@@ -29,7 +26,7 @@ def test_every_table_becomes_a_file_that_csv_readers_read_with_its_rows_and_unit
     assert "Net (sf)" in _read(next(iter(files.values())))[0]
 
 
-def test_numbers_are_rounded_as_they_are_printed_without_signs_between_thousands(content: ReportContent) -> None:
+def test_numbers_are_rounded_as_they_are_printed_without_signs_between_thousands(content):
     for table in content.tables():
         for row, values in zip(_read(table_csv(table))[1:], table.rows, strict=False):
             for column, cell, value in zip(table.columns, row, values, strict=True):
@@ -37,7 +34,7 @@ def test_numbers_are_rounded_as_they_are_printed_without_signs_between_thousands
                     assert cell == column.text(value).replace(",", "")
 
 
-def test_no_text_of_the_job_starts_like_a_formula(hostile: ReportContent) -> None:
+def test_no_text_of_the_job_starts_like_a_formula(hostile):
     seen = 0
     for table in hostile.tables():
         texts = [i for i, c in enumerate(table.columns) if c.kind == "text"]
@@ -49,7 +46,7 @@ def test_no_text_of_the_job_starts_like_a_formula(hostile: ReportContent) -> Non
 
 
 @pytest.mark.parametrize("line", ["\r\n", "\n"])
-def test_a_text_with_line_breaks_and_quotes_comes_back_whole(content: ReportContent, line: str) -> None:
+def test_a_text_with_line_breaks_and_quotes_comes_back_whole(content, line):
     from dataclasses import replace
 
     table = content.tables()[0]
@@ -59,5 +56,5 @@ def test_a_text_with_line_breaks_and_quotes_comes_back_whole(content: ReportCont
 
 
 @pytest.mark.parametrize("text", ["|=1", "\uff1d1+1", "\uff0b1", "\uff0d1", "\uff20SUM(A1)", "  =1+1", "\n=1"])
-def test_signs_that_other_locales_take_for_a_formula_are_quoted_too(text: str) -> None:
+def test_signs_that_other_locales_take_for_a_formula_are_quoted_too(text):
     assert safe_text(text) == f"'{text}"

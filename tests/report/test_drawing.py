@@ -25,7 +25,7 @@ def plan_of(content: Shown, picture: SheetPicture) -> str:
     return marked_plan_svg(content, picture, rooms)
 
 
-def test_a_marked_plan_is_well_formed_and_has_one_line_for_each_face(content: ReportContent) -> None:
+def test_a_marked_plan_is_well_formed_and_has_one_line_for_each_face(content):
     for picture in content.pictures:
         root = ElementTree.fromstring(plan_of(content, picture))
         assert root.tag == f"{SVG}svg"
@@ -37,7 +37,7 @@ def test_a_marked_plan_is_well_formed_and_has_one_line_for_each_face(content: Re
         assert {item.label for item in content.by_room.items} <= set(texts)
 
 
-def test_an_elevation_is_well_formed_and_drawn_to_one_scale_in_both_directions(content: ReportContent) -> None:
+def test_an_elevation_is_well_formed_and_drawn_to_one_scale_in_both_directions(content):
     for elevation in content.elevations:
         root = ElementTree.fromstring(elevation_svg(elevation, content.display))
         filled = [p for p in root.findall(f"{SVG}path") if p.get("fill") == "#DCEBF5"]
@@ -52,7 +52,7 @@ def test_an_elevation_is_well_formed_and_drawn_to_one_scale_in_both_directions(c
         )  # 1/100 point
 
 
-def test_texts_of_the_job_cannot_become_markup(hostile: ReportContent) -> None:
+def test_texts_of_the_job_cannot_become_markup(hostile):
     for svg in (
         *(plan_of(hostile, p) for p in hostile.pictures),
         *(elevation_svg(e, hostile.display) for e in hostile.elevations),
@@ -63,20 +63,20 @@ def test_texts_of_the_job_cannot_become_markup(hostile: ReportContent) -> None:
         assert not any(name.lower().startswith("on") for e in root.iter() for name in e.attrib)
 
 
-def test_the_first_systems_differ_in_colour_and_in_dash() -> None:
+def test_the_first_systems_differ_in_colour_and_in_dash():
     names = [f"system {i}" for i in range(len(PALETTE))]
     styles = [style_of(name, names) for name in names]
     assert len({colour for colour, _ in styles}) == len({dash for _, dash in styles}) == len(PALETTE) == len(DASHES)
 
 
-def test_systems_of_a_sheet_come_once_and_in_catalogue_order(content: ReportContent) -> None:
+def test_systems_of_a_sheet_come_once_and_in_catalogue_order(content):
     catalogue = [system.id for system in default_catalogue().systems]
     for picture in content.pictures:
         systems = content.systems_on(picture)
         assert systems == [id for id in catalogue if id in {m.system for m in picture.marks}]
 
 
-def test_a_system_has_one_colour_on_every_sheet(content: ReportContent) -> None:
+def test_a_system_has_one_colour_on_every_sheet(content):
     (picture,) = content.pictures
     last = content.system_order[2]
     alone = replace(picture, marks=tuple(m for m in picture.marks if m.system == last))
@@ -100,7 +100,7 @@ def _sheets(content: ReportContent):
     return arrange(content, width=724.0, height=214.0)
 
 
-def test_all_elevations_of_a_report_are_drawn_to_the_one_scale_that_is_stated(content: ReportContent) -> None:
+def test_all_elevations_of_a_report_are_drawn_to_the_one_scale_that_is_stated(content):
     sheets = _sheets(content)
     assert sheets.scale.words == '3/32" = 1\'-0"'
     for room in sheets.rooms:
@@ -112,7 +112,7 @@ def test_all_elevations_of_a_report_are_drawn_to_the_one_scale_that_is_stated(co
                 assert drawn == pytest.approx((shape.bounds[2] - shape.bounds[0]) / 0.3048 * 6.75, abs=0.02)
 
 
-def test_every_face_is_shown_whole_in_its_room_and_no_row_is_wider_than_the_paper(content: ReportContent) -> None:
+def test_every_face_is_shown_whole_in_its_room_and_no_row_is_wider_than_the_paper(content):
     sheets = _sheets(content)
     labels = {item.id: item.label for item in content.by_room.items}
     shown: dict[int, list[tuple[float, float]]] = {}
@@ -129,7 +129,7 @@ def test_every_face_is_shown_whole_in_its_room_and_no_row_is_wider_than_the_pape
     assert any(len(row) > 1 for room in sheets.rooms for row in room.rows)
 
 
-def test_what_is_written_on_elevations_can_be_read_on_paper(content: ReportContent) -> None:
+def test_what_is_written_on_elevations_can_be_read_on_paper(content):
     for room in _sheets(content).rooms:
         for cell in (cell for row in room.rows for cell in row):
             root = ElementTree.fromstring(cell.picture)
@@ -139,7 +139,7 @@ def test_what_is_written_on_elevations_can_be_read_on_paper(content: ReportConte
             assert root.get("width") == f"{float(root.get('viewBox', '').split()[2]):.2f}pt"
 
 
-def test_sizes_of_every_opening_stand_beside_its_elevation(content: ReportContent) -> None:
+def test_sizes_of_every_opening_stand_beside_its_elevation(content):
     notes = [cell for room in _sheets(content).rooms for row in room.rows for cell in row]
     for index, elevation in enumerate(content.elevations):
         text = "; ".join(cell.openings for cell in notes if cell.index == index)
@@ -152,7 +152,7 @@ def test_sizes_of_every_opening_stand_beside_its_elevation(content: ReportConten
             assert f"{o.source.mark} {size}{inside} at {at}" in text
 
 
-def test_cut_ends_say_their_station_on_both_parts(content: ReportContent) -> None:
+def test_cut_ends_say_their_station_on_both_parts(content):
     long = max(content.elevations, key=lambda e: e.length)
     for span in ((0.0, 10.0), (10.0, 20.0)):
         texts = [
@@ -161,7 +161,7 @@ def test_cut_ends_say_their_station_on_both_parts(content: ReportContent) -> Non
         assert f"at {content.display.length(10.0)}" in texts
 
 
-def test_a_smaller_scale_is_taken_for_walls_that_would_not_fit(content: ReportContent) -> None:
+def test_a_smaller_scale_is_taken_for_walls_that_would_not_fit(content):
     def scale(length: float, height: float, system: str = "imperial") -> str:
         e = replace(content.elevations[0], length=length, profile=((0.0, height), (length, height)))
         return common_scale([e], width=700.0, height=200.0, system=system).words
@@ -174,9 +174,7 @@ def test_a_smaller_scale_is_taken_for_walls_that_would_not_fit(content: ReportCo
 
 @settings(deadline=None, max_examples=60)
 @given(longest=st.floats(2.0, 40.0), face=st.integers(0, 10))
-def test_parts_of_a_broken_face_are_never_longer_than_the_row_nor_slivers(
-    content: ReportContent, longest: float, face: int
-) -> None:
+def test_parts_of_a_broken_face_are_never_longer_than_the_row_nor_slivers(content, longest, face):
     elevation: Elevation = content.elevations[face % len(content.elevations)]
     cuts = break_points(elevation, longest)
     assert (cuts[0], cuts[-1]) == (0.0, elevation.length)

@@ -81,9 +81,7 @@ def _hash(text: str) -> str:
 
 
 @pytest.mark.parametrize("which", ["page", "hostile_page"])
-def test_the_policy_allows_this_files_own_script_and_style_and_nothing_else(
-    which: str, request: pytest.FixtureRequest
-) -> None:
+def test_the_policy_allows_this_files_own_script_and_style_and_nothing_else(which, request):
     page: Page = request.getfixturevalue(which)
     policies = [
         e.attributes["content"] or ""
@@ -106,7 +104,7 @@ def test_the_policy_allows_this_files_own_script_and_style_and_nothing_else(
 
 
 @pytest.mark.parametrize("which", ["page", "hostile_page"])
-def test_no_address_leaves_the_file_and_no_attribute_carries_code(which: str, request: pytest.FixtureRequest) -> None:
+def test_no_address_leaves_the_file_and_no_attribute_carries_code(which, request):
     page: Page = request.getfixturevalue(which)
     known = page.by_id()
     for e in page.elements:
@@ -122,9 +120,7 @@ def test_no_address_leaves_the_file_and_no_attribute_carries_code(which: str, re
                     assert value[1:] in known, value
 
 
-def test_texts_of_the_job_are_shown_as_they_are_and_make_no_elements(
-    hostile: ReportContent, page: Page, hostile_page: Page
-) -> None:
+def test_texts_of_the_job_are_shown_as_they_are_and_make_no_elements(hostile, page, hostile_page):
     assert {e.tag for e in hostile_page.elements} <= {e.tag for e in page.elements}
     (title,) = [e for e in hostile_page.all("title") if e.text.endswith("takeoff")]
     assert "<script>" in hostile.job
@@ -133,13 +129,13 @@ def test_texts_of_the_job_are_shown_as_they_are_and_make_no_elements(
     assert any(hostile.job in e.text for e in hostile_page.all("th"))
 
 
-def test_every_id_is_used_once(page: Page, hostile_page: Page) -> None:
+def test_every_id_is_used_once(page, hostile_page):
     for one in (page, hostile_page):
         ids = [e.attributes["id"] for e in one.elements if "id" in e.attributes]
         assert len(ids) == len(set(ids))
 
 
-def test_every_run_leads_to_its_place_and_every_place_back_to_its_figures(content: ReportContent, page: Page) -> None:
+def test_every_run_leads_to_its_place_and_every_place_back_to_its_figures(content, page):
     known = page.by_id()
     for i, item in enumerate(content.by_run.items):
         row = known[f"run-{i}"]
@@ -154,9 +150,7 @@ def test_every_run_leads_to_its_place_and_every_place_back_to_its_figures(conten
     assert len(marks) == len(content.elevations)
 
 
-def test_the_rows_of_a_room_and_of_a_product_lead_to_the_walls_that_made_them(
-    content: ReportContent, page: Page
-) -> None:
+def test_the_rows_of_a_room_and_of_a_product_lead_to_the_walls_that_made_them(content, page):
     known = page.by_id()
     for i, item in enumerate(content.by_room.items):
         link = next(e for e in known[f"room-{i}"].inside if e.tag == "a")
@@ -167,7 +161,7 @@ def test_the_rows_of_a_room_and_of_a_product_lead_to_the_walls_that_made_them(
         assert any(e.text == line.name for e in linked)
 
 
-def test_the_figures_are_those_of_the_program(content: ReportContent, page: Page) -> None:
+def test_the_figures_are_those_of_the_program(content, page):
     shown = [e.text for e in page.all("dd")]
     total = content.by_room.total
     assert f"{content.display.area(total.quantities.net_area)} ± {content.display.area(total.u.net_area)}" in shown
@@ -178,7 +172,7 @@ def test_the_figures_are_those_of_the_program(content: ReportContent, page: Page
         assert cells == [str(value) for row in table.rows for value in row]
 
 
-def test_every_system_can_be_hidden_and_every_control_has_a_name(content: ReportContent, page: Page) -> None:
+def test_every_system_can_be_hidden_and_every_control_has_a_name(content, page):
     shown = {e.attributes["data-shows"] for e in page.all("input")}
     assert {e.attributes["data-layer"] for e in page.elements if "data-layer" in e.attributes} == shown
     assert all(label.text.strip() for label in page.all("label"))
@@ -188,9 +182,7 @@ def test_every_system_can_be_hidden_and_every_control_has_a_name(content: Report
     assert all(e.attributes.get("aria-label") for e in drawings)
 
 
-def test_a_plan_that_is_a_scan_goes_in_as_a_picture_and_the_file_stays_small(
-    content: ReportContent, tmp_path: Path
-) -> None:
+def test_a_plan_that_is_a_scan_goes_in_as_a_picture_and_the_file_stays_small(content, tmp_path):
     import pymupdf
 
     picture = content.pictures[0]
@@ -225,20 +217,20 @@ document.body.textContent = "wide:" + wide.map(e => e.getAttribute("aria-label")
 </script></body>"""
 
 
-def test_no_table_runs_off_a_window_of_1200_pixels(content: ReportContent, tmp_path: Path) -> None:
+def test_no_table_runs_off_a_window_of_1200_pixels(content, tmp_path):
     html = re.sub(rb'<meta http-equiv="Content-Security-Policy"[^>]*>', b"", report_html(content))
     shown = in_browser(html.replace(b"</body>", WIDTHS), tmp_path, "--window-size=1200,900")
     assert b"wide::wide" in shown
 
 
-def test_a_browser_runs_the_report_and_nothing_of_the_job(hostile: ReportContent, tmp_path: Path) -> None:
+def test_a_browser_runs_the_report_and_nothing_of_the_job(hostile, tmp_path):
     shown = Page(in_browser(report_html(hostile), tmp_path))
     title = shown.all("title")[0].text
     assert title == f"{hostile.job}: wall coating takeoff"
     assert shown.all("html")[0].attributes["class"] == "live"  # the report's own script did run
 
 
-def test_what_scrolls_can_be_reached_by_keyboard_and_letters_of_corners_are_not_read_out(page: Page) -> None:
+def test_what_scrolls_can_be_reached_by_keyboard_and_letters_of_corners_are_not_read_out(page):
     scrolling = [e for e in page.elements if "scroll" in (e.attributes.get("class") or "").split()]
     assert len(scrolling) > 10
     assert {e.attributes.get("tabindex") for e in scrolling} == {"0"}

@@ -10,7 +10,6 @@ import pytest
 
 from takeoff.actions.files import read_letterhead
 from takeoff.errors import InputError
-from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
 from takeoff.report.html import report_html
 from takeoff.report.letterhead import LARGEST_LOGO, LOGO_HEIGHT, Letterhead, logo_kind, logo_png
@@ -19,7 +18,7 @@ from takeoff.report.workbook import report_workbook
 SVG = b'<?xml version="1.0"?>\n<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
 
 
-def test_a_letterhead_is_read_with_its_logo_from_its_own_folder(tmp_path: Path) -> None:
+def test_a_letterhead_is_read_with_its_logo_from_its_own_folder(tmp_path):
     (tmp_path / "logo.svg").write_bytes(SVG)
     file = tmp_path / "head.toml"
     file.write_text(
@@ -36,7 +35,7 @@ def test_a_letterhead_is_read_with_its_logo_from_its_own_folder(tmp_path: Path) 
     assert (head.addenda, head.payment, head.valid_days) == (("Addendum 1",), ("In 21 days.",), 45)
 
 
-def test_an_empty_letterhead_is_allowed(tmp_path: Path) -> None:
+def test_an_empty_letterhead_is_allowed(tmp_path):
     file = tmp_path / "head.toml"
     file.write_text("", encoding="utf-8")
     assert read_letterhead(file).company == ()
@@ -56,7 +55,7 @@ def test_an_empty_letterhead_is_allowed(tmp_path: Path) -> None:
         ("company = [", "not a TOML file"),
     ],
 )
-def test_what_a_letterhead_cannot_be_is_refused_with_a_remedy(tmp_path: Path, text: str, said: str) -> None:
+def test_what_a_letterhead_cannot_be_is_refused_with_a_remedy(tmp_path, text, said):
     file = tmp_path / "head.toml"
     file.write_text(text, encoding="utf-8")
     with pytest.raises(InputError, match=said) as caught:
@@ -64,12 +63,12 @@ def test_what_a_letterhead_cannot_be_is_refused_with_a_remedy(tmp_path: Path, te
     assert caught.value.remedy
 
 
-def test_a_missing_letterhead_is_refused(tmp_path: Path) -> None:
+def test_a_missing_letterhead_is_refused(tmp_path):
     with pytest.raises(InputError, match="there is no letterhead file"):
         read_letterhead(tmp_path / "none.toml")
 
 
-def test_the_kind_of_a_logo_is_told_by_its_bytes_not_its_name() -> None:
+def test_the_kind_of_a_logo_is_told_by_its_bytes_not_its_name():
     assert logo_kind(b"\x89PNG\r\n\x1a\n...") == "png"
     assert logo_kind(b"\xff\xd8\xff\xe0...") == "jpg"
     assert logo_kind(SVG) == "svg"
@@ -89,7 +88,7 @@ HEAD = Letterhead(
 )
 
 
-def test_the_page_of_the_full_report_carries_the_letterhead_and_ones_own_terms(content: ReportContent) -> None:
+def test_the_page_of_the_full_report_carries_the_letterhead_and_ones_own_terms(content):
     page = report_html(replace(content, letterhead=HEAD)).decode("utf-8")
     head = page[page.index("<header>") : page.index("<h1>")]
     assert "<strong>Sample Coatings</strong>" in head
@@ -99,15 +98,15 @@ def test_the_page_of_the_full_report_carries_the_letterhead_and_ones_own_terms(c
     assert page.index("What is not included") < page.index("Sundays.") < page.index("Thirty days.")
 
 
-def test_a_page_without_a_letterhead_has_none(content: ReportContent) -> None:
+def test_a_page_without_a_letterhead_has_none(content):
     assert 'class="letterhead"' not in report_html(content).decode("utf-8")
 
 
-def test_the_page_shows_what_was_planned_besides(planned: ReportContent) -> None:
+def test_the_page_shows_what_was_planned_besides(planned):
     assert "Cut list" in report_html(planned).decode("utf-8")
 
 
-def test_the_workbook_carries_letterhead_logo_and_ones_own_terms(content: ReportContent, tmp_path: Path) -> None:
+def test_the_workbook_carries_letterhead_logo_and_ones_own_terms(content, tmp_path):
     path = write_whole(tmp_path / "report.xlsx", report_workbook(replace(content, letterhead=HEAD)))
     book = openpyxl.load_workbook(path)
     summary = book["Summary"]
@@ -123,9 +122,7 @@ def test_the_workbook_carries_letterhead_logo_and_ones_own_terms(content: Report
         assert parts.read(picture).startswith(b"\x89PNG\r\n\x1a\n")
 
 
-def test_figures_of_the_workbook_follow_the_other_sheets_below_a_letterhead_too(
-    content: ReportContent, tmp_path: Path
-) -> None:
+def test_figures_of_the_workbook_follow_the_other_sheets_below_a_letterhead_too(content, tmp_path):
     plain = write_whole(tmp_path / "plain.xlsx", report_workbook(content))
     headed = write_whole(tmp_path / "headed.xlsx", report_workbook(replace(content, letterhead=HEAD)))
 
@@ -138,7 +135,7 @@ def test_figures_of_the_workbook_follow_the_other_sheets_below_a_letterhead_too(
 
 
 @pytest.mark.parametrize(("width", "height"), [(120, 40), (10, 300), (2000, 10)])
-def test_a_logo_of_any_shape_is_drawn_as_a_png_of_one_height(width: int, height: int) -> None:
+def test_a_logo_of_any_shape_is_drawn_as_a_png_of_one_height(width, height):
     """Width and height stand in the header of a PNG, big-endian at byte 16: W3C PNG, 11.2.2."""
     svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}"/>'.encode()
     high = int.from_bytes(logo_png(svg)[20:24], "big")

@@ -96,7 +96,7 @@ def texts(printed: Path) -> list[str]:
     return page_texts(printed)
 
 
-def test_another_reader_finds_the_totals_on_the_first_page(content: ReportContent, texts: list[str]) -> None:
+def test_another_reader_finds_the_totals_on_the_first_page(content, texts):
     text = texts[0]
     total = content.by_room.total.quantities
     price = content.estimate.line("price").amount
@@ -112,9 +112,7 @@ def test_another_reader_finds_the_totals_on_the_first_page(content: ReportConten
         assert figure in text, figure
 
 
-def test_the_report_names_every_room_every_caution_and_every_system_on_the_plans(
-    content: ReportContent, texts: list[str]
-) -> None:
+def test_the_report_names_every_room_every_caution_and_every_system_on_the_plans(content, texts):
     text = " ".join(texts)
     for item in content.by_room.items:
         assert item.label in text
@@ -125,9 +123,7 @@ def test_the_report_names_every_room_every_caution_and_every_system_on_the_plans
             assert content.system_name(mark.system) in text
 
 
-def test_every_page_carries_its_number_and_the_title_is_the_job(
-    content: ReportContent, reader: pypdf.PdfReader, texts: list[str]
-) -> None:
+def test_every_page_carries_its_number_and_the_title_is_the_job(content, reader, texts):
     assert reader.metadata is not None
     assert reader.metadata.title == content.job
     assert reader.metadata.author == COMPANY[0]
@@ -139,7 +135,7 @@ def test_every_page_carries_its_number_and_the_title_is_the_job(
             assert text.startswith(f"{COMPANY[0]} {content.job}")  # the running head
 
 
-def test_the_logo_and_the_company_are_at_the_head_of_the_first_page(reader: pypdf.PdfReader, texts: list[str]) -> None:
+def test_the_logo_and_the_company_are_at_the_head_of_the_first_page(reader, texts):
     assert LOGO_SIZE in set(_pictures(reader.pages[0]["/Resources"]))
     for page in reader.pages[1:]:
         assert LOGO_SIZE not in set(_pictures(page["/Resources"]))
@@ -147,7 +143,7 @@ def test_the_logo_and_the_company_are_at_the_head_of_the_first_page(reader: pypd
         assert line in texts[0]
 
 
-def test_the_parts_stand_in_order_with_the_arithmetic_last(reader: pypdf.PdfReader, texts: list[str]) -> None:
+def test_the_parts_stand_in_order_with_the_arithmetic_last(reader, texts):
     titles = list(_titles(reader.outline))
     parts = [title.split(" ", 1)[1] for level, title in titles if level == 0]
     assert parts == [
@@ -170,18 +166,14 @@ def test_the_parts_stand_in_order_with_the_arithmetic_last(reader: pypdf.PdfRead
     assert "Contents" in texts[1]
 
 
-def test_every_room_with_walls_has_its_heading_among_the_elevations(
-    content: ReportContent, reader: pypdf.PdfReader
-) -> None:
+def test_every_room_with_walls_has_its_heading_among_the_elevations(content, reader):
     titles = [title for _, title in _titles(reader.outline)]
     start = next(i for i, t in enumerate(titles) if t.endswith("Developed elevations"))
     end = next(i for i, t in enumerate(titles) if t.endswith("Bill of quantities"))
     assert [t.split(" ", 1)[1] for t in titles[start + 1 : end]] == [i.label for i in content.by_room.items]
 
 
-def test_the_report_says_that_it_is_accessible_and_its_tags_bear_it_out(
-    content: ReportContent, reader: pypdf.PdfReader
-) -> None:
+def test_the_report_says_that_it_is_accessible_and_its_tags_bear_it_out(content, reader):
     root = reader.trailer["/Root"].get_object()
     assert root["/MarkInfo"]["/Marked"]
     assert root["/Lang"] == "en"
@@ -197,9 +189,7 @@ def test_the_report_says_that_it_is_accessible_and_its_tags_bear_it_out(
         assert any(f"{elevation.run}, {elevation.face} face" in words for words in described)
 
 
-def test_paper_is_letter_in_imperial_units_and_a4_where_asked(
-    content: ReportContent, reader: pypdf.PdfReader, tmp_path: Path
-) -> None:
+def test_paper_is_letter_in_imperial_units_and_a4_where_asked(content, reader, tmp_path):
     def sizes(pages: Any) -> set[tuple[int, int]]:
         return {(round(p.mediabox.width), round(p.mediabox.height)) for p in pages}
 
@@ -208,9 +198,7 @@ def test_paper_is_letter_in_imperial_units_and_a4_where_asked(
     assert sizes(pypdf.PdfReader(io.BytesIO(asked)).pages) == {(595, 842), (842, 595)}  # 210 mm × 297 mm (ISO 216)
 
 
-def test_metric_jobs_go_on_a4_with_films_in_micrometres_and_a_metric_scale(
-    content: ReportContent, tmp_path: Path
-) -> None:
+def test_metric_jobs_go_on_a4_with_films_in_micrometres_and_a_metric_scale(content, tmp_path):
     few = tuple(e for e in content.elevations if e.run == "104-walls")
     metric = replace(content, display=replace(content.display, system="metric"), pictures=(), elevations=few)
     printed = report_pdf(metric)
@@ -220,12 +208,12 @@ def test_metric_jobs_go_on_a4_with_films_in_micrometres_and_a_metric_scale(
     assert "all at 1:100 on this paper" in text  # a scale of ISO 5455
 
 
-def test_the_same_report_is_the_same_file(content: ReportContent, tmp_path: Path) -> None:
+def test_the_same_report_is_the_same_file(content, tmp_path):
     few = replace(content, pictures=(), elevations=content.elevations[:1])
     assert report_pdf(few) == report_pdf(few)
 
 
-def test_texts_that_look_like_markup_or_code_are_printed_as_they_are(hostile: ReportContent, tmp_path: Path) -> None:
+def test_texts_that_look_like_markup_or_code_are_printed_as_they_are(hostile, tmp_path):
     one = replace(hostile, job='#panic("x") $a$ *b* @c <d>')
     printed = report_pdf(replace(one, letterhead=LETTERHEAD))
     text = page_texts(printed)[0]
@@ -234,13 +222,13 @@ def test_texts_that_look_like_markup_or_code_are_printed_as_they_are(hostile: Re
     assert "/JavaScript" not in printed.decode("latin-1")
 
 
-def test_a_logo_that_cannot_be_drawn_is_refused_with_a_remedy(content: ReportContent, tmp_path: Path) -> None:
+def test_a_logo_that_cannot_be_drawn_is_refused_with_a_remedy(content, tmp_path):
     torn = replace(LETTERHEAD, logo=LETTERHEAD.logo[:40])
     with pytest.raises(ReportError, match="Check the logo"):
         report_pdf(replace(content, pictures=(), elevations=(), letterhead=torn))
 
 
-def test_every_row_of_a_table_has_a_text_for_each_column(content: ReportContent) -> None:
+def test_every_row_of_a_table_has_a_text_for_each_column(content):
     tables = [*report_data(content)["tables"]]
     assert tables
     for table in tables:
@@ -248,7 +236,7 @@ def test_every_row_of_a_table_has_a_text_for_each_column(content: ReportContent)
         assert all(isinstance(cell, str) for row in table["rows"] for cell in row)
 
 
-def test_the_bill_adds_up_to_the_price_and_its_quantities_to_the_total(content: ReportContent) -> None:
+def test_the_bill_adds_up_to_the_price_and_its_quantities_to_the_total(content):
     def number(text: str) -> float:
         return float(text.replace(",", ""))
 
@@ -270,7 +258,7 @@ def test_the_bill_adds_up_to_the_price_and_its_quantities_to_the_total(content: 
         assert number(first.rate) * number(first.quantity) == pytest.approx(number(part.amount), abs=rounding)
 
 
-def test_the_build_up_sets_out_steps_in_order_with_films_that_follow_from_the_spread(content: ReportContent) -> None:
+def test_the_build_up_sets_out_steps_in_order_with_films_that_follow_from_the_spread(content):
     catalogue = default_catalogue()
     tables = {t.id: t for t in build_up_tables(content.estimate, catalogue, content.display)}
     assert tables.keys() == {s.id for s in content.estimate.systems}
@@ -287,12 +275,12 @@ def test_the_build_up_sets_out_steps_in_order_with_films_that_follow_from_the_sp
     assert f"{dry:.0f}"[:2] in table.note
 
 
-def test_steps_that_the_job_does_not_take_are_not_said_to_be_included(content: ReportContent) -> None:
+def test_steps_that_the_job_does_not_take_are_not_said_to_be_included(content):
     tables = {t.id: t for t in build_up_tables(content.estimate, default_catalogue(), content.display)}
     assert not any(re.search(r"\bcove\b", str(row[1]).lower()) for row in tables["flake-wall"].rows)  # none in its room
 
 
-def test_the_grouped_arithmetic_leaves_out_no_line(content: ReportContent) -> None:
+def test_the_grouped_arithmetic_leaves_out_no_line(content):
     groups = group_arithmetic(content.estimate, default_catalogue())
     text = "\n".join(
         f"{lead}: {words}"
@@ -305,7 +293,7 @@ def test_the_grouped_arithmetic_leaves_out_no_line(content: ReportContent) -> No
         assert str(row[2]).rstrip(".") in text
 
 
-def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content: ReportContent) -> None:
+def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content):
     def with_amount(id: str, amount: float) -> list[str]:
         lines = tuple(replace(p, amount=amount) if p.id == id else p for p in content.estimate.price)
         return list(usual_exclusions(replace(content.estimate, price=lines)))
@@ -328,7 +316,7 @@ def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content: Repor
     assert "Permits, bonds, tests and certificates by others, and work outside normal hours." in with_amount("tax", 1.0)
 
 
-def test_a_sample_of_tinted_glaze_is_always_to_be_approved_and_said_once(content: ReportContent) -> None:
+def test_a_sample_of_tinted_glaze_is_always_to_be_approved_and_said_once(content):
     for notes in (content.estimate.notes, ()):
         texts = usual_qualifications(replace(content.estimate, notes=notes))
         assert sum("chip" in text and "approved" in text for text in texts) == 1
@@ -355,9 +343,7 @@ def _days_of(count: int) -> DayPlan:
 
 
 @pytest.mark.parametrize("rooms", [5, 22])
-def test_every_week_of_the_days_has_its_page_and_the_rooms_stand_before_them(
-    content: ReportContent, rooms: int
-) -> None:
+def test_every_week_of_the_days_has_its_page_and_the_rooms_stand_before_them(content, rooms):
     bare = replace(content, pictures=(), elevations=())
     printed = report_pdf(replace(bare, planning=Planning(days=_days_of(rooms))))
     texts = page_texts(printed)
@@ -368,9 +354,7 @@ def test_every_week_of_the_days_has_its_page_and_the_rooms_stand_before_them(
     assert sum("07:00 Prime" in text for text in texts) == len(weeks)
 
 
-def test_prices_in_another_currency_than_the_job_say_so_on_the_first_page_and_beside_the_price(
-    content: ReportContent, tmp_path: Path
-) -> None:
+def test_prices_in_another_currency_than_the_job_say_so_on_the_first_page_and_beside_the_price(content, tmp_path):
     said = "the job is in EUR and the prices are in USD, not converted"
     other = replace(content, job_currency="EUR")
     assert said in page_texts(report_pdf(replace(other, pictures=(), elevations=())))[0]

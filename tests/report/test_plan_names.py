@@ -33,7 +33,7 @@ def picture_of(content: ReportContent, *marks: Mark, texts: tuple[Box, ...] = ()
     return replace(content.pictures[0], marks=marks, texts_pt=texts)
 
 
-def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content: ReportContent) -> None:
+def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content):
     for picture in content.pictures:
         names = place_names(picture, runs(picture))
         assert len(picture.texts_pt) > 50
@@ -43,7 +43,7 @@ def test_names_on_the_sample_plan_cover_no_writing_and_no_other_name(content: Re
         assert not [(a, b) for a in boxes for b in picture.texts_pt if meet(a, b)]
 
 
-def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content: ReportContent) -> None:
+def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content):
     mark = wall("a", (400.0, 400.0), (900.0, 400.0))
     (free,) = place_names(picture_of(content, mark), [(mark, "a")])
     tag = (free.x - 30.0, free.y - 10.0, free.x + 30.0, free.y + 10.0)
@@ -53,7 +53,7 @@ def test_a_name_gives_way_to_what_is_written_where_it_would_stand(content: Repor
     assert 400.0 < moved.x < 900.0
 
 
-def test_names_of_walls_on_one_another_stand_apart(content: ReportContent) -> None:
+def test_names_of_walls_on_one_another_stand_apart(content):
     marks = [wall(name, (400.0, 400.0), (900.0, 400.0)) for name in ("a-wall", "b-wall", "c-wall")]
     picture = picture_of(content, *marks)
     boxes = [box_of(n, picture) for n in place_names(picture, runs(picture))]
@@ -61,14 +61,14 @@ def test_names_of_walls_on_one_another_stand_apart(content: ReportContent) -> No
     assert not [pair for pair in combinations(boxes, 2) if meet(*pair)]
 
 
-def test_a_name_at_the_edge_of_the_sheet_stays_on_it(content: ReportContent) -> None:
+def test_a_name_at_the_edge_of_the_sheet_stays_on_it(content):
     mark = replace(wall("a-long-name-at-the-edge", (2.0, 2.0), (2.0, 300.0)), hand=((-1.0, 0.0),))
     picture = picture_of(content, mark)
     (name,) = place_names(picture, runs(picture))
     assert box_of(name, picture)[0] >= 0.0
 
 
-def test_every_room_says_name_system_height_and_net_area_within_its_walls(content: ReportContent) -> None:
+def test_every_room_says_name_system_height_and_net_area_within_its_walls(content):
     (picture,) = content.pictures
     placed = {room.lines[0]: room for room in place_rooms(picture, rooms_by_system(content), content.display)}
     assert placed.keys() == {item.label for item in content.by_room.items}
@@ -85,7 +85,7 @@ def test_every_room_says_name_system_height_and_net_area_within_its_walls(conten
     assert not [pair for pair in combinations(boxes, 2) if meet(*pair)]
 
 
-def test_a_room_too_small_for_its_words_keeps_its_name_and_leaves_the_rest_for_below(content: ReportContent) -> None:
+def test_a_room_too_small_for_its_words_keeps_its_name_and_leaves_the_rest_for_below(content):
     (work,) = [w for w in rooms_by_system(content) if w.label == "102 Gowning"]
     closet = Mark(
         label="c:left", system=work.system, room=work.room, hand=((0.0, 1.0),) * 4, openings_pt=(), corners=(),

@@ -24,7 +24,7 @@ def printed(content: ReportContent, job: str) -> str:
     return page_texts(report_pdf(few))[0]
 
 
-def test_letters_of_many_scripts_are_printed_as_they_are(content: ReportContent) -> None:
+def test_letters_of_many_scripts_are_printed_as_they_are(content):
     text = printed(content, LETTERS)
     assert [word for word in LETTERS.split() if word not in text] == []
 
@@ -37,7 +37,7 @@ def test_letters_of_many_scripts_are_printed_as_they_are(content: ReportContent)
     ],
     ids=["of no shape", "of other scripts"],
 )
-def test_no_character_stops_a_report(content: ReportContent, strange: str) -> None:
+def test_no_character_stops_a_report(content, strange):
     job = f"Hall {strange} end"
     text = printed(content, job)
     assert "Hall" in text
@@ -48,9 +48,9 @@ def test_no_character_stops_a_report(content: ReportContent, strange: str) -> No
     assert openpyxl.load_workbook(io.BytesIO(report_workbook(named)))["Summary"]["A1"].value.startswith("Hall")
 
 
-def test_what_has_no_shape_becomes_a_box_and_breaks_of_lines_a_space() -> None:
+def test_what_has_no_shape_becomes_a_box_and_breaks_of_lines_a_space():
     assert seen("a\x00b\ufffec\u2029d") == f"a{BOX}b{BOX}c d"
 
 
-def test_every_script_has_its_font() -> None:
+def test_every_script_has_its_font():
     assert [script for script in SCRIPTS if not _font(script)[1]] == []

@@ -151,9 +151,7 @@ def estimates(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Estimate]:
 
 @pytest.mark.long
 @pytest.mark.parametrize("variant", VARIANTS)
-def test_libreoffice_works_out_the_same_price_lines_as_the_program(
-    variant: str, recalculated: dict[str, dict[str, float]], estimates: dict[str, Estimate]
-) -> None:
+def test_libreoffice_works_out_the_same_price_lines_as_the_program(variant, recalculated, estimates):
     expected, found = estimates[variant], recalculated[variant]
     for line in expected.price:
         assert found[line.id] == pytest.approx(line.amount, abs=0.001), line.label
@@ -162,12 +160,12 @@ def test_libreoffice_works_out_the_same_price_lines_as_the_program(
     assert found["rooms"] == pytest.approx(expected.line("price").amount, abs=0.01 * len(expected.rooms))
 
 
-def test_the_changed_rates_do_change_the_price(recalculated: dict[str, dict[str, float]]) -> None:
+def test_the_changed_rates_do_change_the_price(recalculated):
     prices = [lines["price"] for lines in recalculated.values()]
     assert len({round(p, 2) for p in prices}) == len(VARIANTS)
 
 
-def test_values_written_with_the_formulas_are_those_of_the_program(content: ReportContent, book: Path) -> None:
+def test_values_written_with_the_formulas_are_those_of_the_program(content, book):
     shown = openpyxl.load_workbook(book, data_only=True)
     assert _cell(shown, "price_total").value == content.estimate.line("price").amount
     rows = list(shown["Price"].iter_rows(min_row=2, max_col=2, values_only=True))
@@ -189,7 +187,7 @@ def thin(tmp_path_factory: pytest.TempPathFactory) -> Iterator[JobStore]:
         yield store
 
 
-def test_odd_names_of_rooms_and_products_of_one_name_recalculate_to_what_is_written(in_libreoffice: dict[str, Any]):
+def test_odd_names_of_rooms_and_products_of_one_name_recalculate_to_what_is_written(in_libreoffice):
     written, done = in_libreoffice["written"], in_libreoffice["odd names"]
     figures = 0
     for sheet in written.sheetnames:
@@ -204,8 +202,8 @@ def test_odd_names_of_rooms_and_products_of_one_name_recalculate_to_what_is_writ
 
 @pytest.mark.parametrize("factor", FACTORS)
 def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_of_the_program(
-    factor: float, thin: JobStore, in_libreoffice: dict[str, Any]
-) -> None:
+    factor, thin, in_libreoffice
+):
     done = in_libreoffice[str(factor)]
     job = thin.job
     rooms = {
@@ -223,7 +221,7 @@ def test_after_heights_were_changed_libreoffice_comes_to_packs_labour_and_price_
     assert _cell(done, "price_total").value == pytest.approx(after.line("price").amount, abs=0.001)
 
 
-def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -> None:
+def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book):
     for sheet in openpyxl.load_workbook(book):
         if sheet.freeze_panes is None:
             continue
@@ -237,7 +235,7 @@ def test_no_word_of_a_heading_is_broken_and_its_row_is_high_enough(book: Path) -
             assert len(str(cell.value)) * 0.875 <= wide * high / 15.0, (sheet.title, cell.value)
 
 
-def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: Path) -> None:
+def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book):
     shown = openpyxl.load_workbook(book)
     assert shown.sheetnames == [
         "Summary", "Rates", "Openings", "Walls", "Areas", "Quantities by room", "Quantities by wall", "Needs",
@@ -256,7 +254,7 @@ def test_every_table_has_frozen_headers_filters_and_prints_one_page_wide(book: P
         assert sheet.print_area
 
 
-def test_cells_are_typed_and_units_stand_in_the_headers(content: ReportContent, book: Path) -> None:
+def test_cells_are_typed_and_units_stand_in_the_headers(content, book):
     shown = openpyxl.load_workbook(book)
     sheet = shown["Quantities by wall"]
     heads = [cell.value for cell in sheet[1]]
@@ -266,7 +264,7 @@ def test_cells_are_typed_and_units_stand_in_the_headers(content: ReportContent, 
     assert "Cost (USD)" in [cell.value for cell in shown["Labour"][1]]
 
 
-def test_there_are_charts_and_named_rates(book: Path) -> None:
+def test_there_are_charts_and_named_rates(book):
     shown = openpyxl.load_workbook(book)
     assert len(shown["Summary"]._charts) == 2
     rates = shown["Rates"]
@@ -277,7 +275,7 @@ def test_there_are_charts_and_named_rates(book: Path) -> None:
     assert len(rates.data_validations.dataValidation) >= 2
 
 
-def test_no_text_of_the_job_becomes_a_formula(hostile: ReportContent, tmp_path: Path) -> None:
+def test_no_text_of_the_job_becomes_a_formula(hostile, tmp_path):
     job = '=1+1&"&P'
     shown = openpyxl.load_workbook(io.BytesIO(report_workbook(replace(hostile, job=job))))
     labels = {item.label for item in hostile.by_room.items} | {item.label for item in hostile.by_run.items}
@@ -295,14 +293,14 @@ def test_no_text_of_the_job_becomes_a_formula(hostile: ReportContent, tmp_path: 
     assert shown["Summary"].oddFooter.left.text == job.replace("&", "&&")
 
 
-def test_metric_jobs_print_on_a4(content: ReportContent, tmp_path: Path) -> None:
+def test_metric_jobs_print_on_a4(content, tmp_path):
     metric = replace(content, display=replace(content.display, system="metric"))
     shown = openpyxl.load_workbook(io.BytesIO(report_workbook(metric)))
     assert {sheet.page_setup.paperSize for sheet in shown} == {9}  # A4 (ECMA-376 §18.3.1.63)
     assert "Net (m²)" in [cell.value for cell in shown["Quantities by room"][1]]
 
 
-def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path: Path, content: ReportContent) -> None:
+def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path, content):
     from takeoff.estimate.price import estimate
 
     catalogue = read_catalogue(default_catalogue_text().encode())
@@ -311,7 +309,7 @@ def test_a_job_without_a_system_gives_a_workbook_of_zeros(tmp_path: Path, conten
     assert _cell(shown, "price_total").value == 0
 
 
-def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: ReportContent, tmp_path: Path) -> None:
+def test_days_range_and_alternates_have_sheets_where_they_were_planned(content, tmp_path):
     from datetime import date
 
     with sample_on(tmp_path / "job.takeoff", name="Sample dairy") as store:
@@ -330,7 +328,7 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content: 
     assert price[4] == pytest.approx(price[3] - price[2])
 
 
-def test_lines_of_the_price_without_a_formula_are_named(thin: JobStore) -> None:
+def test_lines_of_the_price_without_a_formula_are_named(thin):
     # a line of one's own, travel or nights away stand as numbers: whoever changes the wage has to know
     made = report_content(thin, actions.make_estimate(thin.job), at="2026-03-02T10:00:00+00:00")
     own = PriceLine(id="own:bond", label="Bond", amount=100.0, arithmetic=Arithmetic(lines=()))

@@ -29,12 +29,6 @@ def with_lines(linework: Linework, lines: Floats) -> Linework:
     )
 
 
-def without_box(linework: Linework, box: tuple[float, float, float, float]) -> Linework:
-    x, y = linework.lines[:, [0, 2]], linework.lines[:, [1, 3]]
-    inside = ((x >= box[0]) & (x <= box[2]) & (y >= box[1]) & (y <= box[3])).all(1)
-    return replace(linework, lines=linework.lines[~inside], line_path=linework.line_path[~inside])
-
-
 def box_of(x: float, y: float, w: float, h: float) -> Floats:
     return np.array([[x, y, x + w, y], [x + w, y, x + w, y + h], [x + w, y + h, x, y + h], [x, y + h, x, y]])
 

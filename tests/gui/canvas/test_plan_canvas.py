@@ -158,7 +158,7 @@ def drag(canvas: PlanCanvas, button: int, held: int, start: tuple[int, int], end
 
 
 @pytest.mark.parametrize("rotation", [0, 90, 180, 270])
-def test_a_shown_sheet_is_fitted_whole_with_its_margin(canvas: PlanCanvas, rotation: int) -> None:
+def test_a_shown_sheet_is_fitted_whole_with_its_margin(canvas, rotation):
     _, sheet = show(canvas, rotation)
     across, down = displayed_size(sheet)
     left, top, right, bottom = canvas.view.visible_box()
@@ -169,7 +169,7 @@ def test_a_shown_sheet_is_fitted_whole_with_its_margin(canvas: PlanCanvas, rotat
 
 
 @pytest.mark.parametrize("rotation", [0, 90])
-def test_the_sharp_picture_is_what_the_single_picture_renderer_draws(canvas: PlanCanvas, rotation: int) -> None:
+def test_the_sharp_picture_is_what_the_single_picture_renderer_draws(canvas, rotation):
     data, sheet = show(canvas, rotation)
     canvas.set_view(View(2.0, 60.0, 70.0, WIDTH, HEIGHT))
     settle(canvas)
@@ -177,7 +177,7 @@ def test_the_sharp_picture_is_what_the_single_picture_renderer_draws(canvas: Pla
 
 
 @pytest.mark.parametrize("kind", ["vector", "scan"])
-def test_after_panning_the_joined_picture_is_as_one_drawn_at_once(canvas: PlanCanvas, kind: str) -> None:
+def test_after_panning_the_joined_picture_is_as_one_drawn_at_once(canvas, kind):
     data, sheet = show(canvas) if kind == "vector" else scan()
     canvas.show_sheet(data, sheet)
     canvas.set_view(View(2.0, 60.0, 70.0, WIDTH, HEIGHT))
@@ -188,7 +188,7 @@ def test_after_panning_the_joined_picture_is_as_one_drawn_at_once(canvas: PlanCa
         assert greatest_difference(screen(canvas), drawn(data, sheet, canvas.view)) <= JOINED
 
 
-def test_a_picture_file_is_shown_as_it_is_at_one_dot_a_pixel(canvas: PlanCanvas) -> None:
+def test_a_picture_file_is_shown_as_it_is_at_one_dot_a_pixel(canvas):
     dots = np.random.default_rng(5).integers(0, 255, (900, 1300, 3), dtype=np.uint8)
     target = io.BytesIO()
     Image.fromarray(dots).save(target, "PNG", dpi=(144, 144))
@@ -200,7 +200,7 @@ def test_a_picture_file_is_shown_as_it_is_at_one_dot_a_pixel(canvas: PlanCanvas)
 
 
 @pytest.mark.parametrize("button", [4, 5])
-def test_the_wheel_keeps_the_point_under_the_pointer(canvas: PlanCanvas, button: int) -> None:
+def test_the_wheel_keeps_the_point_under_the_pointer(canvas, button):
     show(canvas)
     before, scale = canvas.to_sheet(200, 150), canvas.view.scale
     for _ in range(3):
@@ -210,7 +210,7 @@ def test_the_wheel_keeps_the_point_under_the_pointer(canvas: PlanCanvas, button:
     assert (canvas.view.scale > scale) == (button == 4)
 
 
-def test_a_wheel_notch_fills_what_is_about_the_pointer_first_and_then_all(root: tkinter.Tk, canvas: PlanCanvas) -> None:
+def test_a_wheel_notch_fills_what_is_about_the_pointer_first_and_then_all(root, canvas):
     root.geometry("1600x1000+0+0")
     wait_until(canvas, lambda: canvas.view.width == 1600 and canvas.view.height == 1000)
     show(canvas)
@@ -225,7 +225,7 @@ def test_a_wheel_notch_fills_what_is_about_the_pointer_first_and_then_all(root: 
     assert screen(canvas)[far].min() < 100
 
 
-def test_the_black_square_stays_under_the_pointer_on_the_screen(canvas: PlanCanvas) -> None:
+def test_the_black_square_stays_under_the_pointer_on_the_screen(canvas):
     show(canvas)
     x, y = (round(value) for value in canvas.to_pixel((310, 210)))
     for _ in range(9):
@@ -234,7 +234,7 @@ def test_the_black_square_stays_under_the_pointer_on_the_screen(canvas: PlanCanv
         assert screen(canvas)[y, x].max() < 60
 
 
-def test_the_scale_stops_at_its_limits(canvas: PlanCanvas) -> None:
+def test_the_scale_stops_at_its_limits(canvas):
     show(canvas)
     for button, end in ((4, 32.0), (5, 120 / 1200)):
         for _ in range(60):
@@ -244,7 +244,7 @@ def test_the_scale_stops_at_its_limits(canvas: PlanCanvas) -> None:
 
 
 @pytest.mark.parametrize(("button", "held"), [(2, MIDDLE_HELD), (3, RIGHT_HELD)])
-def test_dragging_with_middle_or_right_button_pans(canvas: PlanCanvas, button: int, held: int) -> None:
+def test_dragging_with_middle_or_right_button_pans(canvas, button, held):
     show(canvas)
     canvas.zoom_by(4)
     menus: list[object] = []
@@ -256,7 +256,7 @@ def test_dragging_with_middle_or_right_button_pans(canvas: PlanCanvas, button: i
     assert canvas["cursor"] == ""
 
 
-def test_dragging_with_space_and_the_left_button_pans_and_draws_nothing(canvas: PlanCanvas) -> None:
+def test_dragging_with_space_and_the_left_button_pans_and_draws_nothing(canvas):
     show(canvas)
     canvas.zoom_by(4)
     told: list[str] = []
@@ -274,7 +274,7 @@ def test_dragging_with_space_and_the_left_button_pans_and_draws_nothing(canvas: 
     assert told == ["press"]
 
 
-def test_arrow_keys_with_control_pan(canvas: PlanCanvas) -> None:
+def test_arrow_keys_with_control_pan(canvas):
     show(canvas)
     canvas.zoom_by(4)
     canvas.focus_force()
@@ -288,7 +288,7 @@ def test_arrow_keys_with_control_pan(canvas: PlanCanvas) -> None:
     assert canvas.view.top > before.top
 
 
-def test_the_sheet_cannot_be_dragged_out_of_sight(canvas: PlanCanvas) -> None:
+def test_the_sheet_cannot_be_dragged_out_of_sight(canvas):
     show(canvas)
     canvas.set_view(canvas.view.panned(1e6, -1e6))
     left, top, _, bottom = canvas.view.visible_box()
@@ -297,7 +297,7 @@ def test_the_sheet_cannot_be_dragged_out_of_sight(canvas: PlanCanvas) -> None:
     assert bottom > 800
 
 
-def test_the_left_button_tells_sheet_points(canvas: PlanCanvas) -> None:
+def test_the_left_button_tells_sheet_points(canvas):
     show(canvas, 90)
     told: list[tuple[str, tuple[float, float]]] = []
     canvas.on["press"] = lambda point, event: told.append(("press", point))
@@ -319,7 +319,7 @@ def test_the_left_button_tells_sheet_points(canvas: PlanCanvas) -> None:
     assert told[2][1] == pytest.approx((told[1][1][0], told[1][1][1] - 9 * tolerance))
 
 
-def test_a_double_click_is_told_once_and_presses_once(canvas: PlanCanvas) -> None:
+def test_a_double_click_is_told_once_and_presses_once(canvas):
     show(canvas)
     told: list[str] = []
     canvas.on["press"] = lambda point, event: told.append("press")
@@ -331,7 +331,7 @@ def test_a_double_click_is_told_once_and_presses_once(canvas: PlanCanvas) -> Non
     assert told == ["press", "release", "double"]
 
 
-def test_without_a_sheet_the_mouse_tells_nothing(canvas: PlanCanvas) -> None:
+def test_without_a_sheet_the_mouse_tells_nothing(canvas):
     told: list[object] = []
     canvas.on["press"] = canvas.on["move"] = lambda point, event: told.append(point)
     canvas.clear_sheet("Add a plan file to begin.")
@@ -344,7 +344,7 @@ def test_without_a_sheet_the_mouse_tells_nothing(canvas: PlanCanvas) -> None:
     assert len(np.unique(screen(canvas).reshape(-1, 3), axis=0)) > 1
 
 
-def test_every_view_change_is_told(canvas: PlanCanvas) -> None:
+def test_every_view_change_is_told(canvas):
     show(canvas)
     told: list[View] = []
     canvas.on_view = told.append
@@ -357,7 +357,7 @@ def test_every_view_change_is_told(canvas: PlanCanvas) -> None:
 
 
 @pytest.mark.parametrize("rotation", [0, 90, 180, 270])
-def test_shapes_lie_over_what_they_mark_at_every_zoom(canvas: PlanCanvas, rotation: int) -> None:
+def test_shapes_lie_over_what_they_mark_at_every_zoom(canvas, rotation):
     show(canvas, rotation)
     corners = ((300.0, 200.0), (320.0, 200.0), (320.0, 220.0), (300.0, 220.0))
     canvas.set_shapes(
@@ -386,7 +386,7 @@ def test_shapes_lie_over_what_they_mark_at_every_zoom(canvas: PlanCanvas, rotati
         assert 9 <= np.ptp(ys) <= 11
 
 
-def test_shapes_stay_in_place_while_the_sheet_is_panned_and_zoomed_many_times(canvas: PlanCanvas) -> None:
+def test_shapes_stay_in_place_while_the_sheet_is_panned_and_zoomed_many_times(canvas):
     show(canvas)
     canvas.set_shapes([Shape("line", ((100.0, 100.0), (310.0, 210.0)), "#00ff00", 2, tag="mark")])
     for step in range(40):
@@ -399,7 +399,7 @@ def test_shapes_stay_in_place_while_the_sheet_is_panned_and_zoomed_many_times(ca
     assert canvas.coords("mark") == pytest.approx(expected, abs=1e-6)
 
 
-def test_a_text_and_its_plate_move_together_and_stay_legible(canvas: PlanCanvas) -> None:
+def test_a_text_and_its_plate_move_together_and_stay_legible(canvas):
     show(canvas)
     canvas.set_shapes(
         [Shape("text", ((310.0, 210.0),), "#ffffff", text="12'-6\"", size=14, back="#000080", tag="note")]
@@ -415,7 +415,7 @@ def test_a_text_and_its_plate_move_together_and_stay_legible(canvas: PlanCanvas)
         assert inner[3] - inner[1] >= 12
 
 
-def test_a_preview_lies_over_the_shapes_and_is_replaced(canvas: PlanCanvas) -> None:
+def test_a_preview_lies_over_the_shapes_and_is_replaced(canvas):
     show(canvas)
     line = ((100.0, 100.0), (500.0, 100.0))
     canvas.set_preview([Shape("line", line, "#ff0000", 5)])
@@ -426,7 +426,7 @@ def test_a_preview_lies_over_the_shapes_and_is_replaced(canvas: PlanCanvas) -> N
     assert tuple(screen(canvas)[y, x]) == (0, 0, 255)
 
 
-def test_an_area_newly_in_view_is_never_blank(canvas: PlanCanvas) -> None:
+def test_an_area_newly_in_view_is_never_blank(canvas):
     show(canvas)
     canvas.set_view(View(8.0, 900.0, 600.0, WIDTH, HEIGHT))
     settle(canvas)
@@ -437,7 +437,7 @@ def test_an_area_newly_in_view_is_never_blank(canvas: PlanCanvas) -> None:
     assert screen(canvas, takes_events=False)[y, x].max() < 60
 
 
-def test_what_was_sharp_moves_unchanged_with_the_sheet_before_anything_is_drawn_anew(canvas: PlanCanvas) -> None:
+def test_what_was_sharp_moves_unchanged_with_the_sheet_before_anything_is_drawn_anew(canvas):
     show(canvas)
     canvas.set_view(View(2.0, 60.0, 70.0, WIDTH, HEIGHT))
     settle(canvas)
@@ -455,7 +455,7 @@ def test_what_was_sharp_moves_unchanged_with_the_sheet_before_anything_is_drawn_
 
 
 @pytest.mark.parametrize("is_dark", [False, True])
-def test_going_away_and_back_to_the_whole_sheet_shows_what_it_showed(canvas: PlanCanvas, is_dark: bool) -> None:
+def test_going_away_and_back_to_the_whole_sheet_shows_what_it_showed(canvas, is_dark):
     show(canvas)
     canvas.set_dark(is_dark)
     settle(canvas)
@@ -469,7 +469,7 @@ def test_going_away_and_back_to_the_whole_sheet_shows_what_it_showed(canvas: Pla
     assert np.array_equal(screen(canvas), before)
 
 
-def test_the_first_picture_of_a_sheet_shows_what_is_on_it(canvas: PlanCanvas) -> None:
+def test_the_first_picture_of_a_sheet_shows_what_is_on_it(canvas):
     data, sheets = plan()
     canvas.show_sheet(data, sheets[0])
     assert not canvas.has_picture
@@ -478,7 +478,7 @@ def test_the_first_picture_of_a_sheet_shows_what_is_on_it(canvas: PlanCanvas) ->
     assert screen(canvas)[y, x].max() < 120
 
 
-def test_a_fitted_sheet_stays_fitted_when_the_window_grows(canvas: PlanCanvas, root: tkinter.Tk) -> None:
+def test_a_fitted_sheet_stays_fitted_when_the_window_grows(canvas, root):
     show(canvas)
     before = canvas.view.scale
     root.geometry("900x700+0+0")
@@ -488,7 +488,7 @@ def test_a_fitted_sheet_stays_fitted_when_the_window_grows(canvas: PlanCanvas, r
     assert canvas.to_pixel((600, 400)) == pytest.approx((450, 350))
 
 
-def test_a_chosen_view_keeps_its_scale_when_the_window_grows(canvas: PlanCanvas, root: tkinter.Tk) -> None:
+def test_a_chosen_view_keeps_its_scale_when_the_window_grows(canvas, root):
     data, sheet = show(canvas)
     canvas.set_view(View(2.0, 60.0, 70.0, WIDTH, HEIGHT))
     settle(canvas)
@@ -499,7 +499,7 @@ def test_a_chosen_view_keeps_its_scale_when_the_window_grows(canvas: PlanCanvas,
     assert greatest_difference(screen(canvas), drawn(data, sheet, canvas.view)) <= JOINED
 
 
-def test_the_dark_window_dims_the_paper_and_darkens_what_surrounds_it(canvas: PlanCanvas) -> None:
+def test_the_dark_window_dims_the_paper_and_darkens_what_surrounds_it(canvas):
     show(canvas)
     canvas.set_dark(True)
     canvas.update()
@@ -509,7 +509,7 @@ def test_the_dark_window_dims_the_paper_and_darkens_what_surrounds_it(canvas: Pl
     assert tuple(seen[2, 2]) == tuple(bytes.fromhex(THEME.of("desk", True)[1:]))
 
 
-def test_only_the_newest_sheet_is_shown(canvas: PlanCanvas) -> None:
+def test_only_the_newest_sheet_is_shown(canvas):
     data, sheets = plan(pages=3)
     for sheet in sheets:
         canvas.show_sheet(data, sheet)
@@ -519,7 +519,7 @@ def test_only_the_newest_sheet_is_shown(canvas: PlanCanvas) -> None:
     assert np.array_equal(screen(canvas), drawn(data, sheets[2], canvas.view))
 
 
-def test_thumbnails_are_made_while_another_sheet_is_shown(canvas: PlanCanvas) -> None:
+def test_thumbnails_are_made_while_another_sheet_is_shown(canvas):
     data, sheets = plan(pages=3)
     canvas.show_sheet(data, sheets[0])
     made: dict[int, Image.Image] = {}
@@ -532,7 +532,7 @@ def test_thumbnails_are_made_while_another_sheet_is_shown(canvas: PlanCanvas) ->
         assert np.array_equal(np.array(made[sheet.id]), render_array(data, sheet, dpi=72 * 120 / 1200))
 
 
-def test_small_pictures_that_are_dropped_are_not_made_and_hold_up_no_other(canvas: PlanCanvas) -> None:
+def test_small_pictures_that_are_dropped_are_not_made_and_hold_up_no_other(canvas):
     data, sheets = plan(pages=3)
     made: list[int] = []
     for sheet in sheets:
@@ -544,7 +544,7 @@ def test_small_pictures_that_are_dropped_are_not_made_and_hold_up_no_other(canva
     assert len(made) <= 2  # the first may have been finished already
 
 
-def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas: PlanCanvas) -> None:
+def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas):
     refused: list[Exception] = []
     canvas.on_error = refused.append
     canvas.show_sheet(b"no plan", Sheet(id=7, source="", page=1, width_pt=600, height_pt=400))
@@ -555,7 +555,7 @@ def test_a_file_that_cannot_be_drawn_is_said_so_and_the_next_is_shown(canvas: Pl
     assert canvas.find_withtag("message") == ()
 
 
-def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind() -> None:
+def test_closing_while_a_drawing_is_under_way_leaves_nothing_behind():
     root, before = new_root(), renderers()
     canvas = PlanCanvas(root)
     canvas.pack(fill="both", expand=True)

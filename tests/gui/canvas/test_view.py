@@ -17,13 +17,13 @@ views = st.builds(View, st.floats(0.01, 32), places, places, sizes, sizes)
 
 @given(views, pixels, pixels)
 @settings(deadline=None, max_examples=100)
-def test_a_pixel_goes_to_the_sheet_and_back(view: View, px: float, py: float) -> None:
+def test_a_pixel_goes_to_the_sheet_and_back(view, px, py):
     assert view.to_canvas(*view.to_displayed(px, py)) == pytest.approx((px, py), abs=1e-6)
 
 
 @given(views, st.floats(0.1, 10), pixels, pixels)
 @settings(deadline=None, max_examples=100)
-def test_zooming_keeps_what_lies_under_the_pointer(view: View, factor: float, px: float, py: float) -> None:
+def test_zooming_keeps_what_lies_under_the_pointer(view, factor, px, py):
     zoomed = view.zoomed(factor, px, py)
     assert zoomed.to_displayed(px, py) == pytest.approx(view.to_displayed(px, py), abs=1e-6)
     assert zoomed.scale == pytest.approx(view.scale * factor)
@@ -31,16 +31,14 @@ def test_zooming_keeps_what_lies_under_the_pointer(view: View, factor: float, px
 
 @given(views, st.floats(0.1, 10), pixels, pixels)
 @settings(deadline=None, max_examples=100)
-def test_zooming_in_and_out_by_the_same_factor_changes_nothing(view: View, factor: float, px: float, py: float) -> None:
+def test_zooming_in_and_out_by_the_same_factor_changes_nothing(view, factor, px, py):
     again = view.zoomed(factor, px, py).zoomed(1 / factor, px, py)
     assert (again.scale, again.left, again.top) == pytest.approx((view.scale, view.left, view.top), rel=1e-9, abs=1e-6)
 
 
 @given(views, st.floats(1e-6, 1e6), pixels, pixels)
 @settings(deadline=None, max_examples=100)
-def test_zooming_keeps_the_scale_within_its_limits_and_the_point_in_place(
-    view: View, factor: float, px: float, py: float
-) -> None:
+def test_zooming_keeps_the_scale_within_its_limits_and_the_point_in_place(view, factor, px, py):
     zoomed = view.zoomed(factor, px, py, lowest=0.1, highest=32.0)
     assert 0.1 <= zoomed.scale <= 32.0
     assert zoomed.to_displayed(px, py) == pytest.approx(view.to_displayed(px, py), abs=1e-6)
@@ -48,14 +46,14 @@ def test_zooming_keeps_the_scale_within_its_limits_and_the_point_in_place(
 
 @given(views, pixels, pixels, places, places)
 @settings(deadline=None, max_examples=100)
-def test_panning_moves_every_point_by_as_many_pixels(view: View, dx: float, dy: float, x: float, y: float) -> None:
+def test_panning_moves_every_point_by_as_many_pixels(view, dx, dy, x, y):
     before, after = view.to_canvas(x, y), view.panned(dx, dy).to_canvas(x, y)
     assert (after[0] - before[0], after[1] - before[1]) == pytest.approx((dx, dy), abs=1e-5)
 
 
 @given(views)
 @settings(deadline=None, max_examples=50)
-def test_the_visible_box_has_the_size_of_the_canvas(view: View) -> None:
+def test_the_visible_box_has_the_size_of_the_canvas(view):
     left, top, right, bottom = view.visible_box()
     assert view.to_canvas(left, top) == pytest.approx((0, 0), abs=1e-6)
     assert view.to_canvas(right, bottom) == pytest.approx((view.width, view.height), abs=1e-5)
@@ -63,9 +61,7 @@ def test_the_visible_box_has_the_size_of_the_canvas(view: View) -> None:
 
 @given(st.floats(0, 3000), st.floats(0, 3000), st.floats(1, 4000), st.floats(1, 4000), sizes, sizes)
 @settings(deadline=None, max_examples=100)
-def test_fitting_shows_the_whole_box_and_touches_the_margin_on_two_sides(
-    left: float, top: float, across: float, down: float, width: int, height: int
-) -> None:
+def test_fitting_shows_the_whole_box_and_touches_the_margin_on_two_sides(left, top, across, down, width, height):
     margin = min(width, height) / 8
     view = fit((left, top, left + across, top + down), width, height, margin)
     x0, y0 = view.to_canvas(left, top)
@@ -79,7 +75,7 @@ def test_fitting_shows_the_whole_box_and_touches_the_margin_on_two_sides(
 
 @given(views, st.integers(20, 100))
 @settings(deadline=None, max_examples=100)
-def test_a_held_view_always_shows_some_of_the_sheet(view: View, least: int) -> None:
+def test_a_held_view_always_shows_some_of_the_sheet(view, least):
     held = view.held((0, 0, 3456, 2592), least)
     left, top, right, bottom = held.visible_box()
     for low, high, side, pixels_there in ((left, right, 3456, view.width), (top, bottom, 2592, view.height)):
@@ -88,22 +84,22 @@ def test_a_held_view_always_shows_some_of_the_sheet(view: View, least: int) -> N
     assert held.held((0, 0, 3456, 2592), least) == held
 
 
-def test_a_view_that_shows_the_sheet_is_held_where_it_is() -> None:
+def test_a_view_that_shows_the_sheet_is_held_where_it_is():
     view = View(1.0, 100.0, 50.0, 800, 600)
     assert view.held((0, 0, 3456, 2592), 64) == view
 
 
-def test_a_single_point_is_fitted_at_the_highest_scale_in_the_middle() -> None:
+def test_a_single_point_is_fitted_at_the_highest_scale_in_the_middle():
     view = fit((100, 200, 100, 200), 800, 600, 40)
     assert view.scale == HIGHEST_SCALE
     assert view.to_canvas(100, 200) == (400.0, 300.0)
 
 
-def test_a_canvas_of_another_size_shows_the_same_point_at_its_corner() -> None:
+def test_a_canvas_of_another_size_shows_the_same_point_at_its_corner():
     assert View(2.0, 10.0, 20.0, 800, 600).resized(300, 200) == View(2.0, 10.0, 20.0, 300, 200)
 
 
-def test_the_lowest_scale_shows_a_turned_sheet_by_its_longer_side() -> None:
+def test_the_lowest_scale_shows_a_turned_sheet_by_its_longer_side():
     flat = Sheet(id=1, source="", page=1, width_pt=2400, height_pt=1200)
     turned = Sheet(id=1, source="", page=1, width_pt=2400, height_pt=1200, rotation=90)
     assert scale_limits(flat) == scale_limits(turned) == (0.05, 32.0)
