@@ -6,6 +6,7 @@ import contextlib
 import gc
 import hashlib
 import io
+import itertools
 import os
 import pickle
 import sqlite3
@@ -77,6 +78,16 @@ def demo_made(made_once: MadeOnce) -> Path:
         (folder / "printed.txt").write_text(printed.getvalue(), encoding="utf-8")
 
     return made_once("demo", fill)
+
+
+@pytest.fixture
+def begin(tmp_path: Path) -> Iterator[Callable[..., Any]]:
+    """Start jobs as `tests.jobs.job_on` does, each in a file of its own; all are closed at the end."""
+    from tests.jobs import job_on
+
+    with contextlib.ExitStack() as opened:
+        numbers = itertools.count()
+        yield lambda *plans, **how: opened.enter_context(job_on(tmp_path / f"{next(numbers)}.takeoff", *plans, **how))
 
 
 @pytest.fixture(scope="session")

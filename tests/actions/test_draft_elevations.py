@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
 
 import pytest
 
@@ -20,7 +19,6 @@ from takeoff.job.edits import PutRoom
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import basis_of
 from takeoff.model.walls import HeightProfile
-from tests.jobs import job_on
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
 
 FOOT = 0.3048
@@ -49,9 +47,8 @@ def known() -> dict[str, SheetRead]:
 
 
 @pytest.fixture
-def made(tmp_path: Path, known: dict[str, SheetRead]) -> Iterator[Callable[..., Made]]:
+def made(begin, known: dict[str, SheetRead]) -> Callable[..., Made]:
     """Make a job of elevations and the sample plan."""
-    opened: list[JobStore] = []
 
     def make(*walls: tuple[Wall, tuple[float, float]], has_schedule: bool = False, **how) -> Made:
         document = new_set(["A-101", "A-201", *["A-601"] * has_schedule], ANSI_D)
@@ -60,10 +57,7 @@ def made(tmp_path: Path, known: dict[str, SheetRead]) -> Iterator[Callable[..., 
         draw_walls(document, walls, page=1, **how)
         if has_schedule:
             schedule_sheet(document[2], layers)
-        files = [("set.pdf", document.tobytes())]
-        store = job_on(tmp_path / f"{len(opened)}.takeoff", *files)
-        opened.append(store)
-        return Made(store=store, readers=read)
+        return Made(store=begin(("set.pdf", document.tobytes())), readers=read)
 
     def read(tasks: list[SheetTask], contents: Callable[[str], bytes]) -> Iterator[SheetRead]:
         for task in tasks:
@@ -74,9 +68,7 @@ def made(tmp_path: Path, known: dict[str, SheetRead]) -> Iterator[Callable[..., 
                 known[task.sheet.number] = read_sheet(task, contents(task.sheet.source))
             yield known[task.sheet.number]
 
-    yield make
-    for store in opened:
-        store.close()
+    return make
 
 
 def open_heights(draft) -> dict[str, object]:

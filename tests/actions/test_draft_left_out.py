@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 
@@ -13,27 +12,21 @@ from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import drawn_files, finishes, plan, read_once, rooms, sheet_list
-from tests.jobs import job_on
 
 TITLE = "FLOOR PLAN"
 LIST = (("G-001", "COVER"), ("A-101", TITLE), ("A-601", "FINISHES"), ("A-401", "LARGER PLANS"), ("E-101", "POWER"))
 
 
 @pytest.fixture
-def job(tmp_path: Path) -> Iterator:
+def job(begin) -> Callable[..., JobStore]:
     """Give what starts a job of drawn sheets and drafts it."""
-    made: list[JobStore] = []
 
     def start(*sheets) -> JobStore:
-        files = drawn_files(*sheets)
-        store = job_on(tmp_path / f"{len(made)}.takeoff", *files)
-        made.append(store)
+        store = begin(*drawn_files(*sheets))
         make_draft(store, readers=read_once)
         return store
 
-    yield start
-    for store in made:
-        store.close()
+    return start
 
 
 def whys(store: JobStore) -> list[str]:

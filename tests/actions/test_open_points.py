@@ -255,25 +255,16 @@ def test_a_room_that_nothing_is_known_of_stands_first_and_is_not_said_to_move_no
     assert (first.stake, second.stake) == (None, None)
 
 
-def test_a_room_with_a_note_that_takes_it_out_is_priced_and_open_with_all_of_its_walls_at_stake(store):
-    note = Basis(of="scope", taken="in the price", how="stated", text="N.I.C.", sheet=1, unsure="it is priced")
+@pytest.mark.parametrize(("of", "text", "taken"), [("scope", "N.I.C.", "in the price"), ("times", "TYP. OF 6", "once")])
+def test_a_room_with_a_note_that_takes_it_out_or_repeats_it_is_open_with_its_walls_at_stake(store, of, text, taken):
+    note = Basis(of=of, taken=taken, how="stated", text=text, sheet=1, unsure="it is priced as drawn")
     store.do(PutRoom(room=replace(store.job.rooms["R1"], basis=(note,))))
-    found = point(store, "scope:R1")
-    assert "N.I.C." in found.why
+    found = point(store, f"{of}:R1")
+    assert text in found.why
     assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
     actions.confirm_points(store, [found])
-    assert point(store, "scope:R1").confirmed.by == "test"
-    assert "scope:R1" not in keys(store)
-
-
-def test_a_room_that_is_drawn_once_and_built_often_is_open_with_what_one_more_is_worth_at_stake(store):
-    note = Basis(of="times", taken="once", how="stated", text="TYP. OF 6", sheet=1, unsure="counted once")
-    store.do(PutRoom(room=replace(store.job.rooms["R1"], basis=(note,))))
-    found = point(store, "times:R1")
-    assert "TYP. OF 6" in found.why
-    assert found.stake.area == pytest.approx(10.0 * 3.0 - 1.0 * 2.0)
-    actions.confirm_points(store, [found])
-    assert "times:R1" not in keys(store)
+    assert point(store, f"{of}:R1").confirmed.by == "test"
+    assert f"{of}:R1" not in keys(store)
 
 
 def test_a_plan_of_several_floors_is_open_with_what_one_more_is_worth_at_stake(store):

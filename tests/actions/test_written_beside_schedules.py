@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
@@ -14,7 +13,6 @@ from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import FRAME, drawn_files, finishes, plan, read_once, rooms
-from tests.jobs import job_on
 
 CODES = (("W1", "mat-hygienic"), ("W2", "thin-film"))
 SHEET = ("A-101", "FLOOR PLAN", "A")
@@ -25,19 +23,15 @@ def row(height: str) -> tuple[str, ...]:
 
 
 @pytest.fixture
-def drafted(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
+def drafted(begin) -> Callable[..., JobStore]:
     """Give what drafts a job of drawn sheets in which two codes are named."""
-    made: list[JobStore] = []
 
     def start(*sheets) -> JobStore:
-        store = job_on(tmp_path / "d.takeoff", *drawn_files(*sheets), finish_codes=CODES)
-        made.append(store)
+        store = begin(*drawn_files(*sheets), finish_codes=CODES)
         make_draft(store, readers=read_once)
         return store
 
-    yield start
-    for store in made:
-        store.close()
+    return start
 
 
 def written(text: str) -> Callable[[Ink], None]:

@@ -22,33 +22,24 @@ def plan() -> bytes:
     return (PLANS / "facility-imperial.pdf").read_bytes()
 
 
-def started(path: Path, plan_name: str, data: bytes, *, units="imperial", ratio="1:48", name="Sample") -> JobStore:
-    """Start a job on a plan at a scale."""
-    store = job_on(path, (plan_name, data), name=name, units=units)
+def scaled(store: JobStore, ratio: str = "1:48") -> JobStore:
+    """Give every sheet of a job a scale."""
     for sheet in store.job.sheets.values():
         actions.set_scale_ratio(store, sheet, ratio)
     return store
 
 
 @pytest.fixture
-def fresh(tmp_path: Path) -> Iterator[Callable[..., JobStore]]:
-    """Start a job on a plan at a scale; all jobs are closed at the end."""
-    made: list[JobStore] = []
-
-    def start(data: bytes, **how: Any) -> JobStore:
-        made.append(started(tmp_path / f"job{len(made)}.takeoff", f"plan{len(made)}.pdf", data, **how))
-        return made[-1]
-
-    yield start
-    for store in made:
-        store.close()
+def fresh(begin) -> Callable[..., JobStore]:
+    """Start a job on a plan at a scale."""
+    return lambda data, ratio="1:48", **how: scaled(begin(("plan.pdf", data), **how), ratio)
 
 
 @pytest.fixture(scope="session")
-def sample_made(plan: bytes, tmp_path_factory: pytest.TempPathFactory) -> bytes:
+def sample_made(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """The file of the job that `sample` is a copy of."""
     path = tmp_path_factory.mktemp("sample") / "job.takeoff"
-    with started(path, "plan0.pdf", plan) as store:
+    with scaled(job_on(path, PLANS / "facility-imperial.pdf")) as store:
         actions.apply_edits(store, (PLANS / "facility-edits.json").read_bytes())
     return path.read_bytes()
 

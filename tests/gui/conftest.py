@@ -197,9 +197,15 @@ def hand(window):
 
 
 @pytest.fixture
-def compared(hand, traced_job):
-    """The second revision of the sample plan, compared by the window and under review."""
+def opened(hand, traced_job):
+    """The window with the sample set open, traced whole."""
     hand.open(traced_job)
+    return hand.window
+
+
+@pytest.fixture
+def compared(hand, opened):
+    """The second revision of the sample plan, compared by the window and under review."""
     hand.window.compare_issue(actions.sample_plans() / "facility-rev-b.pdf")
     hand.wait(lambda: hand.window.review is not None)
     hand.settle()
@@ -215,17 +221,18 @@ class Hand:
     def __init__(self, window):
         self.window = window
 
-    def turn(self):
+    def turn(self, pause=0.002):
         """Let the window take what has come, once, as for a look at something that is not done yet."""
         self.window.update()
-        time.sleep(0.005)
+        time.sleep(pause)
 
     def wait(self, is_so, seconds=180):
-        """Wait until something is so, as a person does who looks at the window."""
-        end = time.monotonic() + seconds
+        """Wait until something is so, as a person does who looks at the window, and ever less often."""
+        end, pause = time.monotonic() + seconds, 0.002
         while not is_so():
             assert time.monotonic() < end, "it did not come about"
-            self.turn()
+            self.turn(pause)
+            pause = min(1.2 * pause, 0.04)
 
     def settle(self):
         """Wait until the window has done what it began, work of its processes too."""

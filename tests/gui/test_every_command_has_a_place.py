@@ -192,15 +192,14 @@ def texts(widget):
 def dialog_of(hand, id):
     before = set(hand.window.winfo_children())
     hand.window.do(id)
-    hand.settle()
+    hand.window.update()
     (made,) = [child for child in hand.window.winfo_children() if isinstance(child, Dialog) and child not in before]
     return made
 
 
 @pytest.fixture
-def places(hand, traced_job, sample_plan, revision):
+def places(hand, opened, sample_plan, revision):
     """Open each place that is asked for once, and say what can be read there."""
-    hand.open(traced_job)
     window, session = hand.window, hand.window.session
     kept = {"start": texts(window.start)}
 
@@ -277,7 +276,7 @@ def places(hand, traced_job, sample_plan, revision):
                 window.figures.open_page(page)
                 if part:
                     window.figures.panels[page].open_part(part)
-                hand.settle()
+                window.update()
                 kept[place] = texts(window.figures.panels[page])
             else:
                 kept[place] = closing(dialog_of(hand, place))

@@ -53,8 +53,7 @@ def test_keys_go_to_the_plan_again_when_a_dialog_is_closed(hand, job_file):
     assert window.focus_get() is window.canvas
 
 
-def test_escape_closes_every_dialog(hand, traced_job):
-    hand.open(traced_job)
+def test_escape_closes_every_dialog(hand, opened):
     for id in ("settings", "systems", "reports", "history", "use", "reading", "keys", "about"):
         hand.window.do(id)
         hand.settle()
@@ -79,8 +78,7 @@ def test_keys_go_to_the_plan_after_a_choice_and_after_a_press_beside_a_field(han
         assert window.details.room["name"].entry.get() == "PROCESS"  # as printed; no key went into it
 
 
-def test_keys_work_while_the_arithmetic_is_looked_at(hand, traced_job):
-    hand.open(traced_job)
+def test_keys_work_while_the_arithmetic_is_looked_at(hand, opened):
     hand.window.desk.show_page("Rooms")
     hand.settle()
     box = hand.window.figures.working._textbox
@@ -128,8 +126,7 @@ def test_a_traced_room_asks_for_its_height_then_its_system_and_takes_the_height_
     assert window.tool.prompt() == "Click the first point of a wall to trace"
 
 
-def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, traced_job):
-    hand.open(traced_job)
+def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, opened):
     hand.key("v")
     hand.type(hand.window.entry, "9'")
     assert hand.window.session.is_refusal
@@ -137,8 +134,7 @@ def test_a_typed_length_that_nothing_waits_for_is_refused_and_not_lost(hand, tra
     assert hand.window.entry.get() == "9'"
 
 
-def test_a_length_begun_on_the_plan_takes_the_place_of_one_that_was_refused(hand, traced_job):
-    hand.open(traced_job)
+def test_a_length_begun_on_the_plan_takes_the_place_of_one_that_was_refused(hand, opened):
     hand.key("v")
     hand.type(hand.window.entry, "9'")
     hand.key("1")
@@ -322,8 +318,7 @@ def test_rooms_with_long_names_are_whole_in_a_table_that_was_shown_empty_before(
     assert tree.column(tree["columns"][0], "width") >= needed
 
 
-def test_a_filled_button_keeps_its_text_legible_under_the_pointer(hand, traced_job):
-    hand.open(traced_job)
+def test_a_filled_button_keeps_its_text_legible_under_the_pointer(hand, opened):
     window = hand.window
     for made in (window.figures.pages["Rooms"], window.desk.bar.tools[window.tool.id]):
         for i in range(2):
@@ -331,8 +326,7 @@ def test_a_filled_button_keeps_its_text_legible_under_the_pointer(hand, traced_j
             assert contrast(text, ground) >= 4.5  # WCAG 2.2, 1.4.3
 
 
-def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_job):
-    hand.open(traced_job)
+def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, opened):
     window = hand.window
     window.refuse("This was found, and more than fits into one line of the window. " * 4)
     hand.settle()
@@ -344,8 +338,7 @@ def test_a_long_refusal_is_read_whole_beside_what_is_to_be_checked(hand, traced_
     assert status.winfo_rootx() + status.winfo_width() <= window.desk.where.winfo_rootx()
 
 
-def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, traced_job):
-    hand.open(traced_job)
+def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, opened):
     hand.window.do("reading")
     hand.settle()
     (dialog,) = hand.dialogs()
@@ -360,16 +353,14 @@ def test_a_dialog_begins_in_its_first_field_and_escape_there_closes_it(hand, tra
     assert not dialog.winfo_exists()
 
 
-def test_a_dialog_that_is_open_comes_to_the_front_instead_of_a_second_one(hand, traced_job):
-    hand.open(traced_job)
+def test_a_dialog_that_is_open_comes_to_the_front_instead_of_a_second_one(hand, opened):
     for _ in range(2):
         hand.window.do("settings")
         hand.settle()
     assert len(hand.dialogs()) == 1
 
 
-def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
-    hand.open(traced_job)
+def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, opened):
     hand.window.do("reading")
     hand.settle()
     (dialog,) = hand.dialogs()
@@ -381,8 +372,7 @@ def test_control_and_enter_in_a_field_do_the_whole_dialog(hand, traced_job):
     assert len(hand.window.session.job.readings) == 1
 
 
-def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced_job):
-    hand.open(traced_job)
+def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, opened):
     window = hand.window
     hand.key("F9")
     window.figures.open_page("Elevation")
@@ -400,8 +390,7 @@ def test_names_of_openings_in_an_elevation_never_lie_on_one_another(hand, traced
         assert all(x1 <= a0 or x0 >= a1 or y1 <= b0 or y0 >= b1 for a0, b0, a1, b1 in boxes[:i])
 
 
-def test_a_command_that_cannot_be_done_says_what_comes_first(hand, traced_job):
-    hand.open(traced_job)
+def test_a_command_that_cannot_be_done_says_what_comes_first(hand, opened):
     window = hand.window
     window.session.select(Selection(runs=("101-walls",)))
     for key, words in (
@@ -415,8 +404,7 @@ def test_a_command_that_cannot_be_done_says_what_comes_first(hand, traced_job):
         assert window.session.is_refusal
 
 
-def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand, traced_job):
-    hand.open(traced_job)
+def test_the_right_button_on_a_wall_selects_it_and_offers_what_can_be_done(hand, opened):
     window = hand.window
     (x0, y0), (x1, y1) = window.session.job.runs["106-walls"].points_pt[1:3]
     x, y = hand.pixel(x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
@@ -450,8 +438,7 @@ def test_nothing_is_waited_for_while_a_job_is_opened_so_that_the_first_click_on_
     assert waited_for == []
 
 
-def test_a_refusal_of_two_lines_lies_over_nothing_on_a_small_screen(hand, traced_job):
-    hand.open(traced_job)
+def test_a_refusal_of_two_lines_lies_over_nothing_on_a_small_screen(hand, opened):
     window = hand.window
     window.geometry("1366x700+0+0")
     hand.wait(lambda: window.winfo_width() == 1366)

@@ -307,8 +307,7 @@ def test_widths_that_were_dragged_are_there_again_in_the_next_window(tmp_path, t
     again.shut()
 
 
-def test_several_rooms_take_a_height_at_once_and_a_slope_goes_to_their_walls(hand, traced_job):
-    hand.open(traced_job)
+def test_several_rooms_take_a_height_at_once_and_a_slope_goes_to_their_walls(hand, opened):
     window, session = hand.window, hand.window.session
     session.select(Selection(runs=("104-walls", "105-walls")))
     hand.settle()

@@ -46,8 +46,7 @@ def test_at_twice_the_text_size_prompts_take_two_lines_at_most(hand, job_file):
         assert window.desk.prompt.winfo_height() == height
 
 
-def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(hand, traced_job):
-    hand.open(traced_job)
+def test_names_of_rooms_grow_with_the_text_and_never_lie_on_one_another(hand, opened):
     canvas = hand.window.canvas
     hand.settle()
     names = {r.number for r in hand.window.session.job.rooms.values()}
@@ -86,8 +85,7 @@ def test_text_grows_by_steps_to_twice_its_size_and_shrinks_again(hand):
 
 
 @pytest.mark.parametrize("width", [1280, 1440])
-def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
-    hand.open(traced_job)
+def test_no_tool_is_cut_off_in_a_narrow_window(hand, opened, width):
     hand.window.geometry(f"{width}x760+0+0")
     hand.settle()
     for made in hand.window.desk.bar.tools.values():
@@ -95,8 +93,7 @@ def test_no_tool_is_cut_off_in_a_narrow_window(hand, traced_job, width):
         assert made._text_label.winfo_width() >= made._text_label.winfo_reqwidth()
 
 
-def test_the_name_of_every_system_is_read_whole_in_the_panel(hand, traced_job):
-    hand.open(traced_job)
+def test_the_name_of_every_system_is_read_whole_in_the_panel(hand, opened):
     session = hand.window.session
     session.select(Selection(runs=("104-walls",)))
     hand.key("F5")

@@ -22,8 +22,7 @@ def screen(canvas):
 
 
 @pytest.fixture
-def reviewed(hand, traced_job, revision):
-    hand.open(traced_job)
+def reviewed(hand, opened, revision):
     hand.window.issue.open(revision)
     return hand
 

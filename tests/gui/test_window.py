@@ -15,6 +15,7 @@ import pytest
 from takeoff import actions
 from takeoff.cli.main import run
 from takeoff.gui import tool_hand
+from takeoff.gui.dialogs.check_dialog import CheckDialog
 from takeoff.gui.job_shapes import job_shapes
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import TextField
@@ -262,8 +263,7 @@ def test_corners_openings_and_runs_are_dragged_and_openings_stay_in_place(hand, 
     assert session.job.runs[run_id] == before
 
 
-def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_edit(hand, traced_job):
-    hand.open(traced_job)
+def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_edit(hand, opened):
     window, session = hand.window, hand.window.session
     session.select(Selection(runs=("104-walls",), opening=("104-walls", 0)))
     hand.settle()
@@ -284,8 +284,7 @@ def test_an_opening_takes_its_size_and_coated_edges_from_its_card_each_as_one_ed
     assert session.job.runs["104-walls"].openings[0] == before
 
 
-def test_rooms_are_offered_by_number_in_natural_order(hand, traced_job):
-    hand.open(traced_job)
+def test_rooms_are_offered_by_number_in_natural_order(hand, opened):
     session = hand.window.session
     session.put_rooms([replace(session.job.rooms["R104"], number="9")], "Renumber")
     session.select(Selection(runs=("101-walls",)))
@@ -434,10 +433,7 @@ def test_putting_a_new_issue_aside_changes_nothing(compared):
     assert window.tool.id == "pick"
 
 
-def test_stated_areas_are_checked_and_a_line_shows_its_room(hand, traced_job):
-    from takeoff.gui.dialogs.check_dialog import CheckDialog
-
-    hand.open(traced_job)
+def test_stated_areas_are_checked_and_a_line_shows_its_room(hand, opened):
     dialog = CheckDialog(hand.window, actions.sample_plans() / "area-schedule.csv")
     hand.settle()
     assert dialog.check.count("differs") == 3
@@ -473,11 +469,8 @@ def test_the_pointer_snaps_to_corners_of_ink_on_a_scan(hand, tmp_path):
         assert math.dist(at, (x, y)) < 1.2
 
 
-def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen(hand, traced_job, tmp_path):
+def test_a_table_of_floor_areas_is_taken_for_one_and_another_basis_can_be_chosen(hand, opened, tmp_path):
     """Room 104 is 36 by 22 ft, less two pillars: about 790 square feet of floor."""
-    from takeoff.gui.dialogs.check_dialog import CheckDialog
-
-    hand.open(traced_job)
     table = tmp_path / "floors.csv"
     table.write_text("Room No.,Floor Area (SF)\n104,792\n")
     dialog = CheckDialog(hand.window, table)

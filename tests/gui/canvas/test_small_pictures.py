@@ -13,8 +13,7 @@ from takeoff.gui.canvas.small_pictures import SIDE, TIMES
 from takeoff.sheet.frame import displayed_size
 
 
-def test_the_picture_comes_when_little_of_the_sheet_is_in_view_and_goes_with_all_of_it(hand, traced_job):
-    hand.open(traced_job)
+def test_the_picture_comes_when_little_of_the_sheet_is_in_view_and_goes_with_all_of_it(hand, opened):
     overview, canvas = hand.window.overview, hand.window.canvas
     assert not overview.winfo_ismapped()
     canvas.zoom_by(6.0)
@@ -31,8 +30,7 @@ def test_the_picture_comes_when_little_of_the_sheet_is_in_view_and_goes_with_all
     assert not overview.winfo_ismapped()
 
 
-def test_a_click_on_it_brings_that_place_to_the_middle(hand, traced_job):
-    hand.open(traced_job)
+def test_a_click_on_it_brings_that_place_to_the_middle(hand, opened):
     overview, canvas = hand.window.overview, hand.window.canvas
     canvas.zoom_by(8.0)
     hand.settle()

@@ -33,9 +33,8 @@ def out(tmp_path):
 
 
 @pytest.fixture
-def reports(hand, traced_job, out):
+def reports(hand, opened, out):
     """The dialog for reports, with CSV chosen alone and a folder that is not there yet."""
-    hand.open(traced_job)
     dialog = ReportsDialog(hand.window)
     only(dialog, "csv")
     dialog.form["folder"]._put(str(out))
@@ -373,8 +372,7 @@ def test_the_cautions_name_the_hazards(window):
         assert word in shown
 
 
-def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_the_rest(hand, traced_job):
-    hand.open(traced_job)
+def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_the_rest(hand, opened):
     window = hand.window
     window.geometry("1280x768+0+0")
     hand.text_size(2.0)
@@ -406,8 +404,7 @@ def test_at_twice_the_text_size_the_plan_keeps_half_the_window_and_keys_unfold_t
     assert not desk.details.winfo_viewable()
 
 
-def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_shown(hand, traced_job):
-    hand.open(traced_job)
+def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_shown(hand, opened):
     window = hand.window
     window.session.select(Selection(runs=("104-walls",)))
     panels = (window.desk.details, window.desk.scale_panel, window.desk.review_panel)
@@ -425,8 +422,7 @@ def test_what_is_folded_stays_so_in_the_dark_and_only_the_panel_of_the_tool_is_s
     assert [bool(panel.winfo_viewable()) for panel in panels] == [False, True, False]
 
 
-def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand, traced_job):
-    hand.open(traced_job)
+def test_every_page_at_twice_the_text_size_keeps_its_buttons_on_the_window(hand, opened):
     window = hand.window
     hand.text_size(2.0)
     hand.settle()

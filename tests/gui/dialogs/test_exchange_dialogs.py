@@ -30,16 +30,14 @@ def done(dialog, **given):
 
 
 @pytest.mark.parametrize(("ending", "begins"), [(".pdf", b"%PDF"), (".json", b"{"), (".dxf", b"  0")])
-def test_a_job_is_handed_over_in_the_kind_that_the_ending_names(hand, traced_job, tmp_path, ending, begins):
-    hand.open(traced_job)
+def test_a_job_is_handed_over_in_the_kind_that_the_ending_names(hand, opened, tmp_path, ending, begins):
     path = tmp_path / f"out{ending}"
     assert done(export(hand.window), file=path)
     assert path.read_bytes().startswith(begins)
     assert str(path) in hand.window.session.message
 
 
-def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, traced_job, job_file, tmp_path):
-    hand.open(traced_job)
+def test_marked_plans_give_their_walls_back_and_undo_takes_them_out(hand, opened, job_file, tmp_path):
     marked = tmp_path / "marked.pdf"
     assert done(export(hand.window), file=marked)
     net = hand.window.session.measured()[0].measurement.total.quantities.net_area
@@ -63,8 +61,7 @@ def test_an_edits_file_is_taken_in_as_the_command_takes_it(hand, job_file):
     assert session.job.runs == {}
 
 
-def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job, tmp_path):
-    hand.open(traced_job)
+def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, opened, tmp_path):
     letter = tmp_path / "letter.txt"
     letter.write_text("no plan")
     dialog = take_in(hand.window)
@@ -73,8 +70,7 @@ def test_another_kind_of_file_is_refused_with_what_can_be_taken(hand, traced_job
     assert "Choose a PDF, a DXF or an edits file" in dialog.said.cget("text")
 
 
-def test_marks_are_drawn_into_the_pages_where_that_is_ticked(hand, traced_job, tmp_path):
-    hand.open(traced_job)
+def test_marks_are_drawn_into_the_pages_where_that_is_ticked(hand, opened, tmp_path):
     marked, flat = tmp_path / "marked.pdf", tmp_path / "flat.pdf"
     assert done(export(hand.window), file=marked)
     dialog = export(hand.window)
@@ -105,8 +101,7 @@ def test_a_drawing_of_lines_takes_the_height_unit_and_origin_that_are_typed(hand
     assert run.height.points[0][1] == pytest.approx(2.7432)
 
 
-def test_a_job_that_was_handed_over_whole_is_opened_again(hand, traced_job, tmp_path):
-    hand.open(traced_job)
+def test_a_job_that_was_handed_over_whole_is_opened_again(hand, opened, tmp_path):
     runs = hand.window.session.job.runs
     whole, new = tmp_path / "whole.json", tmp_path / "again.takeoff"
     assert done(export(hand.window), file=whole)
@@ -127,9 +122,8 @@ def test_a_damaged_job_is_rescued_into_a_new_file_with_a_list_of_what_was_lost(h
     assert text.get("1.0", "end-1c") == "room R104 is damaged: it is as the journal says"
 
 
-def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(hand, traced_job):
+def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(hand, opened):
     """Sheet A-601 of the sample set prints the schedule."""
-    hand.open(traced_job)
     window = hand.window
     rooms = [room.id for room in window.session.job.rooms.values()]
     window.session.put_rooms(
@@ -147,8 +141,7 @@ def test_the_finish_schedule_of_the_sheet_sets_the_rooms_when_it_is_asked_to(han
     assert sum(window.session.job.rooms[id].system is not None for id in rooms) >= 6
 
 
-def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_once(hand, traced_job):
-    hand.open(traced_job)
+def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_once(hand, opened):
     window = hand.window
     session = window.session
     session.show_sheet(3)
@@ -175,8 +168,7 @@ def test_what_a_finish_code_stands_for_is_shown_and_another_system_is_taken_at_o
     assert dict(session.job.settings.finish_codes) == {code: other}
 
 
-def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand, traced_job, tmp_path):
-    hand.open(traced_job)
+def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand, opened, tmp_path):
     path = tmp_path / "try.takeoff"
     path.write_bytes(b"an older file")
     assert save_copy(hand.window, path)
@@ -185,8 +177,7 @@ def test_a_copy_is_a_job_of_its_own_and_takes_the_place_of_the_file_chosen(hand,
     assert not save_copy(hand.window, hand.window.session.path)
 
 
-def test_stated_areas_are_read_by_unit_column_and_rule(hand, traced_job, tmp_path):
-    hand.open(traced_job)
+def test_stated_areas_are_read_by_unit_column_and_rule(hand, opened, tmp_path):
     table = tmp_path / "areas.csv"
     table.write_text("Room,Wall area,Other area\n104,119.6,55\n")
     dialog = CheckDialog(hand.window, table)
@@ -202,8 +193,7 @@ def test_stated_areas_are_read_by_unit_column_and_rule(hand, traced_job, tmp_pat
     assert dialog.check.lines[0].measured != exact
 
 
-def test_a_table_of_areas_is_read_from_the_sheet_that_is_shown(hand, traced_job):
-    hand.open(traced_job)
+def test_a_table_of_areas_is_read_from_the_sheet_that_is_shown(hand, opened):
     hand.window.session.show_sheet(1)
     hand.window.do("check-sheet")
     (dialog,) = hand.dialogs(CheckDialog)
@@ -256,8 +246,7 @@ def test_a_line_of_a_check_is_found_and_shows_both_pictures(hand, job_with_a_tab
     assert dialog.table.tree.get_children() == ()
 
 
-def test_a_room_is_removed_with_all_its_walls_as_one_step(hand, traced_job):
-    hand.open(traced_job)
+def test_a_room_is_removed_with_all_its_walls_as_one_step(hand, opened):
     session = hand.window.session
     before = session.job
     session.select(Selection(runs=("104-walls",)))

@@ -105,8 +105,7 @@ def test_a_dimmed_layer_is_paler_and_still_snapped_to(hand, layers, layered_job)
     assert len(hand.window.snapper._indexes[1].segments) == 8
 
 
-def test_kinds_of_marks_are_dimmed_and_hidden_and_the_key_h_shows_all_again(hand, layers, traced_job):
-    hand.open(traced_job)
+def test_kinds_of_marks_are_dimmed_and_hidden_and_the_key_h_shows_all_again(hand, layers, opened):
     session = hand.window.session
     session.select(Selection())
 
@@ -128,8 +127,7 @@ def test_kinds_of_marks_are_dimmed_and_hidden_and_the_key_h_shows_all_again(hand
     assert session.marks == {"names": "hidden"}
 
 
-def test_nothing_chosen_is_told(hand, layers, traced_job):
-    hand.open(traced_job)
+def test_nothing_chosen_is_told(hand, layers, opened):
     dialog, press = layers()
     press("h")
     assert "Click a row first" in dialog.said.cget("text")

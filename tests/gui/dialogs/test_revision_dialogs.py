@@ -44,10 +44,8 @@ def test_a_file_with_two_pages_of_the_same_number_asks_for_the_page(hand, traced
     assert item.found[:30] in window.tool.prompt()
 
 
-def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, traced_job):
-    path = actions.sample_plans() / "facility-rev-b.pdf"
-    hand.open(traced_job)
-    window = hand.window
+def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, opened):
+    path, window = actions.sample_plans() / "facility-rev-b.pdf", opened
     window.compare_issue(path)
     (sheet,) = sheets_of(path.name, path.read_bytes())
     window.issue._comparing.stop()
@@ -68,10 +66,8 @@ def test_two_points_pressed_on_both_issues_lay_one_on_the_other(hand, traced_job
     assert carried == pytest.approx(truth, abs=3.0)  # a pixel of the whole sheet on the screen is about 3 points
 
 
-def test_escape_ends_showing_points_and_the_sheet_of_the_job_comes_back(hand, traced_job):
-    path = actions.sample_plans() / "facility-rev-b.pdf"
-    hand.open(traced_job)
-    window = hand.window
+def test_escape_ends_showing_points_and_the_sheet_of_the_job_comes_back(hand, opened):
+    path, window = actions.sample_plans() / "facility-rev-b.pdf", opened
     window.compare_issue(path)
     window.issue._comparing.stop()
     (sheet,) = sheets_of(path.name, path.read_bytes())
@@ -98,9 +94,8 @@ def known():
 
 
 @pytest.fixture
-def compared(hand, traced_job, known):
+def compared(hand, opened, known):
     """The page of the second revision of the sample set, which holds one of its sheets."""
-    hand.open(traced_job)
     window, path = hand.window, actions.sample_plans() / "facility-rev-b.pdf"
     if known.sheets:
         window.issue.new_set = NewSet(name=path.name, sheets=known.sheets)

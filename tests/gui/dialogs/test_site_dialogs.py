@@ -4,8 +4,7 @@ from takeoff.gui.dialogs.site_dialogs import TermsDialog
 
 
 @pytest.fixture
-def dialog(hand, traced_job):
-    hand.open(traced_job)
+def dialog(hand, opened):
     found = TermsDialog(hand.window)
     hand.settle()
     return found

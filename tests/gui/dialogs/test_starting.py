@@ -63,8 +63,7 @@ def test_a_job_file_dropped_on_the_start_screen_or_on_another_job_is_opened(hand
     assert len(hand.window.session.job.runs) == 11
 
 
-def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_is_one(hand, traced_job, monkeypatch):
-    hand.open(traced_job)
+def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_is_one(hand, opened, monkeypatch):
     compared = []
     monkeypatch.setattr(hand.window, "compare_issue", compared.append)
     issue = actions.sample_plans() / "facility-rev-b.pdf"
@@ -80,8 +79,7 @@ def test_a_plan_dropped_while_a_job_is_open_is_compared_as_a_new_issue_where_it_
     assert hand.dialogs() == []
 
 
-def test_a_plan_dropped_while_a_job_is_open_starts_another_job_where_it_is_that(hand, traced_job, place, sample_plan):
-    hand.open(traced_job)
+def test_a_plan_dropped_while_a_job_is_open_starts_another_job_where_it_is_that(hand, opened, place, sample_plan):
     drop(hand, sample_plan)
     (dialog,) = hand.dialogs()
     dialog.new.invoke()

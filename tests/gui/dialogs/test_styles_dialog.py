@@ -10,8 +10,7 @@ from takeoff.gui.dialogs.drawing_dialogs import StylesDialog
 
 
 @pytest.fixture
-def styles(hand, traced_job):
-    hand.open(traced_job)
+def styles(hand, opened):
     dialog = StylesDialog(hand.window)
     hand.settle()
     return dialog

@@ -7,8 +7,7 @@ from takeoff.gui.dialogs.system_forms import SystemForms
 
 
 @pytest.fixture
-def forms(hand, traced_job):
-    hand.open(traced_job)
+def forms(hand, opened):
     hand.wait(lambda: hand.window.priced is not None)
     dialog = SystemForms(hand.window)
     hand.settle()

@@ -12,8 +12,7 @@ from takeoff.gui.session import Selection
 CHOSEN = ("mat-urethane", "sheet-panel")
 
 
-def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, traced_job):
-    hand.open(traced_job)
+def test_chosen_systems_stand_beside_the_job_until_it_is_edited(hand, opened):
     session, figures = hand.window.session, hand.window.figures
     figures.chooser._chosen("Alternates")
     hand.settle()

@@ -9,9 +9,8 @@ from takeoff.gui.session import Selection
 
 
 @pytest.fixture
-def cutting(hand, traced_job):
+def cutting(hand, opened):
     """The page after a press on Cut."""
-    hand.open(traced_job)
     hand.window.figures.chooser._chosen("Cutting")
     hand.settle()
     cutting = hand.window.figures.panels["Cutting"]

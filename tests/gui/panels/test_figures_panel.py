@@ -11,9 +11,20 @@ from takeoff.gui.panels.figures_panel import BY_PAGE, FIRST, MORE, PRICED
 from takeoff.gui.session import Selection
 
 
-def test_a_line_selects_its_walls_and_a_wall_marks_its_line(hand, traced_job):
-    hand.open(traced_job)
-    figures, session = hand.window.figures, hand.window.session
+@pytest.fixture
+def figures(hand, opened):
+    return hand.window.figures
+
+
+@pytest.fixture
+def days(hand, figures):
+    figures.open_page("Days")
+    hand.wait(lambda: figures.panels["Days"].result is not None)
+    return figures.panels["Days"]
+
+
+def test_a_line_selects_its_walls_and_a_wall_marks_its_line(hand, figures):
+    session = hand.window.session
     figures.open_page("Rooms")
     figures.table.tree.selection_set("2")
     hand.settle()
@@ -25,9 +36,7 @@ def test_a_line_selects_its_walls_and_a_wall_marks_its_line(hand, traced_job):
     assert "gross:" in figures.working.get("1.0", "end")
 
 
-def test_every_page_opens_and_a_priced_line_shows_its_arithmetic(hand, traced_job):
-    hand.open(traced_job)
-    figures = hand.window.figures
+def test_every_page_opens_and_a_priced_line_shows_its_arithmetic(hand, figures):
     for page in ("Walls", "Systems", "Material", "Labour", "Price"):
         figures.open_page(page)
         hand.settle()
@@ -51,15 +60,14 @@ def test_no_figure_is_shown_before_anything_was_measured(hand, job_file):
     assert totals.cget("text").startswith("Net ")
 
 
-def test_the_totals_follow_an_edit_and_its_undoing(hand, traced_job):
-    hand.open(traced_job)
+def test_the_totals_follow_an_edit_and_its_undoing(hand, figures):
     window = hand.window
-    before = window.figures.totals.cget("text")
+    before = figures.totals.cget("text")
     window.session.select(Selection(runs=("106-walls",)))
     hand.type(window.details.room["height"].entry, "11'-0\"")
-    assert window.figures.totals.cget("text") != before
+    assert figures.totals.cget("text") != before
     hand.chord("Control-z")
-    assert window.figures.totals.cget("text") == before
+    assert figures.totals.cget("text") == before
 
 
 @pytest.mark.parametrize("text_size", [1.0, 2.0])
@@ -88,11 +96,7 @@ def test_tall_figures_take_most_of_the_plans_height_and_give_it_back(hand, trace
     assert figures.winfo_height() >= 0.75 * both
 
 
-def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, traced_job):
-    hand.open(traced_job)
-    days = hand.window.figures.panels["Days"]
-    hand.window.figures.open_page("Days")
-    hand.wait(lambda: days.result is not None)
+def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, days):
     assert days.result.days > 5
     assert all(work.reason for work in days.result.works)
     assert date.fromisoformat(days.start.value).weekday() == 0
@@ -101,10 +105,7 @@ def test_days_are_planned_in_the_background_and_each_bar_gives_its_reason(hand, 
     assert "whole number" in days.state.cget("text")
 
 
-def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_other(hand, traced_job):
-    hand.open(traced_job)
-    figures = hand.window.figures
-
+def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_other(hand, figures):
     def read():
         return figures.working.get("1.0", "end-1c")
 
@@ -124,9 +125,7 @@ def test_what_is_found_for_days_and_range_is_read_on_their_own_pages_and_on_no_o
     assert read() == before
 
 
-def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
-    hand.open(traced_job)
-    figures = hand.window.figures
+def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, figures):
     figures.open_page("Days")
     hand.wait(lambda: figures.panels["Days"].result is not None)
     days = figures.panels["Days"]
@@ -140,11 +139,7 @@ def test_the_reason_of_a_bar_stays_until_another_is_pressed(hand, traced_job):
     assert figures.working.get("1.0", "end-1c") == said
 
 
-def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
-    hand.open(traced_job)
-    days = hand.window.figures.panels["Days"]
-    hand.window.figures.open_page("Days")
-    hand.wait(lambda: days.result is not None)
+def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, days):
     before = days.result
     hand.window.session.select(Selection(runs=("104-walls",)))
     hand.type(hand.window.details.room["height"].entry, "9'-0\"")
@@ -155,9 +150,8 @@ def test_an_edit_drops_the_days_and_they_are_planned_anew(hand, traced_job):
     assert days.result.hours < before.hours
 
 
-def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, traced_job):
-    hand.open(traced_job)
-    figures, session = hand.window.figures, hand.window.session
+def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, figures):
+    session = hand.window.session
     figures.open_page("Price")
     figures.table.tree.selection_set("0")
     hand.settle()
@@ -171,24 +165,22 @@ def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, trac
     assert figures.table.tree.selection() == ()
 
 
-def test_the_range_of_the_price_holds_its_own_order(hand, traced_job):
-    hand.open(traced_job)
-    panel = hand.window.figures.panels["Range"]
-    hand.window.figures.open_page("Range")
+def test_the_range_of_the_price_holds_its_own_order(hand, figures):
+    panel = figures.panels["Range"]
+    figures.open_page("Range")
     hand.wait(lambda: panel.result is not None)
     r = panel.result
     assert r.p10 < r.p50 < r.p80 < r.p90
-    assert "P80" in hand.window.figures.working.get("1.0", "end")
+    assert "P80" in figures.working.get("1.0", "end")
 
 
-def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job):
-    hand.open(traced_job)
+def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, figures):
     window = hand.window
     session = window.session
     session.select(Selection(runs=("106-walls",)))
-    window.figures.open_page("Elevation")
+    figures.open_page("Elevation")
     hand.settle()
-    panel = window.figures.panels["Elevation"]
+    panel = figures.panels["Elevation"]
     face = panel._faces[0]
     o = face.e.openings[0]
     before = session.job.runs["106-walls"].openings[o.index].at
@@ -202,9 +194,8 @@ def test_an_opening_dragged_on_the_elevation_moves_on_the_plan(hand, traced_job)
     assert session.selection.opening == ("106-walls", o.index)
 
 
-def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand, traced_job):
-    hand.open(traced_job)
-    figures, session = hand.window.figures, hand.window.session
+def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand, figures):
+    session = hand.window.session
     figures.open_page("Systems")
     named = {figures.table.tree.item(i, "values")[0] for i in figures.table.tree.get_children()} - {"Total"}
     assert named <= {name for _, name in session.systems()}
@@ -218,8 +209,7 @@ def test_systems_and_material_are_named_and_no_id_of_the_catalogue_is_read(hand,
 
 
 @pytest.mark.parametrize("is_priced", [True, False])
-def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, traced_job, is_priced):
-    hand.open(traced_job)
+def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, figures, is_priced):
     window = hand.window
     if not is_priced:
         rooms = [replace(room, system=None) for room in window.session.job.rooms.values()]
@@ -229,7 +219,6 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
         hand.settle()
         prompt = window.desk.prompt
         assert prompt._label.cget("wraplength") <= prompt.winfo_width() + 2
-        figures = window.figures
         totals = figures.totals
         assert totals.cget("text")
         label = totals._label
@@ -238,9 +227,7 @@ def test_totals_and_prompt_are_never_cut_whatever_the_size_of_the_text(hand, tra
         assert label.winfo_rootx() + label.winfo_width() <= window.winfo_rootx() + window.winfo_width()
 
 
-def test_pages_of_the_list_are_named_in_it_and_give_their_place_back(hand, traced_job):
-    hand.open(traced_job)
-    figures = hand.window.figures
+def test_pages_of_the_list_are_named_in_it_and_give_their_place_back(hand, figures):
     assert figures.chooser.menu.get() == "More"
     figures.chooser._chosen("Days")
     assert (figures.page, figures.chooser.menu.get()) == ("Days", "Days")

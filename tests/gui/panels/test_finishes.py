@@ -7,8 +7,7 @@ from takeoff.gui.session import Selection
 
 
 @pytest.fixture
-def session(hand, traced_job):
-    hand.open(traced_job)
+def session(hand, opened):
     return hand.window.session
 
 

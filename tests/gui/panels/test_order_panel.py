@@ -12,8 +12,7 @@ from takeoff.model.site import SiteTerms
 
 
 @pytest.fixture
-def order(hand, traced_job):
-    hand.open(traced_job)
+def order(hand, opened):
     hand.window.figures.open_page("Order")
     page = hand.window.figures.panels["Order"]
     hand.wait(lambda: page.result is not None)

@@ -15,8 +15,7 @@ from takeoff.gui.widgets import ctk
 
 
 @pytest.fixture
-def site(hand, traced_job):
-    hand.open(traced_job)
+def site(hand, opened):
     hand.window.figures.open_page("Site")
     hand.settle()
     return hand.window.figures.panels["Site"]
