@@ -226,7 +226,7 @@ class Hand:
         self.window.update()
         time.sleep(pause)
 
-    def wait(self, is_so, seconds=180):
+    def wait(self, is_so, seconds=600):
         """Wait until something is so, as a person does who looks at the window, and ever less often."""
         end, pause = time.monotonic() + seconds, 0.002
         while not is_so():
