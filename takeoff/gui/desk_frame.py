@@ -166,6 +166,7 @@ class DeskFrame(ctk.CTkFrame):
 
     def _reveal(self) -> None:
         """Move the plan where all that is selected lies under the panel that has just come."""
+        self.update_idletasks()  # on a busy machine the panel is not laid out yet
         session, wide = self._host.session, self.canvas.winfo_width()
         across = (
             [self.canvas.to_pixel(pt)[0] for run in session.selected_runs() for pt in run.points_pt] if session else []
