@@ -165,13 +165,8 @@ def style_for(styles: Sequence[DraftingStyle], linework: Linework) -> DraftingSt
 
 def style_words(style: DraftingStyle) -> list[str]:
     """Describe a style for a person, a line for each part."""
-    parts = (
-        ("walls", style.walls),
-        ("doors", style.doors),
-        ("windows", style.windows),
-        ("none of these", style.others),
-    )
-    return [f"{part}: {'; '.join(in_words(look) for look in looks)}" for part, looks in parts if looks]
+    parts = {"walls": style.walls, "doors": style.doors, "windows": style.windows, "none of these": style.others}
+    return [f"{part}: {'; '.join(map(in_words, looks))}" for part, looks in parts.items() if looks]
 
 
 def proposed_style(plans: Sequence[TracedPlan], name: str) -> tuple[DraftingStyle, float] | None:

@@ -15,7 +15,7 @@ from takeoff.model.walls import Cove, HeightProfile, Room
 from takeoff.sheet.scope_words import finish_codes, scope_line, several_line
 from takeoff.sheet.text import TextLine
 from takeoff.trace.lines.traced_rooms import TracedRoom
-from takeoff.trace.texts.printed_sizes import CeilingNote, notes_inside, one_height, read_ceiling_notes
+from takeoff.trace.texts.printed_sizes import CeilingNote, one_height, printed_inside, read_ceiling_notes
 from takeoff.trace.texts.room_names import label_lines, room_label
 
 SAG_PT = 0.3
@@ -35,9 +35,9 @@ class Given:
     ceilings: tuple[CeilingNote, ...]
     basis: tuple[Basis, ...] = ()
 
-    def printed_in(self, room: TracedRoom) -> tuple[CeilingNote, ...]:
+    def printed_in(self, room: TracedRoom) -> list[CeilingNote]:
         """Return the ceiling heights that are printed in a room."""
-        return notes_inside(shape_of(room), self.ceilings) if self.ceilings else ()
+        return printed_inside(shape_of(room), self.ceilings) if self.ceilings else []
 
     def with_height(self, room: Room, printed: Sequence[CeilingNote], sheet: int) -> Room:
         """Return a room that has no height with that of the notes in it, or the given one; and what it rests on."""
@@ -115,7 +115,7 @@ def printed_room(lines: Sequence[TextLine], sheet: int, outline_pt: Sequence[Poi
     shape = outline if outline.is_valid else outline.convex_hull
     name, number = room_label(shape, lines)
     named = with_scope(replace(room, name=name or room.name, number=number or room.number), shape, lines, sheet)
-    notes = notes_inside(shape, read_ceiling_notes(lines))
+    notes = printed_inside(shape, read_ceiling_notes(lines))
     if not notes:
         return named
     given = Given(height=None, system=None, cove=None, ceilings=())

@@ -18,7 +18,7 @@ from takeoff.geometry.pairs import linked_groups
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, ScaleRegion
-from takeoff.model.walls import Opening, Room, Run
+from takeoff.model.walls import Room, Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.drawn_walls import NewWall
 from takeoff.revise.registration import Registration
@@ -103,8 +103,7 @@ def rooms_anew(
         if not any(_share(shape, other) > OVERLAP for other in outlines.values())
         and _is_of(shape.boundary, strokes, pair.tolerance_pt)
     ]
-    taken: set[str] = set()
-    maker = _Maker(job, trace, pair.registration, taken)
+    maker = _Maker(job, trace, pair.registration)
     return tuple(maker.made(runs, own, outlines) for runs, own in (*found, *fresh))
 
 
@@ -151,8 +150,9 @@ def _groups(
 class _Maker:
     """Makes rooms and walls for the job of what was traced."""
 
-    def __init__(self, job: Job, trace: SheetTrace, registration: Registration, taken: set[str]) -> None:
-        self._job, self._trace, self._registration, self._taken = job, trace, registration, taken
+    def __init__(self, job: Job, trace: SheetTrace, registration: Registration) -> None:
+        self._job, self._trace, self._registration = job, trace, registration
+        self._taken: set[str] = set()
 
     def made(self, runs: Sequence[str], own: Drawn, outlines: dict[str, shapely.Geometry]) -> RoomsAnew:
         """The rooms of one place: the largest part of an old room is that room, the others are like it."""
@@ -162,30 +162,25 @@ class _Maker:
         for room, shape in sorted(own, key=lambda r: -r[1].area):
             run = max(runs, key=lambda id: outlines[id].intersection(shape).area, default=None)
             like = job.rooms.get(job.runs[run].room or "") if run is not None else None
-            if like is None or like.id in self._taken:
-                id = free_id(job, room, self._taken)
-                base = like or Room(id=id)
-                base = replace(base, id=id, number=room.number, name=room.name)
-            else:
-                base = like
+            base = like or Room(id="")
+            if not base.id or base.id in self._taken:
+                base = replace(base, id=free_id(job, room, self._taken), number=room.number, name=room.name)
             if base.height is None:
                 base = given.with_height(base, given.printed_in(room), sheet)
             self._taken.add(base.id)
             walls = [
                 self._with_openings(wall, runs) for wall in runs_of(room, base.id, sheet, job.settings.units, None)
             ]
-            named = [
-                replace(w, id=f"{w.id}-{sheet}") if w.id in job.runs and w.id not in runs else w for w in walls
-            ]  # fmt: skip
-            out.append((base, tuple(named)))
+            others = set(job.runs).difference(runs)
+            out.append((base, tuple(replace(w, id=f"{w.id}-{sheet}") if w.id in others else w for w in walls)))
         return RoomsAnew(runs=tuple(runs), rooms=tuple(out))
 
     def _with_openings(self, wall: Run, runs: Sequence[str]) -> Run:
         """The wall with what is known of its openings from the walls before."""
         known = [
-            (self._registration.carry(_place(self._job.runs[id], opening, self._job)), opening)
-            for id in runs
-            for opening in self._job.runs[id].openings
+            (self._registration.carry(_at(run, opening.at, self._job.calibration_for(run))), opening)
+            for run in map(self._job.runs.__getitem__, runs)
+            for opening in run.openings
         ]
         scale = next(s for region, s, _ in self._trace.parts if region is None)
         openings = []
@@ -197,10 +192,6 @@ class _Maker:
                 opening = replace(like[1], at=opening.at, width=opening.width)
             openings.append(opening)
         return replace(wall, openings=tuple(openings))
-
-
-def _place(run: Run, opening: Opening, job: Job) -> tuple[float, float]:
-    return _at(run, opening.at, job.calibration_for(run))
 
 
 def _at(run: Run, station: float, scale: Calibration) -> tuple[float, float]:

@@ -239,13 +239,6 @@ def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[Marke
     return tuple(notes)
 
 
-def _too_many(lines: int, sheet: Sheet) -> InputError:
-    return InputError(
-        f"it has {lines:,} lines, more than are read in ten seconds",
-        remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=sheet.called,
-    )  # fmt: skip
-
-
 def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None]:
     """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
     linework = None if is_crowded(sheet) else read_linework(data, sheet)
@@ -258,7 +251,10 @@ def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[
         style = style_for(styles, linework)
         if style is not None:
             return linework, style
-    raise _too_many(pieces, sheet)
+    raise InputError(
+        f"it has {pieces:,} lines, more than are read in ten seconds",
+        remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=sheet.called,
+    )  # fmt: skip
 
 
 def _reader(

@@ -99,8 +99,8 @@ def trace_sheet(
 def _trace_all(store: JobStore, trace: SheetTrace, given: Given) -> Traced:
     """Put every room of a sheet into the job of which the outline is sure."""
     rooms, known = _apart(store.job, trace.sheet.id, trace.rooms())
-    doubtful = tuple(room for room in rooms if not (room.sure or room.outline_sure))
     sure = [room for room in rooms if room.sure or room.outline_sure]
+    doubtful = tuple(room for room in rooms if room not in sure)
     traced = _put(store, trace, sure, doubtful, given, known=known, left=doubtful)
     told = () if rooms or known else (f"No room was found on {trace.sheet.called}: {trace.nothing_found}",)
     return replace(traced, lost=_lost(trace, doubtful), notes=(*traced.notes, *told))
@@ -185,11 +185,10 @@ def _put(
 ) -> Traced:
     """Put rooms into the job; ``left`` are all that were found on the sheet and not taken, ``seen`` who looked."""
     sheet = trace.sheet
-    more = _known_notes(known)
     edits: list[Edit] = []
     put: list[tuple[str, TracedRoom]] = []
     taken: set[str] = set()
-    printed: dict[str, tuple[CeilingNote, ...]] = {}
+    printed: dict[str, list[CeilingNote]] = {}
     for room in rooms:
         there = _known_room(store.job, sheet.id, room, taken)
         made = there or Room(
@@ -211,18 +210,10 @@ def _put(
         put.append((made.id, room))
         edits.extend(PutRun(run=run) for run in runs_of(room, made.id, sheet.id, store.job.settings.units, seen))
     edits += _told_of_sheet(store.job, trace, left, has_rooms=bool(rooms or known))
-    if not edits:
-        return Traced(put=(), doubtful=doubtful, change=None, notes=more, known=tuple(known))
-    count = len(put)
-    title = f"Trace {count} room{'s' * (count != 1)} on {sheet.called}"
-    change = store.do(Batch(title=title, edits=tuple(edits)))
-    return Traced(
-        put=tuple(put),
-        doubtful=doubtful,
-        change=change,
-        notes=(*ceiling_words(store.job, printed), *_notes(put), *more),
-        known=tuple(known),
-    )
+    title = f"Trace {len(put)} room{'s' * (len(put) != 1)} on {sheet.called}"
+    change = store.do(Batch(title=title, edits=tuple(edits))) if edits else None
+    notes = (*ceiling_words(store.job, printed), *_notes(put), *_known_notes(known))
+    return Traced(put=tuple(put), doubtful=doubtful, change=change, notes=notes, known=tuple(known))
 
 
 def _told_of_sheet(

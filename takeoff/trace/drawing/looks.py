@@ -82,11 +82,10 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     if style is None or not linework.path_count:
         return named
     looks, number = looks_of(linework)
-    fitted = fitted_to(style, looks)
-    parts = [fitted.part_of(look) if fitted is not None else None for look in looks]
-    either = set(fitted.doors) & set(fitted.windows) if fitted is not None else set()
-    own = [_ROLE[part] if part else "" for part in parts]
-    shown = np.array([_EITHER if look in either else role for look, role in zip(looks, own, strict=True)], "U8")[number]
+    fitted = fitted_to(style, looks) or replace(style, walls=(), doors=(), windows=(), others=())
+    either = set(fitted.doors) & set(fitted.windows)
+    own = [_EITHER if look in either else _ROLE[part] if (part := fitted.part_of(look)) else "" for look in looks]
+    shown = np.array(own, "U8")[number]
     return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "pattern")), "", named))
 
 
@@ -102,16 +101,15 @@ def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | No
         for on in looks
         if here.pen_pt and on.pen_pt and replace(on, pen_pt=here.pen_pt) == here
     }
-    best: tuple[int, bool, float] = (0, False, 0.0)
-    for ratio in ratios:
-        if not _REDUCED[0] <= ratio <= _REDUCED[1] or not any(_on_sheet(w, looks, ratio) for w in style.walls):
-            continue
-        best = max(best, (sum(bool(_on_sheet(w, looks, ratio)) for w in wanted), ratio == 1.0, ratio))
-    if not best[0]:
+    fits = [
+        (sum(bool(_on_sheet(w, looks, ratio)) for w in wanted), ratio == 1.0, ratio)
+        for ratio in ratios
+        if _REDUCED[0] <= ratio <= _REDUCED[1] and any(_on_sheet(w, looks, ratio) for w in style.walls)
+    ]
+    if not fits:
         return None
-
     there: dict[str, Any] = {
-        part: tuple(found for look in getattr(style, part) for found in _on_sheet(look, looks, best[2]))
+        part: tuple(found for look in getattr(style, part) for found in _on_sheet(look, looks, max(fits)[2]))
         for part in ("walls", "doors", "windows", "others")
     }
     return replace(style, **there)

@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import compress
+from typing import TypeVar
 
 import numpy as np
 import shapely
@@ -56,6 +57,9 @@ class PrintedArea:
     area: float
 
 
+Printed = TypeVar("Printed", PrintedArea, "CeilingNote")
+
+
 def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     """Return the lines of a sheet's text that give a floor area, or the two sides of a room.
 
@@ -72,8 +76,8 @@ def read_printed_areas(lines: Sequence[TextLine]) -> tuple[PrintedArea, ...]:
     return tuple(PrintedArea(text=line.text.strip(), at_pt=line.middle_pt, area=area) for line, area in found)
 
 
-def printed_inside(shape: Geometry, printed: Sequence[PrintedArea]) -> list[PrintedArea]:
-    """Return what is printed in an area in sheet points."""
+def printed_inside(shape: Geometry, printed: Sequence[Printed]) -> list[Printed]:
+    """Return those floor areas, or notes on ceilings, whose middle lies in an area in sheet points."""
     inside = shapely.contains_xy(shape, np.array([one.at_pt for one in printed]).reshape(-1, 2))
     return list(compress(printed, inside))
 
@@ -245,18 +249,11 @@ def read_ceiling_notes(lines: Sequence[TextLine]) -> tuple[CeilingNote, ...]:
 
     A bare whole number is millimetres, or centimetres where only that is a height; another bare number is no height.
     """
-    notes = []
-    for line in lines:
-        text = line.text.strip()
-        found = _BEFORE.fullmatch(text) or _BEHIND.fullmatch(text)
-        if found is not None:
-            notes.append(CeilingNote(text=text, at_pt=line.middle_pt, height=_height(found["height"])))
-    return tuple(notes)
-
-
-def notes_inside(shape: Geometry, notes: Sequence[CeilingNote]) -> tuple[CeilingNote, ...]:
-    """Return the notes whose middle lies in an area in sheet points."""
-    return tuple(note for note in notes if shape.contains(shapely.Point(note.at_pt)))
+    return tuple(
+        CeilingNote(text=text, at_pt=line.middle_pt, height=_height(found["height"]))
+        for line in lines
+        if (found := _BEFORE.fullmatch(text := line.text.strip()) or _BEHIND.fullmatch(text))
+    )
 
 
 def one_height(notes: Sequence[CeilingNote]) -> float | None:

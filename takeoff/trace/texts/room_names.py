@@ -72,11 +72,10 @@ _AGAIN = 2.5
 def has_bare_millimetres(lines: Sequence[TextLine]) -> bool:
     """Tell whether a sheet is dimensioned in bare millimetres, so that a round number is a length and no room's."""
     bare = [line.text.strip() for line in lines if re.fullmatch(r"\d{3,5}", line.text.strip())]
-    if len(bare) >= MANY_BARE and not any(re.search(r"\d\s*['′]", line.text) for line in lines):
-        values = [int(text) for text in bare]
-        if max(values) > FAR_APART * max(1, min(values)):
-            return True
-    return len(bare) >= MOST_BARE and sum(_is_round(text) for text in bare) >= ROUND_SHARE * len(bare)
+    values = [int(text) for text in bare]
+    is_round = len(bare) >= MOST_BARE and sum(map(_is_round, bare)) >= ROUND_SHARE * len(bare)
+    is_apart = len(bare) >= MANY_BARE and max(values) > FAR_APART * max(1, min(values))
+    return is_round or (is_apart and not any(re.search(r"\d\s*['′]", line.text) for line in lines))
 
 
 def _is_round(number: str) -> bool:
@@ -90,18 +89,20 @@ def numbers_of(lines: Sequence[TextLine]) -> list[TextLine]:
     """
     in_mm = has_bare_millimetres(lines)
     numbers = [(line, text) for line in lines if _NUMBER.fullmatch(text := line.text.strip())]
-    times = Counter(text for _, text in numbers)
-    forms = {text: re.sub(r"[0-9]", "0", text) for text in times}
-    different, every = Counter(forms.values()), Counter(forms[text] for _, text in numbers)
+    every, different = Counter(_form(text) for _, text in numbers), Counter(map(_form, {text for _, text in numbers}))
     sized = () if in_mm or not any(size_tag(line) for line, _ in numbers) else size_tags(lines, names_of(lines))
     no_numbers = {id(tag.line) for tag in sized}
     return [
         line
         for line, text in numbers
-        if every[forms[text]] <= _AGAIN * different[forms[text]]
+        if every[_form(text)] <= _AGAIN * different[_form(text)]
         and not (in_mm and text.isdigit() and (len(text) > 3 or _is_round(text)))
         and id(line) not in no_numbers
     ]
+
+
+def _form(number: str) -> str:
+    return re.sub(r"[0-9]", "0", number)
 
 
 def other_labels(lines: Sequence[TextLine], numbers: Sequence[str], areas: Sequence[PrintedArea]) -> list[TextLine]:
@@ -109,15 +110,14 @@ def other_labels(lines: Sequence[TextLine], numbers: Sequence[str], areas: Seque
 
     ``numbers`` are those of the rooms that were read; two of one form tell how numbers of rooms are written.
     """
-    forms = Counter(re.sub(r"[0-9]", "0", number) for number in numbers if number)
-    usual = {form for form, count in forms.items() if count > 1}
+    usual = {form for form, count in Counter(map(_form, filter(None, numbers))).items() if count > 1}
     sizes = [line.size for line in lines if line.text.strip() in numbers]
     places = {one.at_pt for one in areas}
     low, high = 0.85 * min(sizes, default=0.0), 1.15 * max(sizes, default=0.0)
     return [
         line
         for line in lines
-        if (low <= line.size <= high and re.sub(r"[0-9]", "0", line.text.strip()) in usual)
+        if (low <= line.size <= high and _form(line.text.strip()) in usual)
         or (line.middle_pt in places and size_tag(line) is None)
     ]
 
@@ -219,9 +219,10 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     close under it in the same size; the number is the number that stands nearest to the name.
     """
     within = label_lines(shape, lines)
-    names = _labelled(names_in(shape, within), within)
-    may_be = {id(line) for line in numbers_of(lines)} if any(_NUMBER.fullmatch(x.text.strip()) for x in within) else ()
-    numbers = [line for line in within if id(line) in may_be]
+    with_area = {id(x) for block in blocks_of(within) if any(area_in(y.text) for y in block) for x in block}
+    names = names_in(shape, within)
+    names = [name for name in names if id(name) in with_area] or names
+    numbers = label_lines(shape, numbers_of(lines)) if any(_NUMBER.fullmatch(x.text.strip()) for x in within) else []
     if not names:
         return "", (numbers[0].text.strip() if len(numbers) == 1 else "")
     name = [names[0]]
@@ -229,19 +230,18 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
         if _gap(line, name[-1]) < _CLOSE * line.size and line.text.isupper() == name[0].text.isupper():
             name.append(line)
     words = " ".join(line.text.strip() for line in name)
-    close = [line for line in numbers if _gap(line, name[-1]) < 4.0 * name[-1].size and not _is_turned(line, names[0])]
+    close = [
+        line
+        for line in numbers
+        if _gap(line, name[-1]) < 4.0 * name[-1].size  # what is read another way than the name is a dimension
+        and (len(line.text.strip()) < 3 or _along(line) == _along(names[0]))
+    ]
     split = re.fullmatch(rf"(?:(?P<a>{_NUMBER.pattern})\s+)?(?P<n>.+?)(?:\s+(?P<b>{_NUMBER.pattern}))?", words)
     if not close and split and (split["a"] or split["b"]) and not _COUNTED.match(words):
         number = split["a"] or split["b"]
         return split["n"], "" if _is_round(number) and has_bare_millimetres(lines) else number
     nearest = min(close, key=lambda line: _gap(line, name[-1]), default=None)
     return words, nearest.text.strip() if nearest else ""
-
-
-def _labelled(names: list[TextLine], inside: Sequence[TextLine]) -> list[TextLine]:
-    """Return those names in whose block an area or a size stands; all where none has one."""
-    with_area = {id(x) for block in blocks_of(inside) if any(area_in(y.text) for y in block) for x in block}
-    return [name for name in names if id(name) in with_area] or names
 
 
 def groups_of_names(shape: Geometry, lines: Sequence[TextLine]) -> int:
@@ -280,11 +280,6 @@ def _along(line: TextLine) -> int:
     """Tell whether a line is written along x (0) or along y (1), as on a sheet that is displayed turned."""
     x0, y0, x1, y1 = line.box_pt
     return int(y1 - y0 > x1 - x0)
-
-
-def _is_turned(number: TextLine, name: TextLine) -> bool:
-    """Tell whether a number of three figures and more is read another way than a name: then it is a dimension."""
-    return len(number.text.strip()) > 2 and _along(number) != _along(name)
 
 
 def _is_under(line: TextLine, above: TextLine) -> bool:

@@ -15,7 +15,7 @@ from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
 from takeoff.model.open_points import basis_of
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.texts.printed_sizes import notes_inside, one_height, read_ceiling_notes, read_printed_areas
+from takeoff.trace.texts.printed_sizes import one_height, printed_inside, read_ceiling_notes, read_printed_areas
 from tests.jobs import job_on
 from tests.trace.ink import Ink
 from tests.trace.lines.test_plan_rooms import THIN, filled, place, window
@@ -139,7 +139,7 @@ def test_other_text_is_no_note(text):
 def test_a_room_has_the_notes_that_stand_in_it():
     notes = read_ceiling_notes([line("CH 2700", 10, 10), line("CH 3000", 90, 10)])
     room = shapely.box(0, 0, 50, 50)
-    assert [note.text for note in notes_inside(room, notes)] == ["CH 2700"]
+    assert [note.text for note in printed_inside(room, notes)] == ["CH 2700"]
 
 
 def test_notes_that_agree_give_a_height_and_notes_that_differ_give_none():
