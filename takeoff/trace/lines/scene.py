@@ -91,7 +91,8 @@ class Scene:
     @property
     def labels(self) -> Lines:
         """The middles of what stands in rooms, names and printed areas."""
-        return np.asarray(shapely.points([*(n.middle_pt for n in self.names), *(a.at_pt for a in self.areas)]))
+        places = [*(name.middle_pt for name in self.names), *(area.at_pt for area in self.areas)]
+        return np.asarray(shapely.points(np.array(places).reshape(-1, 2)))
 
     def pt(self, metres: float) -> float:
         """Turn metres into sheet points."""

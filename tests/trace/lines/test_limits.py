@@ -385,6 +385,10 @@ def test_printed_areas_tell_walls_as_names_do() -> None:
     assert walls_of(lined, shape(house(0, 5, 10, 4), fill=0.3), areas).style == "outline"
 
 
+def test_a_sheet_without_any_text_has_its_walls_all_the_same() -> None:
+    assert walls_of(shape(house(0, 0, 10, 4), stroke=PEN)).style == "outline"
+
+
 def joins(share: float) -> bool:
     """Tell whether walls in a thin pen go on where the main ones end, where so much of what it draws is walls."""
     wings = [shapely.box(5.3, y, 12.0, y + 0.2) for y in (0.0, 3.8)]
