@@ -212,8 +212,8 @@ def _put(
     edits += _told_of_sheet(store.job, trace, left, has_rooms=bool(rooms or known))
     title = f"Trace {len(put)} room{'s' * (len(put) != 1)} on {sheet.called}"
     change = store.do(Batch(title=title, edits=tuple(edits))) if edits else None
-    notes = (*ceiling_words(store.job, printed), *_notes(put), *_known_notes(known))
-    return Traced(put=tuple(put), doubtful=doubtful, change=change, notes=notes, known=tuple(known))
+    told = (*ceiling_words(store.job, printed), *_notes(put), *_known_notes(known))
+    return Traced(put=tuple(put), doubtful=doubtful, change=change, notes=told, known=tuple(known))
 
 
 def _told_of_sheet(
