@@ -192,15 +192,15 @@ def _read(
 
 
 def with_own(shown: TracedPlan, own: TracedPlan) -> TracedPlan:
-    """Return a plan read as shown, and rooms read without that where they are surer; where both differ none is sure."""
+    """Return a plan read as shown, and sure or further rooms read without that; where both differ none is sure."""
     first = list(zip(shown.rooms, shown.shapes, strict=True))
     kept: list[tuple[TracedRoom, Polygon]] = []
-    for room, shape in sorted([*first, *zip(own.rooms, own.shapes, strict=True)], key=lambda r: -r[0].confidence):
-        if not all(_is_beside(shape, s) for _, s in kept):
-            continue
-        if not all(room is r or _is_beside(shape, s) or shared(shape, s) > _SAME for r, s in first):
-            room = replace(room, sure=False, outline_sure=False, reasons=(*room.reasons, _OTHERWISE))
-        kept.append((room, shape))
+    both = [*first, *zip(own.rooms, own.shapes, strict=True)]  # a bed may close as well as the room that it stands in
+    for room, shape in sorted(both, key=lambda r: (not r[0].sure and r not in first, -r[0].confidence)):
+        if all(_is_beside(shape, s) for _, s in kept):
+            if not all(room is r or _is_beside(shape, s) or shared(shape, s) > _SAME for r, s in first):
+                room = replace(room, sure=False, outline_sure=False, reasons=(*room.reasons, _OTHERWISE))
+            kept.append((room, shape))
     lost = tuple(one for one in shown.lost if not any(s.contains(Place(one.at_pt)) for _, s in kept))
     return replace(shown, rooms=tuple(r for r, _ in kept), shapes=tuple(s for _, s in kept), lost=lost)
 

@@ -111,6 +111,8 @@ def test_a_room_that_is_surer_without_what_was_shown_is_kept_and_is_not_sure_whe
     assert not any(room.sure for room in with_own(plan(BOTH, sure=False), own).rooms)
     assert [room.sure for room in with_own(plan(LEFT, sure=False), own).rooms] == [True, True]
     assert with_own(plan(BOTH, sure=True), own).shapes == (BOTH,)
+    closes = replace(own.rooms[0], sure=False, confidence=0.8)
+    assert with_own(plan(BOTH, sure=False), replace(own, rooms=(closes, closes))).shapes == (BOTH,)
 
 
 def test_what_is_told_of_a_part_names_the_places_where_its_leaks_are_on_the_sheet():
