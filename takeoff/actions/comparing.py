@@ -47,6 +47,9 @@ ABOUT = 0.5
 """Metres about a run within which the new sheet must draw something to show it."""
 CLOUDED = 0.2
 """Part of a revision cloud within a room from which it may be about it (judgement, no source)."""
+AT_FACE, RECOLOURED = 0.05, 0.5
+"""Metres from a wall's face within which lines are its own, and of them that are told where they changed colour
+(judgement, no source)."""
 ROUND = 6.0
 """Metres round a room at the least; what is shorter and gone is a pillar (judgement, no source)."""
 
@@ -235,7 +238,8 @@ def _told(
         if one.before.id in wall.runs and not wall.stands_free:
             yield f"a new wall of {job.settings.display.length(wall.length)} stands in it"
     yield from (place.words for place in anew if one.before.id in place.runs)
-    margin = ABOUT / pair.m_per_pt * pair.registration.scale
+    by_pt = pair.registration.scale / pair.m_per_pt
+    margin = ABOUT * by_pt
     points = [pair.registration.carry(p) for p in one.before.path_pt.flattened(1.0)]
     place = shapely.Polygon(points) if one.before.closed else shapely.LineString(points)
     changes = [(c, shapely.box(*c.box_pt)) for c in pair.differences.changes if c.on_plan]
@@ -246,6 +250,11 @@ def _told(
     clouds = [box for c, box in changes if c.kind == "cloud" and place.intersects(box)]
     if any(place.intersection(box).area >= share * box.area and not box.intersects(seen) for box in clouds):
         yield "a revision cloud stands in it, and nothing in the cloud is seen to have changed: read what it is for"
+    way = shapely.LineString([*points, *points[: one.before.closed]])
+    along = pair.recoloured.about(way, pair.tolerance_pt + AT_FACE * by_pt)
+    own = shapely.intersection(shapely.linestrings(along.reshape(-1, 2, 2)), way.buffer(2 * AT_FACE * by_pt))
+    if shapely.length(own).sum() >= RECOLOURED * by_pt:
+        yield "walls of it are drawn in another pen or colour: they may be new, stay as they are, or be pulled down"
     if is_cut(points, pair.new, pair.lines[0], margin):
         yield "the new sheet ends within this wall"
 

@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from takeoff.geometry.pairs import pairs_within
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, SheetChange
-from takeoff.revise.linework_along import PARALLEL, Length, groups, in_metres, unmatched
+from takeoff.revise.linework_along import PARALLEL, Length, groups, in_metres, ordered, unmatched
 from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.revise.sides import THICKEST
 from takeoff.trace.drawing.linework import Linework
@@ -34,7 +35,12 @@ AT_WALL = 0.4
 """Metres from a room's walls to which a new wall comes: pale ends of lines are lost in scans (judgement)."""
 NEAR = 0.3
 """Metres between lines of one wall."""
+LEAST_PT = 6.0
+"""Points of a line whose colour is compared: hatches, letters and furniture have shorter ones (judgement)."""
+USUAL = 0.5
+"""Part of the lines of one look that are drawn in another one for it to be what became of that look (judgement)."""
 Pen = tuple[float, bool, bool, str]
+Look = tuple[Pen | tuple[float, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,6 +92,35 @@ def find_new_walls(
     rows = rows[unmatched(after[rows], before, tolerance_pt * size)]
     rows = rows[~_explained(after[rows], carried, scale)]
     return tuple(_gathered(after[rows], rooms, scale, is_filled[rows], is_pure=is_pure))
+
+
+def lines_of_other_looks(old: Linework, new: Linework, registration: Registration, tolerance_pt: float) -> Floats:
+    """Return the lines of the new issue, in its points, that the old one draws there in another pen or colour.
+
+    A change of looks that holds for half of what was drawn so is the office's, and tells nothing.
+    """
+    before, after = registration.carry_segments(old.pieces.segments), new.pieces.segments
+    long = np.hypot(before[:, 2] - before[:, 0], before[:, 3] - before[:, 1])
+    rows = np.flatnonzero(long >= LEAST_PT)
+    then, now, _ = pairs_within(ordered(before[rows]), ordered(after), 2.0 * tolerance_pt)
+    looks = [[_look(of, path) for path in range(of.path_count)] for of in (old, new)]
+    pairs = [
+        (i, j, looks[0][old.pieces.path[i]], looks[1][new.pieces.path[j]]) for i, j in zip(rows[then], now, strict=True)
+    ]
+    whole, shared = defaultdict[Look, float](float), defaultdict[tuple[Look, Look], float](float)
+    for i, look in {(i, a) for i, _, a, _ in pairs}:
+        whole[look] += long[i]
+    for i, *both in {(i, a, b) for i, _, a, b in pairs}:
+        shared[both[0], both[1]] += long[i]
+    usual = {j for _, j, a, b in pairs if shared[a, b] >= USUAL * whole[a]}
+    return after[sorted({j for _, j, _, _ in pairs} - usual)]
+
+
+def _look(linework: Linework, path: int) -> Look:
+    """The pen of a path, and what it is stroked and filled with."""
+    kinds = ((linework.stroked, linework.colour), (linework.filled, linework.fill))
+    colours = (tuple(np.round(colour[path], 1).tolist()) if is_so[path] else () for is_so, colour in kinds)
+    return (_pen(linework, path), *colours)
 
 
 def _draws_in_rooms(lines: Floats, rooms: Sequence[tuple[str, shapely.Polygon]]) -> bool:

@@ -16,7 +16,7 @@ from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, find_changes, line_tolerance
-from takeoff.revise.drawn_walls import NewWall, find_new_walls, new_lines_in_rooms
+from takeoff.revise.drawn_walls import NewWall, find_new_walls, lines_of_other_looks, new_lines_in_rooms
 from takeoff.revise.linework_along import Drawn, unmatched
 from takeoff.revise.pictures import (
     COLOUR,
@@ -253,6 +253,13 @@ class SheetPair(SheetTexts):
         return find_new_walls(
             old, new, self.registration, carried, scale=scale, tolerance_pt=self.tolerance_pt, focus_pt=self.new_focus
         )
+
+    @cached_property
+    def recoloured(self) -> Drawn:
+        """Lines that the new issue draws where they were, in another pen or colour, in its points."""
+        if not self.is_vector:
+            return Drawn(np.zeros((0, 4)))
+        return Drawn(lines_of_other_looks(*self.linework, self.registration, self.tolerance_pt))
 
     @property
     def reach_pt(self) -> float:

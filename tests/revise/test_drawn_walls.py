@@ -8,7 +8,7 @@ from takeoff.actions.traced_openings import openings_like
 from takeoff.job.job import Job
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import Differences, SheetChange
-from takeoff.revise.drawn_walls import NewWall, find_new_walls, new_lines_in_rooms
+from takeoff.revise.drawn_walls import NewWall, find_new_walls, lines_of_other_looks, new_lines_in_rooms
 from takeoff.revise.registration import Floats, Registration
 from takeoff.revise.sides import make_scene
 from takeoff.trace.drawing.linework import Linework
@@ -108,3 +108,21 @@ def test_walls_that_runs_lie_along_are_not_called_new(drawings: dict[str, Drawin
             find_new_walls(a.linework, b.linework, registration, runs, scale=scale, tolerance_pt=0.4, focus_pt=SHEET)
             == ()
         )
+
+
+def test_walls_drawn_in_another_colour_are_told_unless_all_of_them_are(drawings: dict[str, Drawing]) -> None:
+    """Walls to be pulled down, to stay and new ones are told apart by colours in many offices (common practice)."""
+    old = drawings["A"].linework
+    walls = np.flatnonzero([old.layer_name(path) == "A-WALL" for path in range(old.path_count)])
+    long = {path: np.ptp(old.pieces.segments[old.pieces.path == path].reshape(-1, 2), 0).sum() for path in walls}
+    few = np.array(sorted(walls, key=lambda path: long[path])[:4])
+
+    def told(paths: np.ndarray) -> set[int]:
+        new = replace(old, colour=old.colour.copy(), fill=old.fill.copy())
+        new.colour[paths] = new.fill[paths] = (0.9, 0.1, 0.1)
+        lines = lines_of_other_looks(old, new, SAME, 0.4)
+        at = {tuple(line): int(path) for line, path in zip(new.pieces.segments.tolist(), new.pieces.path, strict=True)}
+        return {at[tuple(line)] for line in lines.tolist()}
+
+    assert told(few) == set(few.tolist())
+    assert told(np.arange(old.path_count)) == set()
