@@ -91,7 +91,8 @@ def carry_run(
             )  # fmt: skip
         after = _vertices(path, sides)
     placed = _ends(after, sides, scene) if not run.closed and shift is None else after
-    return _settled(run, path, placed, sides, scene, scale, sheet, like, notes, rigid=shift, say=length)
+    found = RunOpenings(run, path, placed, sides, scene, like, length)
+    return _settled(found, placed, scale, sheet, notes, rigid=shift)
 
 
 def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
@@ -122,25 +123,24 @@ def _vertices(path: Path, sides: Sequence[Side]) -> list[Point]:
 
 
 def _ends(after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point]:
+    """Vertices of an open run with its ends where its walls end now."""
     out = list(after)
-    for vertex, i, sign in ((0, 0, -1), (len(after) - 1, len(sides) - 1, 1)):
+    for vertex, i, last in ((0, 0, 0), (len(after) - 1, len(sides) - 1, 1)):
         side = sides[i]
         if side.stretch is None or side.before is None or side.state not in ("same", "moved"):
             continue
         length = side.stretch.length
-        end_before = side.before[0][0] if sign < 0 else side.before[-1][1]
-        if abs(end_before - (0.0 if sign < 0 else length)) > max(scene.tolerance, 0.05):
+        end = length * last
+        if abs(side.before[-last][last] - end) > max(scene.tolerance, 0.05):
             continue
-        moved = side.placed
-        now = face_spans(parallels(scene.new, moved, SEARCH, side.heading), 0.0, scene.tolerance)
+        now = face_spans(parallels(scene.new, side.placed, SEARCH, side.heading), 0.0, scene.tolerance)
         holding = [s for s in now if s[0] < length - 0.05 and s[1] > 0.05]
         if not holding:
             continue
         old_all = face_spans(parallels(scene.old, side.stretch, SEARCH, side.heading), 0.0, scene.tolerance)
-        old_end = min((s[0] for s in old_all if s[1] > 0.0), key=lambda e: abs(e), default=0.0) if sign < 0 else max(
-            (s[1] for s in old_all if s[0] < length), key=lambda e: -abs(e - length), default=length
-        )  # fmt: skip
-        new_end = min(s[0] for s in holding) if sign < 0 else max(s[1] for s in holding)
+        within = [s[last] for s in old_all if (s[0] < length if last else s[1] > 0.0)]
+        old_end = min(within, key=lambda at, end=end: abs(at - end), default=end)  # type: ignore[misc]
+        new_end = max(s[1] for s in holding) if last else min(s[0] for s in holding)
         change = new_end - old_end
         if scene.tolerance < abs(change) <= SEARCH * 3 and abs(change) < length:
             t = side.stretch.along
@@ -149,26 +149,20 @@ def _ends(after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point
 
 
 def _settled(
-    run: Run,
-    path: Path,
+    found: RunOpenings,
     after: list[Point],
-    sides: Sequence[Side],
-    scene: Scene,
     scale: Calibration,
     sheet: int,
-    like: Like,
     notes: list[str],
     *,
     rigid: Point | None,
-    say: Length,
 ) -> CarriedRun:
     """Put openings on the moved line, and say how sure all of it is."""
-    tolerance = scene.tolerance
+    run, path, sides, say, tolerance = found.run, found.path, found.sides, found.say, found.scene.tolerance
     doubts = [f"side {i + 1}: {s.doubt}" for i, s in enumerate(sides) if s.doubt]
     length, new_length = path.stations()[-1], Path(tuple(after), path.bulges, path.is_closed).stations()[-1]
-    on_sides = RunOpenings(run, path, after, sides, scene, like, say)
-    openings = on_sides.found()
-    doubts.extend(on_sides.missing_face())
+    openings = found.found()
+    doubts.extend(found.missing_face())
     moves = [math.dist(p, q) for p, q in zip(path.points, after, strict=True)]
     kept_openings = tuple(o.after for o in openings if o.after is not None)
     points = tuple((x / scale.mx, y / scale.my) for x, y in after)

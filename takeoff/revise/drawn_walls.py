@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -16,7 +16,7 @@ from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
 from takeoff.revise.carry import CarriedRun
 from takeoff.revise.changes import Differences, SheetChange
-from takeoff.revise.linework_along import PARALLEL, Length, groups, in_metres, ordered, unmatched
+from takeoff.revise.linework_along import PARALLEL, Length, groups, in_metres, ordered, unit, unmatched
 from takeoff.revise.registration import Box, Floats, Registration, middles_in
 from takeoff.revise.sides import THICKEST
 from takeoff.trace.drawing.linework import Linework
@@ -107,11 +107,8 @@ def lines_of_other_looks(old: Linework, new: Linework, registration: Registratio
     pairs = [
         (i, j, looks[0][old.pieces.path[i]], looks[1][new.pieces.path[j]]) for i, j in zip(rows[then], now, strict=True)
     ]
-    whole, shared = defaultdict[Look, float](float), defaultdict[tuple[Look, Look], float](float)
-    for i, look in {(i, a) for i, _, a, _ in pairs}:
-        whole[look] += long[i]
-    for i, *both in {(i, a, b) for i, _, a, b in pairs}:
-        shared[both[0], both[1]] += long[i]
+    whole = Counter(a for _, a in {(i, a) for i, _, a, _ in pairs})
+    shared = Counter((a, b) for _, a, b in {(i, a, b) for i, _, a, b in pairs})
     usual = {j for _, j, a, b in pairs if shared[a, b] >= USUAL * whole[a]}
     return after[sorted({j for _, j, _, _ in pairs} - usual)]
 
@@ -286,10 +283,7 @@ def _explained(
 def _runs_along(lines: Floats, way: shapely.LineString, reach: float) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Tell which lines go the way of some piece of a run near by."""
     points = np.asarray(way.coords)
-    steps = points[1:] - points[:-1]
-    units = steps / np.maximum(np.hypot(steps[:, 0], steps[:, 1]), 1e-9)[:, None]
-    moves = lines[:, 2:] - lines[:, :2]
-    along = moves / np.maximum(np.hypot(moves[:, 0], moves[:, 1]), 1e-9)[:, None]
+    along, units = unit(lines), unit(np.hstack([points[:-1], points[1:]]))
     parallel = np.abs(along[:, None, 0] * units[None, :, 1] - along[:, None, 1] * units[None, :, 0]) <= 2.0 * PARALLEL
     pieces = shapely.linestrings(np.stack([points[:-1], points[1:]], 1))
     middles = shapely.points((lines[:, :2] + lines[:, 2:]) / 2.0)

@@ -292,8 +292,8 @@ def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:
     owner = hits // SAMPLES
     size, size_other = (np.hypot(*(s[:, 2:] - s[:, :2]).T) for s in (lines, others))
     short = size <= 2.0 * tolerance
-    along = _unit(lines)[owner]
-    beside = _unit(others)[rows]
+    along = unit(lines)[owner]
+    beside = unit(others)[rows]
     # chords of one curve differ in direction by eight times their rise over their length
     shorter = np.maximum(np.minimum(size[owner], size_other[rows]), 1e-12)
     turned = np.minimum(TURNED + tolerance / shorter, TURNED_CHORD)
@@ -303,10 +303,11 @@ def _covered(lines: Floats, others: Floats, tolerance: float) -> Flags:
     return np.asarray(held.reshape(-1, SAMPLES).all(1), bool)
 
 
-def _unit(lines: Floats) -> Floats:
+def unit(lines: Floats) -> Floats:
+    """The directions of lines, as vectors of length 1."""
     step = lines[:, 2:] - lines[:, :2]
-    unit: Floats = step / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)[:, None]
-    return unit
+    made: Floats = step / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)[:, None]
+    return made
 
 
 def groups(lines: Floats, gap: float) -> NDArray[np.int64]:

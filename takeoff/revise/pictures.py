@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from takeoff.revise.changes import NEAR, SMALLEST, Differences, SheetChange, line_tolerance
+from takeoff.revise.changes import NEAR, SMALLEST, ChangeKind, Differences, SheetChange, line_tolerance
 from takeoff.revise.linework_along import Stretch
 from takeoff.revise.registration import Box, Floats, Registration
 
@@ -264,16 +264,12 @@ def _gathered(
         if not len(x) or size < smallest:
             continue
         plus, minus = int(added[y, x].sum()), int(removed[y, x].sum())
-        is_hand = (coloured[y, x] & added[y, x]).sum() > MOST_BLACK * plus
+        kind: ChangeKind = "added" if minus < 0.1 * plus else "removed" if plus < 0.1 * minus else "redrawn"
+        if (coloured[y, x] & added[y, x]).sum() > MOST_BLACK * plus:
+            kind = "marked"
         box = (left + x.min(), top + y.min(), left + x.max() + 1, top + y.max() + 1)
         yield SheetChange(
-            kind="marked"
-            if is_hand
-            else "added"
-            if minus < 0.1 * plus
-            else "removed"
-            if plus < 0.1 * minus
-            else "redrawn",
+            kind=kind,
             box_pt=(float(box[0]) / to_px, float(box[1]) / to_px, float(box[2]) / to_px, float(box[3]) / to_px),
             size=size,
             added=plus,

@@ -81,8 +81,8 @@ class RunOpenings:
         self, run: Run, path: Path, after: Sequence[Point], sides: Sequence[Side], scene: Scene,
         like: Like, say: Length,
     ) -> None:  # fmt: skip
-        self._run, self._scene, self._like, self._say = run, scene, like, say
-        self._stations, self._sides = path.stations(), sides
+        self.run, self.path, self.sides, self.scene, self.say = run, path, sides, scene, say
+        self._like, self._stations = like, path.stations()
         new_stations = Path(tuple(after), path.bulges, path.is_closed).stations()
         self._shifts: list[float] = []
         self._here: dict[int, OnSide] = {}
@@ -99,7 +99,7 @@ class RunOpenings:
                 self._here[i].known.append((local - half, local + half))
 
     def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> OnSide:
-        scene, placed = self._scene, side.placed
+        scene, placed = self.scene, side.placed
         old, new = (
             [s - BEYOND for s in jambs(drawn, _longer(stretch), scene.reach, scene.tolerance)]
             for drawn, stretch in ((scene.old, face), (scene.new, placed))
@@ -116,13 +116,13 @@ class RunOpenings:
     def found(self) -> list[CarriedOpening]:
         """Every opening of the run, then those that only the new revision has."""
         out = []
-        for opening in self._run.openings:
+        for opening in self.run.openings:
             i = _segment_of(self._stations, opening.at)
             local = opening.at - self._stations[i]
             if i in self._here:
                 one = self._on_straight(opening, local, self._here[i])
             else:
-                is_still = self._sides[i].state == "arc" and not self._sides[i].doubt
+                is_still = self.sides[i].state == "arc" and not self.sides[i].doubt
                 one = CarriedOpening(
                     before=opening, after=replace(opening, at=max(local, 0.0)),
                     verdict="unchanged" if is_still else "look at it",
@@ -136,7 +136,7 @@ class RunOpenings:
         return out
 
     def _on_straight(self, opening: Opening, local: float, here: OnSide) -> CarriedOpening:
-        scene = self._scene
+        scene = self.scene
         middle = shapely.Point(here.face.at(local))
         own = scene.own(middle, here.depth + (LEAF[1] + 0.5) * opening.width + QUIET)
         is_quiet = not any(len(drawn.about(self._place(here, local, opening), 0.0)) for drawn in own)
@@ -164,7 +164,7 @@ class RunOpenings:
 
     def _place(self, here: OnSide, local: float, opening: Opening) -> shapely.Geometry:
         """An opening with its frame, and where its leaves are hung; in pictures, where ink is a door's leaf alone."""
-        half, ink = opening.width / 2.0, self._scene.ink
+        half, ink = opening.width / 2.0, self.scene.ink
         place = _box(here, local, half + BESIDE, PROUD).union(_box(here, local, half, QUIET))
         if ink is None or opening.kind != "door":
             return place
@@ -174,7 +174,7 @@ class RunOpenings:
 
     def _specks_in(self, here: OnSide, local: float, width: float) -> float:
         """Part of an opening in its wall that is ink of one picture alone, in spots too small to count."""
-        place, specks, shades = _box(here, local, width / 2.0, 0.0), self._scene.specks, self._scene.shades
+        place, specks, shades = _box(here, local, width / 2.0, 0.0), self.scene.specks, self.scene.shades
         inside = shapely.contains_xy(place, specks[:, 0], specks[:, 1])
         return 0.0 if shades is None else float(inside.sum() * np.prod(shades.pixel) / place.area)
 
@@ -182,7 +182,7 @@ class RunOpenings:
         """Compare what is drawn between the jambs: a door that was filled in or became a window is to be looked at."""
         if found.jambs is None or found.after is None:
             return found
-        before, now = here.fittings((self._scene.old, self._scene.new), found.jambs)
+        before, now = here.fittings((self.scene.old, self.scene.new), found.jambs)
         gone, came = here.fittings(own, found.jambs)
         change = changed_kind(before, now, gone, came)
         if not change:
@@ -197,7 +197,7 @@ class RunOpenings:
         return replace(found, after=after, verdict="look at it", note=change)
 
     def _added(self, here: OnSide) -> list[CarriedOpening]:
-        scene, placed = self._scene, here.side.placed
+        scene, placed = self.scene, here.side.placed
 
         def kind_of(low: float, high: float) -> OpeningKind | None:
             seen = fitting_between(scene.new, placed, low, high, here.depth)
@@ -207,11 +207,11 @@ class RunOpenings:
 
         more = [s for s in self._gaps(here) if kind_of(*s)]
         is_picture = scene.ink is not None
-        return new_openings(here, self._like, kind_of=kind_of, more=more, is_picture=is_picture, length=self._say)
+        return new_openings(here, self._like, kind_of=kind_of, more=more, is_picture=is_picture, length=self.say)
 
     def _gaps(self, here: OnSide) -> Spans:
         """Where a leaf or glass may show a new opening whose jambs are not drawn."""
-        scene, placed = self._scene, here.side.placed
+        scene, placed = self.scene, here.side.placed
         gaps = without(overlap(here.side.before or [], [(here.start, here.end)]), here.solid)
         gaps = [
             (a, b) for a, b in gaps if b - a <= WIDEST_DOOR and here.start + BESIDE <= a and b <= here.end - BESIDE
@@ -227,16 +227,16 @@ class RunOpenings:
 
     def missing_face(self) -> list[str]:
         """Stretches of face that are not drawn any more and that no opening explains."""
-        out, least = [], max(4.0 * self._scene.tolerance, 3.0 * self._scene.reach, 0.05)
+        out, least = [], max(4.0 * self.scene.tolerance, 3.0 * self.scene.reach, 0.05)
         for i, here in self._here.items():
             side = here.side
             if side.before is None or side.state == "gone" or side.doubt:
                 continue
-            spans = united(here.used, self._scene.tolerance)
+            spans = united(here.used, self.scene.tolerance)
             left = without(without(overlap(side.before, [(here.start, here.end)]), here.solid), spans)
             left = [p for p in left if p[1] - p[0] > least]
             if left and not side.is_still:
-                out.append(f"side {i + 1}: {self._say(total(left))} of its face is not drawn any more")
+                out.append(f"side {i + 1}: {self.say(total(left))} of its face is not drawn any more")
             elif side.state == "same" and self._is_shaded_otherwise(here, _free(here, [*here.known, *here.used])):
                 out.append(f"side {i + 1}: something is drawn in its wall on one revision alone")
         return out
@@ -245,7 +245,7 @@ class RunOpenings:
         self, here: OnSide, within: Callable[[Floats], NDArray[np.bool_]], *, is_wall: bool = True
     ) -> bool:
         """Tell whether two pictures have other ink across a wall, or an opening in it, at some of its stations."""
-        if (shades := self._scene.shades) is None:
+        if (shades := self.scene.shades) is None:
             return False
         ink = shades.across(here.face, here.depth, PROUD)
         own, wall = within(ink.stations), ink.with_usual(_free(here, here.known)(ink.stations))

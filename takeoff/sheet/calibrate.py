@@ -93,7 +93,7 @@ def fit_calibration(
     """
     import numpy as np
 
-    _check_inputs(dimensions, pick, length_u)
+    _check_inputs(dimensions)
     squares = np.square([(d.end_pt[0] - d.start_pt[0], d.end_pt[1] - d.start_pt[1]) for d in dimensions])
     lengths = np.array([d.length for d in dimensions], dtype=float)
     fit = mx, my, u, _ = _fit(squares, lengths, pick, length_u, is_even=is_even, where=f"sheet {sheet_id}")
@@ -156,16 +156,11 @@ def calibration_from_embedded(sheet_id: int, embedded: EmbeddedScale, *, region:
     )
 
 
-def _check_inputs(dimensions: Sequence[KnownDimension], pick: float, length_u: float) -> None:
+def _check_inputs(dimensions: Sequence[KnownDimension]) -> None:
     """Refuse dimensions that give no scale."""
     if not dimensions:
         raise CalibrationError(
             "there is no dimension to calibrate with", remedy="Pick two points and enter their distance."
-        )
-    if not (math.isfinite(pick) and pick > 0 and math.isfinite(length_u) and length_u >= 0):
-        raise CalibrationError(
-            f"a picking error of {pick!r} points and a length error of {length_u!r} m are not uncertainties",
-            remedy="Use a positive picking error and a length error of zero or more.",
         )
     for number, known in enumerate(dimensions, start=1):
         where = f"dimension {number}"

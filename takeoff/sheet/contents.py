@@ -53,6 +53,12 @@ def page_resources(document: Any, page: Any, where: str = "") -> tuple[dict[int,
         ) from error
 
 
+def pictures_on(page: Any) -> list[tuple[float, int]]:
+    """Return the area of each picture as it stands on a page, in square points, and its pixels."""
+    shown = [(image["transform"][:4], image["width"] * image["height"]) for image in page.get_image_info()]
+    return [(abs(a * d - b * c), pixels) for (a, b, c, d), pixels in shown]
+
+
 def _holder(document: Any, xref: int) -> int:
     """Return the page, or the one of those above it whose resources it has (ISO 32000-1 §7.7.3.4, from memory)."""
     for _ in range(_MOST_ABOVE):

@@ -147,7 +147,7 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
         unplotted = sorted({e.dxf.layer for e in shown if plots.get(e.dxf.get("layer", "0").casefold()) == 0})
         unplotted = [layer for layer in unplotted if layer.upper() != "DEFPOINTS"]  # which is never plotted
         pictures = len(document.entitydb.query("IMAGE PDFUNDERLAY DWFUNDERLAY OLE2FRAME"))
-        unseen = sum(_is_strange(e) and not _draws(e) for e in document.entitydb.values())
+        unseen = sum(map(_is_unseen, document.entitydb.values()))
         blocks = sum(fix.code == AuditError.UNDEFINED_BLOCK for fix in auditor.fixes)
     except (*_BROKEN, ezdxf.DXFError) as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error
@@ -169,22 +169,18 @@ def _opened(data: bytes, name: str) -> tuple[Any, list[str]]:
     return document, doubts
 
 
-def _is_strange(entity: Any) -> bool:
-    """Tell whether an object is of a kind that the library cannot take apart into lines."""
+def _is_unseen(entity: Any) -> bool:
+    """Tell whether the library cannot take an object apart into lines, and it brings none of its own."""
     from ezdxf.entities import DXFTagStorage
-
-    is_unknown = isinstance(entity, DXFTagStorage) and bool(entity.is_graphic_entity)
-    return is_unknown or entity.dxftype() in _SOLIDS
-
-
-def _draws(entity: Any) -> bool:
-    """Tell whether an object of another program brings lines of its own."""
     from ezdxf.proxygraphic import ProxyGraphic, ProxyGraphicError
 
+    is_unknown = isinstance(entity, DXFTagStorage) and bool(entity.is_graphic_entity)
+    if not is_unknown and entity.dxftype() not in _SOLIDS:
+        return False
     with contextlib.suppress(*_BROKEN, ProxyGraphicError):
         graphic = getattr(entity, "proxy_graphic", None)
-        return graphic is not None and any(True for _ in ProxyGraphic(graphic, entity.doc).virtual_entities())
-    return False
+        return graphic is None or not any(True for _ in ProxyGraphic(graphic, entity.doc).virtual_entities())
+    return True
 
 
 def _audited(document: Any) -> tuple[Any, Any, int]:

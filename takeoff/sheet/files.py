@@ -10,7 +10,7 @@ from typing import Any
 from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet, Source
-from takeoff.sheet.contents import Stream, count_page, page_resources
+from takeoff.sheet.contents import Stream, count_page, page_resources, pictures_on
 from takeoff.sheet.document import load_page, open_document
 from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import check_pictures, check_side, file_format, is_dxf
@@ -180,11 +180,7 @@ def _rotation(page: Any, where: str) -> int:
 
 def _scan_dpi(page: Any, area_pt2: float) -> float | None:
     """Return the dots per inch of the largest picture where pictures cover the page, otherwise ``None``."""
-    placed = [image for image in page.get_image_info() if image["width"] and image["height"]]
-    sizes = []
-    for image in placed:
-        a, b, c, d = image["transform"][:4]
-        sizes.append((abs(a * d - b * c), image["width"] * image["height"]))
+    sizes = [(area, pixels) for area, pixels in pictures_on(page) if pixels]
     if sum(area for area, _ in sizes) < SCAN_COVER * area_pt2:
         return None
     area, pixels = max(sizes)

@@ -89,22 +89,17 @@ def check_side(width_pt: float, height_pt: float, where: str) -> None:
 
 def check_pixels(width: int, height: int, where: str) -> None:
     """Refuse a picture that would unpack to more than `MAX_PIXELS`."""
-    if width * height > MAX_PIXELS:
-        _refuse_pixels(f"the picture has {width} × {height} =", width * height, MAX_PIXELS, where)
+    check_pictures([(width, height)], where)
 
 
 def check_pictures(sizes: Collection[tuple[int, int]], where: str) -> None:
     """Refuse a page with a picture that is too large, or with too many; widths and heights in pixels."""
-    for size in sizes:
-        check_pixels(*size, where)
-    whole = sum(width * height for width, height in sizes)
-    if whole > MAX_PIXELS_OF_PAGE:
-        _refuse_pixels(f"its {len(sizes):,} pictures have", whole, MAX_PIXELS_OF_PAGE, where)
-
-
-def _refuse_pixels(told: str, pixels: int, most: int, where: str) -> None:
-    raise SheetError(
-        f"{told} {pixels / 1e6:.0f} megapixels; the limit is {most / 1e6:.0f}",
-        remedy="Scan it again at a lower resolution.",
-        where=where,
-    )
+    told = [(f"the picture has {width} × {height} =", width * height, MAX_PIXELS) for width, height in sizes]
+    whole = sum(pixels for _, pixels, _ in told)
+    for said, pixels, most in (*told, (f"its {len(sizes):,} pictures have", whole, MAX_PIXELS_OF_PAGE)):
+        if pixels > most:
+            raise SheetError(
+                f"{said} {pixels / 1e6:.0f} megapixels; the limit is {most / 1e6:.0f}",
+                remedy="Scan it again at a lower resolution.",
+                where=where,
+            )

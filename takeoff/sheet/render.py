@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import io
 import math
+from contextlib import closing
 from typing import TYPE_CHECKING, Any
 
 from takeoff.apart import apart
 from takeoff.errors import SheetError
 from takeoff.model.plan import Sheet
+from takeoff.sheet.contents import pictures_on
 from takeoff.sheet.document import load_page, open_document, open_page
 from takeoff.sheet.formats import check_pixels, file_format
 from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
@@ -90,11 +92,8 @@ def render_array(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | None =
         Draw only this box in sheet points, widened to whole pixels (`pixel_box`).
     """
     box = pixel_box(sheet, dpi, clip_pt)
-    opened = open_sheet(data, sheet)
-    try:
+    with closing(open_sheet(data, sheet)) as opened:
         return opened.draw(full_pixels(sheet, dpi), box)
-    finally:
-        opened.close()
 
 
 def darkest(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
@@ -166,10 +165,7 @@ def cover_of_pictures(data: bytes, sheet: Sheet) -> float:
     if file_format(data, sheet.called) != "pdf":
         return 1.0
     with open_page(data, sheet.page, sheet.called) as page:
-        covered = 0.0
-        for image in page.get_image_info():
-            a, b, c, d = image["transform"][:4]
-            covered += abs(a * d - b * c)
+        covered = sum(area for area, _ in pictures_on(page))
     return min(1.0, covered / (sheet.width_pt * sheet.height_pt))
 
 
@@ -179,13 +175,10 @@ def render_pictures(data: bytes, sheet: Sheet, *, dpi: float, clip_pt: Box | Non
     Raises `SheetError` when the file cannot be read or the picture would be too large.
     """
     box = pixel_box(sheet, dpi, clip_pt)
-    page = OpenPage(data, sheet, marks=False)
-    try:
+    with closing(OpenPage(data, sheet, marks=False)) as page:
         with PDFIUM_TURN:
             keep_pictures(page.page)
         return page.draw(full_pixels(sheet, dpi), box)
-    finally:
-        page.close()
 
 
 def keep_pictures(page: Any) -> None:

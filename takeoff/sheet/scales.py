@@ -166,22 +166,16 @@ def _plain(text: str) -> str:
 
 def _stated_ratios(plain: str) -> list[float]:
     """Find every scale in a text, as N of 1:N."""
-    ratios: list[float] = []
     pairs: list[tuple[str, str]] = [(found[1], found[2]) for found in _EQUATION.finditer(plain)]
     bare = _BARE.match(plain)
     if bare and not pairs:
         pairs.append((bare[1], "1'"))
-    for paper, real in pairs:
-        try:
-            lengths = parse_length(paper), parse_length(real)
-        except LengthError as error:
-            raise CalibrationError(f"“{plain[:60]}” is not a scale: {error.message}", remedy=_REMEDY) from error
-        if min(lengths) <= 0:
-            raise CalibrationError(f"“{plain[:60]}” has a length of zero", remedy=_REMEDY)
-        ratios.append(lengths[1] / lengths[0])
+    try:
+        lengths = [(parse_length(paper), parse_length(real)) for paper, real in pairs]
+    except LengthError as error:
+        raise CalibrationError(f"“{plain[:60]}” is not a scale: {error.message}", remedy=_REMEDY) from error
     for found in _RATIO.finditer(_EQUATION.sub(" ", plain)):
-        paper_part, real_part = float(found[1]), float(re.sub("[ ,]", "", found[2]))
-        if paper_part <= 0 or real_part <= 0:
-            raise CalibrationError(f"“{plain[:60]}” has a length of zero", remedy=_REMEDY)
-        ratios.append(real_part / paper_part)
-    return ratios
+        lengths.append((float(found[1]), float(re.sub("[ ,]", "", found[2]))))
+    if any(min(pair) <= 0 for pair in lengths):
+        raise CalibrationError(f"“{plain[:60]}” has a length of zero", remedy=_REMEDY)
+    return [real / paper for paper, real in lengths]

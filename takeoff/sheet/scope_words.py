@@ -146,13 +146,7 @@ def scope_line(inside: Sequence[TextLine]) -> TextLine | None:
 
     A note that names something else, such as the counter in the room, is none.
     """
-    for line in inside:
-        text = line.text.strip()
-        if len(text) > _LONGEST:
-            continue
-        if _ALONE.fullmatch(text) or _BEHIND.fullmatch(text) or _NAMED.fullmatch(text):
-            return line
-    return None
+    return _first_of(inside, _ALONE, _BEHIND, _NAMED)
 
 
 def several_line(inside: Sequence[TextLine]) -> TextLine | None:
@@ -160,8 +154,12 @@ def several_line(inside: Sequence[TextLine]) -> TextLine | None:
 
     Alone it must say how often: a bare "TYP." may be of anything in the room.
     """
-    lines = ((line, line.text.strip()) for line in inside if len(line.text) <= _LONGEST)
-    return next((one for one, text in lines if _MANY_ALONE.fullmatch(text) or _MANY_BEHIND.fullmatch(text)), None)
+    return _first_of(inside, _MANY_ALONE, _MANY_BEHIND)
+
+
+def _first_of(inside: Sequence[TextLine], *notes: re.Pattern[str]) -> TextLine | None:
+    lines = ((line, line.text.strip()) for line in inside)
+    return next((one for one, text in lines if len(text) <= _LONGEST and any(n.fullmatch(text) for n in notes)), None)
 
 
 def finish_codes(inside: Sequence[TextLine]) -> str:

@@ -80,10 +80,6 @@ class ScaleNote:
     box_pt: Box
 
 
-_Rows = dict[tuple[int, int], dict[str, Any]]
-"""Lines as the engine gives them, by block and line."""
-
-
 @apart
 def read_lines(data: bytes, sheet: Sheet) -> list[TextLine]:
     """Read the lines of text of a PDF page; a picture has none.
@@ -216,7 +212,7 @@ def _towards(a: Point, b: Point, part: float) -> Point:
     return (a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)
 
 
-def _unseen_lines(page: Any, rows: _Rows) -> set[tuple[int, int]]:
+def _unseen_lines(page: Any, rows: Rows) -> set[tuple[int, int]]:
     """Return the lines that leave no ink: white ones, and letters that are not painted.
 
     Those that stand on a picture or on something drawn are no such lines: white letters on a bar, text behind a scan.
@@ -244,7 +240,7 @@ def _unseen_lines(page: Any, rows: _Rows) -> set[tuple[int, int]]:
     return {place for place, box in pale.items() if is_blank(box)}
 
 
-def _bold_lines(rows: _Rows) -> set[tuple[int, int]]:
+def _bold_lines(rows: Rows) -> set[tuple[int, int]]:
     """Return the lines that are set in a bold typeface."""
     from pymupdf import TEXT_FONT_BOLD as BOLD
 
@@ -256,7 +252,7 @@ def _bold_lines(rows: _Rows) -> set[tuple[int, int]]:
     }
 
 
-def _raised_digits(rows: _Rows) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:
+def _raised_digits(rows: Rows) -> dict[tuple[int, int], list[tuple[str, tuple[float, float]]]]:
     """Return the raised digits by line, with the middle of their box."""
     found: dict[tuple[int, int], list[tuple[str, tuple[float, float]]]] = {}
     for place, line in rows.items():

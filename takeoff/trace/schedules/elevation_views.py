@@ -17,7 +17,7 @@ import numpy as np
 
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box, box_round, box_to_displayed, displayed_size, sheet_to_displayed
-from takeoff.sheet.text import TextLine, Word, scale_notes
+from takeoff.sheet.text import TextLine, scale_notes
 from takeoff.trace.drawing.crowded import MANY
 from takeoff.trace.drawing.linework import Flags, Floats, Linework
 from takeoff.trace.scales.dimensions import find_dimensions
@@ -117,7 +117,8 @@ def read_views(lines: Sequence[TextLine], sheet: Sheet, drawn: Callable[[], Line
     tuple of ElevationView
         Those whose titles have a number. ``ceilings`` has a height of ``None`` where it is said to be none.
     """
-    pieces = [_piece(words) for line in lines for words in parted_words(line)]
+    parts = [tuple(words) for line in lines for words in parted_words(line)]
+    pieces = [TextLine(words=words, box_pt=box_round(word.box_pt for word in words)) for words in parts]
     views = [_View(title, box_to_displayed(sheet, box)) for title, box in _titles(pieces, sheet)]
     if not any(_is_numbered(view) for view in views):
         return ()
@@ -156,10 +157,6 @@ def differing(notes: Sequence[CeilingNote]) -> list[CeilingNote]:
         if not any(abs(o.height - note.height) <= SAME for o in same):  # type: ignore[operator]
             kept.append(note)
     return kept
-
-
-def _piece(words: Sequence[Word]) -> TextLine:
-    return TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words))
 
 
 def _is_numbered(view: _View) -> bool:

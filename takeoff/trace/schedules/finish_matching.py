@@ -118,7 +118,8 @@ def match_schedule(
         doubts += told
         if remark and finished.system is None:
             doubts.append(f"room {row.number}: its remarks say “{remark}”, and nothing was taken from it")
-        matched.append(FinishedRoom(room=finished, row=row, how=how, changes=_changes(room, finished)))
+        changes = tuple(of for of in ("system", "height", "cove") if getattr(room, of) != getattr(finished, of))
+        matched.append(FinishedRoom(room=finished, row=row, how=how, changes=changes))
     for meaning in meanings.values():
         if meaning.system is None:
             words = f" “{meaning.words}”" if meaning.words else ""
@@ -266,10 +267,6 @@ def _agrees(cove: Cove, stated: Cove) -> bool:
     return math.isclose(cove.height, stated.height, abs_tol=5e-4) and math.isclose(
         cove.radius, stated.radius, abs_tol=5e-4
     )
-
-
-def _changes(before: Room, after: Room) -> tuple[str, ...]:
-    return tuple(name for name in ("system", "height", "cove") if getattr(before, name) != getattr(after, name))
 
 
 def _meaning(code: str, words: str, systems: Mapping[str, System], named: Mapping[str, str]) -> CodeMeaning:

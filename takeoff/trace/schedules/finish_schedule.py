@@ -16,7 +16,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.schedules.heading_rows import kinds_by, title_over
 from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
-from takeoff.trace.schedules.text_tables import Cell, Row, cells_of, length_in, ways_to_read
+from takeoff.trace.schedules.text_tables import Cell, Row, beside, cells_of, length_in, ways_to_read
 
 _NUMBER = re.compile(r"[A-Z]{0,3}[-.]?\d{1,4}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
 _CODE = re.compile(r"[A-Z]{1,4}-?\d{1,3}[A-Z]?", re.IGNORECASE | re.ASCII)
@@ -99,6 +99,8 @@ _HEADINGS = (
 _kind = kinds_by(_HEADINGS)
 SAME = 0.0254
 """Metres within which two heights are one: an inch."""
+FAR = 12.0
+"""Heights of a code within which what stands beside it says what it stands for (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -309,18 +311,10 @@ def _legend(cells: Sequence[Cell], codes: Collection[str]) -> dict[str, str]:
     for cell in cells:
         told = [found for part in begins.split(cell.text) if (found := entry.fullmatch(part)) is not None]
         entries = [(found["code"], found["words"]) for found in told]
-        if not entries and (beside := _beside(cell, cells)) is not None:
-            entries = [(cell.text, beside.text.lstrip("-–=: "))]
+        is_code = not entries and _CODE.fullmatch(cell.text) is not None
+        if is_code and (near := beside(cell, cells)) and near.box[0] - cell.box[2] <= FAR * cell.size:
+            entries = [(cell.text, near.text.lstrip("-–=: "))]
         for code, words in entries:
             if len(re.findall("[A-Za-z]{3,}", words)) > 1 or (len(entries) > 1 and words):
                 legend.setdefault(code.upper(), words.strip())
     return legend
-
-
-def _beside(cell: Cell, cells: Sequence[Cell]) -> Cell | None:
-    """Return the cell that stands to the right of a code, near enough to say what it stands for."""
-    if not _CODE.fullmatch(cell.text):
-        return None
-    right = [c for c in cells if abs(c.y - cell.y) < 0.4 * cell.size and c.x > cell.x]
-    nearest = min(right, key=lambda c: c.box[0] - cell.box[2], default=None)
-    return nearest if nearest is not None and nearest.box[0] - cell.box[2] <= 12 * cell.size else None

@@ -120,13 +120,9 @@ def _is_table(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
 
 
 def _words_of(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
-    return _title_words(row, cells) or _words_under(row, cells)
-
-
-def _title_words(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
-    """Return the words that say what a table is of: in the heading of its marks, else in the title above."""
+    """Return the words that say what a table is of: in the heading of its marks, else in the title, else under it."""
     own = [cell.text.upper() for cell in row if _kind(cell.text) == "mark" and re.search(OF, cell.text, re.I)]
-    return " ".join(own) or title_over(row, cells)
+    return " ".join(own) or title_over(row, cells) or _words_under(row, cells)
 
 
 def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
@@ -154,15 +150,13 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
     """Read rows of a table, which all tell its unit; what stands in several rows is taken where they say the same."""
     columns, heading, sort = table.columns, table.heading, _table_kind(table.title)
     has_jambs = any(_JAMB.search(cell.text) for cell in heading)  # then sill and head are numbers of details
-    kinds = [
-        "" if has_jambs and column.kind in ("sill", "head") and not _HIGH.search(cell.text) else column.kind
-        for column, cell in zip(columns, heading, strict=True)
-    ]
-    if any(STRUCTURAL.match(cell.text) for cell in heading):
-        kinds = [
-            "" if kind in SIDES and not STRUCTURAL.match(cell.text) else kind
-            for kind, cell in zip(kinds, heading, strict=True)
-        ]
+    is_structural = any(STRUCTURAL.match(cell.text) for cell in heading)
+
+    def counts(kind: str, said: str) -> bool:
+        of_detail = has_jambs and kind in ("sill", "head") and not _HIGH.search(said)
+        return not of_detail and not (is_structural and kind in SIDES and not STRUCTURAL.match(said))
+
+    kinds = [c.kind if counts(c.kind, cell.text) else "" for c, cell in zip(columns, heading, strict=True)]
     units = [unit_of(cell.text) if kind in SIDES else None for kind, cell in zip(kinds, heading, strict=True)]
     every = [
         dict(reversed([*zip(kinds, _with_inches(kinds, units, row.texts), strict=True)]))

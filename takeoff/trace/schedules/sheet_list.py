@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.sheet.uses import is_of_another_trade
-from takeoff.trace.schedules.text_tables import Cell, cells_of
+from takeoff.trace.schedules.text_tables import Cell, beside, cells_of
 
 LEAST = 3
 """Numbers in a column that are a list, and known ones among them (judgement)."""
@@ -27,14 +27,9 @@ def read_sheet_list(lines: Sequence[TextLine], sheet: Sheet) -> tuple[tuple[str,
         if not columns or cell.box[0] - columns[-1][0][0].box[0] > LEVEL_PT + cell.size:
             columns.append([])
         columns[-1].append((cell, entry))
-    found = {entry["number"]: entry["title"] or _beside(cell, cells) for own in columns if len(own) >= LEAST
-             for cell, entry in sorted(own, key=lambda one: one[0].y)}  # fmt: skip
+    found = {entry["number"]: entry["title"] or getattr(beside(cell, cells), "text", "") for own in columns
+             if len(own) >= LEAST for cell, entry in sorted(own, key=lambda one: one[0].y)}  # fmt: skip
     return tuple(found.items())
-
-
-def _beside(number: Cell, cells: Sequence[Cell]) -> str:
-    level = (c for c in cells if abs(c.y - number.y) < 0.5 * number.size and c.x > number.x)
-    return min(level, key=lambda c: c.x, default=Cell("", number.box)).text
 
 
 def missing_sheets(listed: Sequence[tuple[str, str]], numbers: Iterable[str]) -> list[str]:

@@ -180,7 +180,8 @@ def _of_several(
     cells: Sequence[Cell], heading: Heading, columns: Sequence[Column], rows: Sequence[Row], form: Form
 ) -> list[str]:
     """Tell of the rows of a table that are of several keys at once."""
-    several = re.compile(rf"{_plain(form)}(?:\s*(?:[-–/,&+]|TO|THRU|AND)\s*{_plain(form)})+", re.IGNORECASE)
+    one = f"(?:{form.is_key.pattern})"
+    several = re.compile(rf"{one}(?:\s*(?:[-–/,&+]|TO|THRU|AND)\s*{one})+", re.IGNORECASE)
     under = next(column for column in columns if column.low < heading.key.x < column.high)
     top, foot = heading.key.box[3], max((row.at.box[3] + 3 * row.at.size for row in rows), default=float("-inf"))
     return [
@@ -189,10 +190,6 @@ def _of_several(
         if under.low < cell.x < under.high and top < cell.y < foot and several.fullmatch(cell.text)
         if not form.is_key.fullmatch(cell.text) and any(map(str.isdigit, cell.text))
     ]
-
-
-def _plain(form: Form) -> str:
-    return f"(?:{form.is_key.pattern})"
 
 
 def find_headings(cells: Sequence[Cell], form: Form) -> list[Heading]:

@@ -226,6 +226,12 @@ def _upright(text: str, box: Box) -> Cell:
     return Cell(text, (x0, y1 - (x1 - x0), x1, y1) if len(text) > 2 and y1 - y0 > 1.8 * (x1 - x0) else box)
 
 
+def beside(cell: Cell, cells: Sequence[Cell]) -> Cell | None:
+    """Return the next cell to the right of one on its level."""
+    level = (other for other in cells if abs(other.y - cell.y) < 0.45 * cell.size and other.x > cell.x)
+    return min(level, key=lambda other: other.box[0], default=None)
+
+
 def ways_to_read(lines: Sequence[TextLine], sheet: Sheet) -> list[Sheet]:
     """Return a sheet as displayed, then turned as its other texts are read, the way of most of them first."""
     ways: Counter[int] = Counter()
