@@ -45,7 +45,7 @@ NOT_SHOWN = "not on this sheet"
 NOT_TAKEN = "a newer revision of it was not taken"
 """How it is said of a sheet that a set held a newer one."""
 IS_OLDER = "this sheet is "
-"""How it is said of a sheet that it may be older than the one in whose place it comes."""
+"""How it begins that a sheet may be older than the one in whose place it comes, or another."""
 LEFT = ("look at it", NOT_SHOWN)
 """Verdicts that only a person takes, run by run."""
 
@@ -286,11 +286,13 @@ def numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
 
 
 def told_older(old: Sheet, new: Sheet) -> tuple[str, ...]:
-    """Say that a sheet is by its revision or its date older than the one in whose place it comes."""
+    """Say that a sheet is by revision or date older than the one in whose place it comes, or has another title."""
     marks = [f"revision {s.revision}" if old.revision and new.revision else f"of {s.date}" for s in (new, old)]
-    if not is_newer(old, new) or marks[0] == marks[1]:
-        return ()
-    return (f"{IS_OLDER}{marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one",)
+    told = f"{IS_OLDER}{marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one"
+    titles = [" ".join(s.title.split()) for s in (new, old)]
+    called = f"{IS_OLDER}called “{titles[0]}” and was called “{titles[1]}”: look whether it shows the same"
+    is_other = all(titles) and titles[0].casefold() != titles[1].casefold()
+    return (told,) * (is_newer(old, new) and marks[0] != marks[1]) + (called,) * is_other
 
 
 def names_of(job: Job) -> frozenset[str]:

@@ -197,18 +197,17 @@ def _gathered(
     for label in range(int(group.max()) + 1 if len(group) else 0):
         own = lines[group == label]
         longest = float(np.hypot(own[:, 2] - own[:, 0], own[:, 3] - own[:, 1]).max())
-        xs, ys = own[:, [0, 2]], own[:, [1, 3]]
+        drawn = shapely.linestrings(own.reshape(-1, 2, 2))
+        left, top, right, bottom = (float(side) for side in shapely.total_bounds(drawn))
         is_solid = is_filled is not None and is_filled[group == label].all()
         least = PIER if is_solid else OUTLINED if is_pure else math.inf
-        is_pier = min(np.ptp(xs), np.ptp(ys)) >= least
+        is_pier = min(right - left, bottom - top) >= least
         if longest < SHORTEST and not is_pier:
             continue
-        middle = shapely.Point((xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2)
+        middle = shapely.Point((left + right) / 2, (top + bottom) / 2)
         around = [(id, room) for id, room in rooms if shapely.contains(room, middle)]
-        drawn = shapely.linestrings(own.reshape(-1, 2, 2))
-        box = (xs.min() / scale.mx, ys.min() / scale.my, xs.max() / scale.mx, ys.max() / scale.my)
         yield NewWall(
-            box_pt=(float(box[0]), float(box[1]), float(box[2]), float(box[3])),
+            box_pt=(left / scale.mx, top / scale.my, right / scale.mx, bottom / scale.my),
             length=longest,
             runs=tuple(id for id, _ in around),
             stands_free=not (is_pier or is_pure)

@@ -101,12 +101,11 @@ def _guess(old: Picture, new: Picture) -> tuple[float, ...]:
     if matrix is None or int(inside.sum()) < 10:
         raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
     # pixel centres: p' + ½ = s (p + ½)
-    (a11, a12, c), (a21, a22, f) = matrix.tolist()
-    half_old, half_new = 0.5 * scale_old - 0.5, 0.5 * scale_new - 0.5
-    c += a11 * half_old + a12 * half_old - half_new
-    f += a21 * half_old + a22 * half_old - half_new
-    ratio = scale_old / scale_new
-    return (a11 * ratio, a12 * ratio, c / scale_new, a21 * ratio, a22 * ratio, f / scale_new)
+    shrunk_old, shrunk_new = (
+        np.array([[s, 0, (s - 1) / 2], [0, s, (s - 1) / 2], [0, 0, 1]]) for s in (scale_old, scale_new)
+    )
+    whole = np.linalg.inv(shrunk_new) @ np.vstack([matrix, [0, 0, 1]]) @ shrunk_old
+    return tuple(whole[:2].ravel().tolist())
 
 
 def _patches(old: Picture, new: Picture, guess: tuple[float, ...]) -> tuple[Floats, Floats, float]:

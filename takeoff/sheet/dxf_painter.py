@@ -84,7 +84,7 @@ class Painter:
     """Gathers the marks of one layout; takes the place of the render pipeline of ezdxf's drawing add-on."""
 
     def __init__(self) -> None:
-        from ezdxf.npshapes import NumpyPath2d, NumpyPoints2d
+        from ezdxf.npshapes import NumpyPath2d
         from ezdxf.tools.clipping_portal import ClippingPortal
 
         self.marks: list[Mark] = []
@@ -94,7 +94,7 @@ class Painter:
         self.text_engine = _Type()
         self.default_font_face: Any = None
         self._clip = ClippingPortal()
-        self._path, self._points = NumpyPath2d, NumpyPoints2d
+        self._path = NumpyPath2d
         self._draw_entities: Callable[[Any, Iterable[Any]], None]
         self._sagitta = 0.01
 
@@ -175,14 +175,9 @@ class Painter:
 
     def draw_filled_polygon(self, points: Iterable[Any], properties: Any) -> None:
         """Fill a polygon."""
-        shapes = [self._points(list(points))]
-        if self._clip.is_active:
-            shapes = self._clip.clip_polygon(shapes[0])
-        for shape in shapes:
-            if len(shape) > 2:
-                corners = np.array(shape.np_vertices(), np.float64)
-                steps = "m" + "l" * (len(corners) - 1)
-                self._add(Mark(pen=_pen(properties), steps=steps, points=corners, is_filled=True))
+        from ezdxf.path import from_vertices
+
+        self.draw_filled_paths([from_vertices(points, close=True)], properties)
 
     def draw_text(self, text: str, transform: Any, properties: Any, cap_height: float, dxftype: str = "TEXT") -> None:
         """Write a line of text; one whose beginning lies outside a view is left out."""

@@ -20,14 +20,14 @@ from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import catalogue_of, lots_of
-from takeoff.actions.revising import Revision, accept_revision
+from takeoff.actions.revising import Revision, accept_revision, told_older
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
 from takeoff.estimate.alternates import AsUsedPrices
 from takeoff.job.edits import Batch, PutRegion, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
-from takeoff.model.plan import ScaleRegion
+from takeoff.model.plan import ScaleRegion, Sheet
 from takeoff.model.walls import HeightProfile, Run
 from tests.jobs import PLANS
 from tests.revise import conftest
@@ -60,6 +60,15 @@ def test_what_a_person_has_to_look_at_is_left_by_all_and_named(store: Store) -> 
         found = compared(opened, "B")
         assert found.left("all") == ["107-walls"]
         assert found.left(["107-walls"]) == []
+
+
+def test_a_sheet_with_another_title_says_so() -> None:
+    """A plan of what stands before the work in place of the floor plan has the same lines."""
+    old = Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, title="FLOOR PLAN")
+    assert told_older(old, replace(old, title="Floor  plan")) == ()
+    assert told_older(old, replace(old, title="")) == ()
+    (told,) = told_older(old, replace(old, title="DEMOLITION PLAN"))
+    assert "called “DEMOLITION PLAN” and was called “FLOOR PLAN”" in told
 
 
 def test_all_accepted_gives_the_areas_of_the_new_issue_traced_exactly(store: Store, traced: dict[str, Job]) -> None:
