@@ -47,11 +47,7 @@ def open_document(data: bytes, name: str = "") -> Iterator[Any]:
             raise SheetError(
                 "the PDF is protected by a password", remedy="Save a copy without the password.", where=name
             )
-        try:
-            count = document.page_count
-        except RuntimeError as error:
-            raise damaged from error
-        if count == 0:
+        if document.page_count == 0:
             if document.is_repaired:
                 raise damaged
             raise SheetError("the PDF has no pages", remedy="Export it again with its sheets.", where=name)

@@ -91,9 +91,7 @@ def mark_openings(
     for place in places:
         if place.row is not None:
             for room, opening in place.openings:
-                rooms[room] = _scheduled(rooms[room], opening, place.row, names)
-                if place.against is not None:
-                    rooms[room] = _contradicted(rooms[room], opening, place.against, names)
+                rooms[room] = _scheduled(rooms[room], opening, place.row, place.against, names)
     matched = {marks[number][0][0].mark for number in used}
     loose = {own[0].mark for own, _ in marks if any(sign.isdigit() for sign in own[0].mark)} - matched
     return MarkedPlan(
@@ -203,36 +201,26 @@ def _label(room: TracedRoom, shape: shapely.Polygon, lines: Sequence[TextLine]) 
     return [min(numbers, key=lambda line: float(shapely.box(*line.box_pt).distance(name)))]
 
 
-def _contradicted(room: TracedRoom, number: int, other: OpeningRow, names: Mapping[int, str]) -> TracedRoom:
-    """Return a room with what another schedule says of one of its openings told beside its source."""
-    opening = room.openings[number]
-    if opening.source is None:
-        return room
-    said = f"the schedule on sheet {names[other.sheet]} says {other.text}"
-    return _with_opening(room, number, replace(opening, source=replace(opening.source, unsure=said)))
-
-
 def _with_opening(room: TracedRoom, number: int, made: TracedOpening) -> TracedRoom:
     return replace(room, openings=(*room.openings[:number], made, *room.openings[number + 1 :]))
 
 
-def _scheduled(room: TracedRoom, number: int, row: OpeningRow, names: Mapping[int, str]) -> TracedRoom:
-    """Return a room with one of its openings as the schedule has it."""
+def _scheduled(
+    room: TracedRoom, number: int, row: OpeningRow, against: OpeningRow | None, names: Mapping[int, str]
+) -> TracedRoom:
+    """Return a room with one of its openings as the schedule has it; ``against`` is a row of the mark that differs."""
     before = room.openings[number]
     source = f"{before.kind} {row.mark} of the schedule on sheet {names[row.sheet]}"
     differs = before.source is not None and before.height is not None and abs(before.height - (row.height or 0)) > SAME
-    written = before.source.text if before.source is not None and differs else ""
+    unsure = f"the size {before.source.text} is written beside it" if before.source and differs else row.unsure
+    if against is not None:
+        unsure = f"the schedule on sheet {names[against.sheet]} says {against.text}"
     made = replace(
         before,
         mark=row.mark,
         height=row.height,
         sill=row.sill if before.kind != "door" else None,
-        source=Source(
-            sheet=row.sheet,
-            at_pt=row.at_pt,
-            text=row.text or source,
-            unsure=f"the size {written} is written beside it" if written else row.unsure,
-        ),
+        source=Source(sheet=row.sheet, at_pt=row.at_pt, text=row.text or source, unsure=unsure),
     )
     if row.height is not None:
         made = replace(made, reason=f"{before.reason}; its height is that of {source}")
