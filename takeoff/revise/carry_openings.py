@@ -119,7 +119,8 @@ def carry_opening(opening: Opening, local: float, here: OnSide, *, is_quiet: boo
     if e0 is None or e1 is None or e1 <= e0 or opening.count > 1:
         low, high = local - opening.width / 2.0, local + opening.width / 2.0
         is_alone = opening.count == 1 and not here.is_moved  # else all of the side's jambs tell
-        if is_quiet and (is_alone or _is_as_before(old_jambs, new_jambs, near)):
+        both = ((old_jambs, new_jambs), (new_jambs, old_jambs))
+        if is_quiet and (is_alone or all(_nearest(b, j, near) is not None for a, b in both for j in a)):
             here.used.append((low, high))
             return CarriedOpening(before=opening, after=after, verdict="unchanged")
         several = "one of several, and jambs moved"
@@ -281,12 +282,6 @@ def _with_frame(inner: Interval, jambs: Sequence[float]) -> Interval:
     return min((j for j in jambs if a - FRAME <= j <= a), default=a), max(
         (j for j in jambs if b <= j <= b + FRAME), default=b
     )
-
-
-def _is_as_before(old_jambs: Sequence[float], new_jambs: Sequence[float], near: float) -> bool:
-    """Tell whether both issues draw the same jambs, each within ``near`` metres of its like."""
-    there = all(_nearest(new_jambs, j, near) is not None for j in old_jambs)
-    return there and all(_nearest(old_jambs, j, near) is not None for j in new_jambs)
 
 
 def _nearest(stations: Sequence[float], at: float, reach: float) -> float | None:

@@ -100,9 +100,10 @@ class RunOpenings:
 
     def _on_side(self, side: Side, face: Stretch, start: float, end: float) -> OnSide:
         scene, placed = self.scene, side.placed
+        near = (scene.reach, scene.tolerance)
         old, new = (
-            [s - BEYOND for s in jambs(drawn, _longer(stretch), scene.reach, scene.tolerance)]
-            for drawn, stretch in ((scene.old, face), (scene.new, placed))
+            [s - BEYOND for s in jambs(drawn, replace(on, a=on.at(-BEYOND), b=on.at(on.length + BEYOND)), *near)]
+            for drawn, on in ((scene.old, face), (scene.new, placed))
         )
         is_vector = scene.ink is None  # edges found in a picture end anywhere
         return OnSide(
@@ -278,10 +279,6 @@ def _box(here: OnSide, at: float, reach: float, out: float) -> shapely.Geometry:
     low, high = face.shifted(-hand * out), face.shifted(hand * (here.depth + out))
     ends = ((low, -reach), (low, reach), (high, reach), (high, -reach))
     return shapely.Polygon([side.at(at + station) for side, station in ends])
-
-
-def _longer(stretch: Stretch) -> Stretch:
-    return Stretch(a=stretch.at(-BEYOND), b=stretch.at(stretch.length + BEYOND), hand=stretch.hand)
 
 
 def _segment_of(stations: Sequence[float], at: float) -> int:

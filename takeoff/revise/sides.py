@@ -147,7 +147,10 @@ def look(run: Run, path: Path, scene: Scene, *, trace: float) -> list[Side]:
             (None, 0),
         )
         if laid is None:
-            out.append(_look_where_nothing_was(stretch, scene, trace))
+            # nothing was drawn, as between two rooms that are open to one another
+            is_drawn = aligned(scene.new, stretch, trace, scene.tolerance) is not None
+            told = "a line is drawn now where none was" if is_drawn else ""
+            out.append(Side(stretch=stretch, state="unseen", doubt=told))
             continue
         old = parallels(scene.old, laid, scene.tolerance, heading)
         before = overlap(face_spans(old, 0.0, scene.tolerance), [(0.0, laid.length)])
@@ -215,14 +218,6 @@ def _is_clear(ink: Drawn, line: shapely.LineString, low: float, high: float, rea
     if high <= low:
         low, high = 0.0, line.length
     return not len(ink.about(substring(line, low, high), reach))
-
-
-def _look_where_nothing_was(stretch: Stretch, scene: Scene, trace: float) -> Side:
-    """A side along which the old issue draws nothing, as between two rooms that are open to one another."""
-    side = Side(stretch=stretch, state="unseen")
-    if aligned(scene.new, stretch, trace, scene.tolerance) is not None:
-        side.doubt = "a line is drawn now where none was"
-    return side
 
 
 def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], before: Spans, kept: float) -> None:
