@@ -33,11 +33,8 @@ _USUAL: dict[Form, dict[str, float]] = {
 """How usual each unit is in each form, the most usual being 1 (our estimate, no source)."""
 _GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 """A number with three decimals, or a whole one with a sign for thousands."""
-ALONE, HEARD = 1e4, 1e2
-"""How many times likelier than any other a unit is taken without a word: by the building alone, and where the header of
-the drawing names it too (our choice)."""
-PRINTED = (0.6, 3.0)
-"""Parts of its written scale that a print may have: A1 on A4 is 2.8, A4 on A3 0.7 (ISO 216, from memory)."""
+ALONE = 1e4
+"""How many times likelier than any other a unit is that the building alone tells without a word (our choice)."""
 FEET_LEAST = 24.0
 """N of 1:N under which nobody writes feet with decimals: 1/2" = 1'-0" (judgement)."""
 RARE = 0.5
@@ -48,8 +45,8 @@ LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
 """The middle and the longest dimension of a plan in metres, and N of its 1:N, each with the factor that holds two
 thirds of all plans on either side (measured roughly on the sheets with dimensions at hand)."""
-MIDDLE_LIMITS_M, LEAST_RATIO = (0.1, 25.0), 1.0
-"""Outside these no dimensioned plan is drawn (our choice)."""
+MIDDLE_LIMITS_M = 0.1, 25.0
+"""Metres outside which the middle dimension of no plan is (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +60,12 @@ class _Unit:
 
 
 def settle_units(
-    drawn: Sequence[ScaleVote], stated: Sequence[float], signs: Signs, hearsay: Sequence[float] = ()
+    drawn: Sequence[ScaleVote], stated: Sequence[float], signs: Signs
 ) -> tuple[list[ScaleVote], list[str]]:
     """Turn bare numbers into the unit that the sheet bears out; also what is not certain about it, a sentence each.
 
     ``drawn`` are readings from drawn lengths, bare ones in the unit assumed for their form; ``stated`` scales in metres
-    per sheet point that stand elsewhere on the sheet, and ``hearsay`` those that a drawing's header gives by its unit.
+    per sheet point that stand elsewhere on the sheet.
     """
     votes = list(drawn)
     told: list[str] = []
@@ -80,10 +77,8 @@ def settle_units(
             continue  # one number fits what else there is in one unit or another
         scale = groups[0].m_per_pt
         unit = _unit_of_references(groups[0], form, references)
-        if unit is None and len(references) > len(stated) and not groups[0].is_sure:
-            continue  # few numbers of another form beside lengths that tell the scale
         if unit is None:
-            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs, (hearsay, stated))
+            unit, doubt = _likely_unit(groups[0].votes, scale, form, signs)
             told += doubt
         votes = [_turned(v, unit) if v.is_bare and form_of(v.text) == form else v for v in votes]
         references.append(scale * unit)
@@ -112,25 +107,14 @@ def _unit_of_references(group: VoteGroup, form: Form, references: Sequence[float
     return 1.0 if 1.0 in agreeing else next(iter(agreeing), None)
 
 
-def _likely_unit(
-    votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs, told: tuple[Sequence[float], Sequence[float]]
-) -> tuple[float, list[str]]:
-    """Return the factor to the unit that makes the likeliest building, and a doubt where another is possible too.
-
-    ``told`` are the scales that are hearsay and those that are stated: no print is so far off its note as most units
-    are off one another.
-    """
+def _likely_unit(votes: Sequence[ScaleVote], scale: float, form: Form, signs: Signs) -> tuple[float, list[str]]:
+    """Return the factor to the unit that makes the likeliest building, and a doubt where another is possible too."""
     lengths = [vote.known.length for vote in votes if vote.known is not None]
     units = [_rated(name, metres / ASSUMED[form], lengths, scale, form, signs) for name, metres in METRES.items()]
     best = max(units, key=lambda unit: (unit.is_possible, unit.score))
     doors = {unit.name for unit in units if signs.doors_fit(scale * unit.factor)}
-    is_heard = any(is_same(scale * best.factor, heard) for heard in told[0])
-    printed = {u.name for u in units if any(PRINTED[0] < scale * u.factor / note < PRINTED[1] for note in told[1])}
     others = [
-        unit
-        for unit in units
-        if unit is not best and unit.is_possible and doors != {best.name}
-        if unit.score > best.score - math.log(HEARD if is_heard or printed == {best.name} else ALONE)
+        unit for unit in units if unit is not best and unit.is_possible and unit.score > best.score - math.log(ALONE)
     ]
     if others and signs.is_part and not doors:  # no size of buildings tells it
         best, *others = sorted({best, *others, *units[:1]}, key=lambda unit: -_USUAL[form][unit.name])
@@ -154,11 +138,8 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
         (ratio_of(scale * factor), RATIO, RATIO_SPREAD),
     ):
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
-    if signs.doors_fit(scale * factor):
-        score += math.log(10.0)
     is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
     is_built = MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
-    is_built = is_built and ratio_of(scale * factor) >= LEAST_RATIO
     is_possible = is_built and not is_large and signs.doors_fit(scale * factor) is not False
     is_possible = is_possible and not (signs.is_metric and name in ("feet", "inches"))
     return _Unit(name, factor, score, is_possible)

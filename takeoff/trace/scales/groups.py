@@ -166,7 +166,7 @@ def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:
     while any(vote.u <= FINE for vote in rest):
         scale = max(
             (vote for vote in rest if vote.u <= FINE),
-            key=lambda centre: (sum(_weight(v) for v in rest if is_near(v, centre.m_per_pt)), -centre.u),
+            key=lambda centre: (sum(is_near(v, centre.m_per_pt) for v in rest), -centre.u),
         ).m_per_pt
         members: list[ScaleVote] = []
         for _ in range(3):
@@ -233,10 +233,6 @@ def _is_alike(one: ScaleVote, other: ScaleVote) -> bool:
         and math.isclose(one.known.length, other.known.length, rel_tol=1e-6)
         and math.isclose(one.span_pt, other.span_pt, rel_tol=ALIKE)
     )
-
-
-def _weight(vote: ScaleVote) -> float:
-    return 1.0 / math.hypot(vote.u, AGREE)
 
 
 def _weighted_median(votes: Sequence[ScaleVote]) -> float:

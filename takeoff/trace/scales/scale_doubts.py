@@ -21,14 +21,11 @@ from takeoff.trace.scales.groups import (
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 
 NEAR_BAR = 0.05
-"""Natural logarithm by which dimensions may be off a note that a scale bar confirms, and fall to both: lines that were
-set loosely, as in a mark-up; a plan at another scale is further off (judgement)."""
+"""Natural logarithm by which a short scale bar may be off a scale and not speak against it (judgement)."""
 WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
 ALIKE_DOORS = 0.22
 """Natural logarithm by which the middle doors of two halves of a plan differ at the most: a quarter (judgement)."""
-CROSSING = 0.02
-"""Greatest probability of chance at which two lengths that cross most of what is drawn are enough (our choice)."""
 MAP = 4.0, 400.0
 """Times that a map is smaller than the plan that it is beside, and N of its 1:N, at the least (judgement)."""
 STRETCHED = 0.3
@@ -59,7 +56,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         return told + _nothing_found(case)
     if isinstance(chosen, VoteGroup):
         is_stated = any(agrees_with(vote, chosen) for vote in case.stated)
-        told += _group_doubts(chosen, case.signs, is_stated=is_stated)
+        told += _group_doubts(chosen, is_stated=is_stated)
         told += [] if is_stated else _doors_beside(chosen, case.signs)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
@@ -149,7 +146,7 @@ def _nothing_found(case: Case) -> list[str]:
     return [*told, f"{found} the scale were {ratio_text(main.m_per_pt)}"]
 
 
-def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[str]:
+def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
     """Say how little a scale rests on that drawn lengths give."""
     if group.support == 1 and not is_stated:
         vote = group.votes[0]
@@ -158,8 +155,7 @@ def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[st
             return [f"a scale bar alone, “{vote.text}”{unit} tells the scale: check it with a dimension"]
         return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
     told: list[str] = []
-    crosses = group.chance <= CROSSING and group.crosses and signs.spans_all(group)
-    if not (group.is_sure or crosses or is_stated):
+    if not (group.is_sure or is_stated):
         lengths = " and ".join(f"“{vote.text}”" for vote in group.votes[:2])
         told.append(f"{group.support} dimensions alone, {lengths}, tell the scale: check it with another")
     if group.u > WELL_KNOWN:
@@ -169,11 +165,8 @@ def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[st
 
 def _doors_beside(group: VoteGroup, signs: Signs) -> list[str]:
     """Say where a plan with doors stands beside what is dimensioned: a sheet may show parts at several scales."""
-    within, beside = signs.parted(group.spans_pt)
-    inner, outer = within.door(group.m_per_pt), beside.door(group.m_per_pt)
-    is_alike = inner is not None and outer is not None and abs(math.log(inner / outer)) < ALIKE_DOORS
-    is_few = len(beside.doors) < len(within.doors) and beside.doors_fit(group.m_per_pt) is not False
-    if not beside.doors or is_alike or is_few:
+    within, beside = (part.door(1.0) for part in signs.parted(group.spans_pt))
+    if beside is None or (within is not None and abs(math.log(within / beside)) < ALIKE_DOORS):
         return []
     return ["doors stand beside what the dimensions span, on what may have a scale of its own: check it there"]
 
@@ -216,7 +209,7 @@ def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup], notes: S
         group
         for group in groups
         if group is not main
-        and all(vote.reader == "dimension" and is_along(vote) is not way for vote in group.votes)
+        and all(is_along(vote) is not way for vote in group.votes)
         and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
         and len(group.votes) >= least
     ]

@@ -30,7 +30,6 @@ from takeoff.trace.scales.groups import (
     is_same,
 )
 from takeoff.trace.scales.scale_doubts import (
-    NEAR_BAR,
     WELL_KNOWN,
     Case,
     has_bar,
@@ -106,8 +105,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     embedded = tuple(vote for vote in votes if vote.reader == "embedded")
     notes = tuple(vote for vote in votes if vote.reader == "note")
     drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE]
-    told, heard = ([v.m_per_pt for v in (*embedded, *notes) if v.is_bare is bare] for bare in (False, True))
-    drawn, unit_doubts = settle_units(drawn, told, signs, heard)
+    drawn, unit_doubts = settle_units(drawn, [v.m_per_pt for v in (*embedded, *notes) if not v.is_bare], signs)
     groups = tuple(group_votes(drawn))
     rough = tuple(vote for vote in drawn if vote.reader == "bar" and vote.u > FINE)
     main = _main_group(groups, (*embedded, *notes))
@@ -142,9 +140,7 @@ def _main_group(groups: Sequence[VoteGroup], stated: Sequence[ScaleVote]) -> Vot
         return None
     best = max(groups, key=lambda group: (group.support, -group.u))
     for group in groups:
-        is_close = has_bar(group) and abs(math.log(group.m_per_pt / best.m_per_pt)) < NEAR_BAR
-        is_enough = is_close or ENOUGH_APART * group.support > best.support
-        if is_enough and any(agrees_with(vote, group) for vote in stated):
+        if ENOUGH_APART * group.support > best.support and any(agrees_with(vote, group) for vote in stated):
             return group
     return best
 
@@ -194,22 +190,20 @@ def _refuted(
 ) -> tuple[ScaleVote, ...]:
     """Return the notes, or the unit in a drawing's header, that nothing is left to.
 
-    Either the lengths and the file's own measurement agree without them, or many lengths that are of all of the sheet
-    tell it and no doors speak against them: they cross, or the doors fit them alone.
+    Many lengths that are of all of the sheet tell its scale and no doors speak against them: they cross, or doors speak
+    against what is stated.
     """
     if main is None or not main.is_sure:
         return ()
-    if embedded and agrees_with(embedded[0], main):
-        return tuple(note for note in notes if not agrees_with(note, main))
     claims = (*embedded, *notes)
     if len(claims) != 1 or agrees_with(claims[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
         return ()
-    fits, fits_claim = signs.doors_fit(main.m_per_pt), signs.doors_fit(claims[0].m_per_pt)
-    if fits is False or not signs.spans_all(main):
+    if signs.doors_fit(main.m_per_pt) is False or not signs.spans_all(main):
         return ()  # such as a site plan beside the plan
+    are_none = signs.doors_fit(claims[0].m_per_pt) is False
     if embedded:  # units are so far apart that doors which are none in one tell
-        return claims if claims[0].is_bare and is_unit_told and fits_claim is False else ()
-    return claims if main.crosses or (fits and fits_claim is False) else ()
+        return claims if claims[0].is_bare and is_unit_told and are_none else ()
+    return claims if main.crosses or are_none else ()
 
 
 def _lies_apart(group: VoteGroup, main: VoteGroup) -> bool:

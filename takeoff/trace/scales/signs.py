@@ -120,14 +120,9 @@ class Signs:
             way = 0 if abs(end[0] - start[0]) >= abs(end[1] - start[1]) else 1
             low, high = sorted((start[way], end[way]))
             reach[way] = (min(reach[way][0], low), max(reach[way][1], high))
-        told = [way for way in (0, 1) if reach[way][0] < reach[way][1]]
-        is_in = [
-            all(reach[way][0] - AROUND_PT <= d[way] <= reach[way][1] + AROUND_PT for way in told) for d in self.doors
-        ]
-        inside, outside = (
-            tuple(door for door, own in zip(self.doors, is_in, strict=True) if own == asked) for asked in (True, False)
-        )
-        return replace(self, doors=inside), replace(self, doors=outside)
+        ends = [(way, low - AROUND_PT, high + AROUND_PT) for way, (low, high) in enumerate(reach) if low < high]
+        inside = tuple(d for d in self.doors if all(low <= d[way] <= high for way, low, high in ends))
+        return replace(self, doors=inside), replace(self, doors=tuple(d for d in self.doors if d not in inside))
 
 
 def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, notes: Sequence[str] = ()) -> Signs:

@@ -42,14 +42,6 @@ def unit_of(drawn: float) -> float | None:
     return ratio(weigh_votes([replace(one, is_bare=True) for one in bare]))
 
 
-def is_unit_taken(longest: float) -> bool:
-    """Tell whether millimetres in the header of a drawing settle whole numbers up to this one: or are they of cm?"""
-    lengths = (longest / 4, longest / 3, longest / 2, longest)
-    bare = [vote("dimension", 50, text=f"{one:.0f}", span=one / 1000 / (50 * POINT)) for one in lengths]
-    header = replace(vote("embedded", 50, text="mm"), is_bare=True, known=None)
-    return not weigh_votes([header, *(replace(one, is_bare=True) for one in bare)]).doubts
-
-
 def asks_of_map(plan: float, beside: float) -> bool:
     """Tell whether a plan that is dimensioned throughout is asked about for a note of another scale beside its own."""
     signs = Signs(drawn_pt=(0.0, -1.0, 50.0, 1.0))
@@ -103,7 +95,6 @@ def is_bar(off: float) -> bool:
         (is_one_stroke, (0.09, True), (0.11, False)),
         (is_reduced, (6.1, True), (7.2, False)),
         (is_bar, (1.8, True), (2.2, False)),
-        (is_unit_taken, (6000.0, True), (5000.0, False)),
         (lambda beside: asks_of_map(50, beside), (410, False), (390, True)),
         (lambda beside: asks_of_map(120, beside), (490, False), (470, True)),
         (dpi_of, (421.0, 400.0), (2000.0, 200.0)),

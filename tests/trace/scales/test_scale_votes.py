@@ -114,15 +114,6 @@ def test_a_scale_bar_alone_outweighs_a_note_as_its_labels_confirm_each_other() -
     assert "1:96" in reading.doubts[0]
 
 
-def test_dimensions_set_loosely_fall_to_a_note_that_a_scale_bar_confirms_and_are_told() -> None:
-    loose = [vote("dimension", ratio) for ratio in (49.1, 49.2, 49.25, 49.3, 49.15)]
-    reading = weigh_votes([vote("note", 48), vote("bar", 48), *loose])
-    assert ratio(reading) == 48
-    assert "1:49.2" in " ".join(reading.doubts)
-    far = [vote("dimension", r / 49.2 * 96) for r in (49.1, 49.2, 49.25, 49.3, 49.15)]
-    assert ratio(weigh_votes([vote("note", 48), vote("bar", 48), *far])) == pytest.approx(96, rel=0.005)
-
-
 def test_dimensions_that_disagree_are_never_averaged() -> None:
     reading = weigh_votes([vote("dimension", r) for r in (50, 50, 50, 50, 100, 100, 100)])
     assert ratio(reading) == 50
@@ -157,11 +148,6 @@ def test_lengths_that_agree_more_closely_than_marks_usually_stand_make_the_scale
     close = [vote("dimension", 50 * (1 + e), u=0.01) for e in (0.0004, -0.0004, 0.0002, -0.0002, 0.0)]
     assert weigh_votes(close).u < 0.0025
     assert weigh_votes(close[:4]).u > 0.004  # four may do so by chance
-
-
-def test_a_measurement_in_the_file_that_the_lengths_confirm_leaves_nothing_to_a_note() -> None:
-    reading = weigh_votes([vote("embedded", 192), vote("note", 300), *(vote("dimension", 192) for _ in range(3))])
-    assert (ratio(reading), reading.doubts, reading.refuted) == (192, (), ("note 300",))
 
 
 @pytest.mark.parametrize(("note", "taken"), [(50, 50.2), (50.13, 50.1)])
