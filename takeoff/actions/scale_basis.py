@@ -21,15 +21,13 @@ from takeoff.trace.drawing.crowded import count_drawn
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
 from takeoff.trace.scales.groups import is_same
-from takeoff.trace.scales.scale_doubts import WELL_KNOWN
+from takeoff.trace.scales.scale_doubts import NOTHING, WELL_KNOWN
 from takeoff.trace.scales.scale_weighing import ScaleReading
 from takeoff.trace.scales.signs import find_doors
 from takeoff.trace.texts.printed_sizes import AGREES, PrintedArea, areas_inside, read_printed_areas, scale_told
 
 COARSE = 0.005
 """A scale that was read and is less certain than this is open: a hundredth of every length, at k = 2 (our choice)."""
-NOTHING = "no dimension on the sheet confirms it"
-"""Why a scale that was only stated is open."""
 _ALIKE, _WARNS = "on sheet ", "the sheet says "
 _BORNE = "printed alike, confirms the notes of its file"
 _SHRUNK = ", printed alike, has other dimensions that give the same"

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import shapely
 
-from takeoff.actions.scale_basis import NOTHING, note_scale, of_one_set, scale_from_areas, with_reading, with_verdict
+from takeoff.actions.scale_basis import note_scale, of_one_set, scale_from_areas, with_reading, with_verdict
 from takeoff.actions.sheet_places import MadeScale, free_region
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError
@@ -208,7 +208,7 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
     """Make a calibration of what was read on a sheet without an embedded measurement."""
     if reading.reader == "note":
         note = calibration_from_ratio(sheet.id, ratio_of(reading.m_per_pt or 0.0))
-        return with_reading(replace(note, source="note", stated=reading.stated), reading, _own_words(reading))
+        return with_reading(replace(note, source="note", stated=reading.stated), reading, reading.doubts)
     if reading.m_per_pt is not None:
         return with_reading(_fitted(sheet, reading.agreeing, reading.m_per_pt), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
@@ -240,12 +240,6 @@ def _longest_each_way(votes: Sequence[ScaleVote]) -> list[ScaleVote]:
         way = [vote for vote in votes if vote.known is not None and is_along(vote) == way_along]
         picked.extend(way[:MOST_DIMENSIONS])
     return [vote for vote in picked if vote.u <= 3 * picked[0].u] if len(picked) > 2 else picked
-
-
-def _own_words(reading: ScaleReading) -> tuple[str, ...]:
-    """Return the doubts of a reading; that nothing bears its note out is said as it is of a note that was typed in."""
-    head = f"nothing confirms the note “{reading.stated}”, and a print may have been reduced: check it with a dimension"
-    return tuple(doubt.replace(head, NOTHING) for doubt in reading.doubts)
 
 
 def _same_scale(one: EmbeddedScale, other: EmbeddedScale) -> bool:

@@ -23,14 +23,9 @@ texts of a plotted office plan, 1:73 to 1:3953 at the outside)."""
 
 
 def chance_of(support: int, tolerances: Sequence[float]) -> float:
-    """Return the probability that chance makes this many readings agree, at any scale; 1 at the most.
+    """Return the probability that chance makes ``support`` readings agree, at any scale; 1 at the most.
 
-    Parameters
-    ----------
-    support
-        How many agree.
-    tolerances
-        Of all readings, how far each may lie from a scale and still agree with it, relative.
+    ``tolerances`` are of all readings how far each may lie from a scale and still agree with it, relative.
 
     Examples
     --------

@@ -8,8 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal, TypeVar
 
-import numpy as np
-
 from takeoff.errors import LengthError
 from takeoff.model.plan import KnownDimension, Point
 from takeoff.sheet.frame import Box, box_round
@@ -40,8 +38,8 @@ F = TypeVar("F", float, Floats)
 
 def placed_u(length: float, length_pt: F, step: float, place_pt: float = PLACE_PT) -> F:
     """Return the relative standard uncertainty of a length in metres that is drawn over so many sheet points."""
-    squares: F = 2 * (place_pt / length_pt) ** 2 + (step / length) ** 2 / 12
-    return math.sqrt(squares) if isinstance(squares, float) else np.sqrt(squares)
+    u: F = (2 * (place_pt / length_pt) ** 2 + (step / length) ** 2 / 12) ** 0.5
+    return u
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,8 @@ from takeoff.trace.scales.groups import (
 )
 from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
 
+NOTHING = "no dimension on the sheet confirms it"
+"""Why a scale that was only stated is open."""
 NEAR_BAR = 0.05
 """Natural logarithm by which a short scale bar may be off a scale and not speak against it (judgement)."""
 WELL_KNOWN = 0.0025
@@ -43,11 +45,6 @@ class Case:
     signs: Signs
     rough: tuple[ScaleVote, ...] = ()
 
-    @property
-    def stated(self) -> tuple[ScaleVote, ...]:
-        """All that is stated, the file's own measurement first."""
-        return (*self.embedded, *self.notes)
-
 
 def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
     """Say what does not agree and what nothing bears out, with the figures."""
@@ -55,7 +52,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
     if chosen is None:
         return told + _nothing_found(case)
     if isinstance(chosen, VoteGroup):
-        is_stated = any(agrees_with(vote, chosen) for vote in case.stated)
+        is_stated = any(agrees_with(vote, chosen) for vote in (*case.embedded, *case.notes))
         told += _group_doubts(chosen, is_stated=is_stated)
         told += [] if is_stated else _doors_beside(chosen, case.signs)
     elif chosen.reader == "note":
@@ -186,7 +183,7 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
         return []
     if case.signs.is_paper_named and not re.search("HALF|REDUCED|VERKLEIN", case.signs.warning, re.IGNORECASE):
         return []
-    told = f"nothing confirms the note “{note.text}”, and a print may have been reduced: check it with a dimension"
+    told = NOTHING
     letters = case.signs.letters_m
     if letters is not None and letters < SMALL_LETTERS_M:
         told += f"; its letters are only {1000 * letters:.1f} mm high, as on a reduced print"

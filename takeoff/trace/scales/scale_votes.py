@@ -81,19 +81,9 @@ def read_parts(
 def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi: float) -> ScaleReading:
     """Read the scale of a scan, or of a drawing whose letters are lines, from its note, dimensions and scale bars.
 
-    What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted. Raises
-    `SheetError` when the file cannot be read.
-
-    Parameters
-    ----------
-    data
-        The bytes of the plan file.
-    sheet
-        The sheet, for its size.
-    lines
-        The text that was read on it, in sheet points.
-    dpi
-        Pixels per inch at which the strokes of a scan are looked for.
+    What is read from a scan is a proposal: a lone dimension is passed over, and a lone note is doubted. ``data`` is the
+    plan file, ``lines`` the text that was read on the sheet, in sheet points, and ``dpi`` the pixels per inch at which
+    the strokes of a scan are looked for. Raises `SheetError` when the file cannot be read.
     """
     linework = empty_linework()
     is_drawn = sheet.kind == "vector"  # with letters that are lines

@@ -91,17 +91,11 @@ class ScaleReading:
         return self.m_per_pt is not None and self.main is not None and is_agreed(self.main, self.m_per_pt, self.u)
 
 
-def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> ScaleReading:
-    """Weigh the votes on one sheet's scale against each other.
+def weigh_votes(votes: Sequence[ScaleVote], signs: Signs = NO_SIGNS) -> ScaleReading:
+    """Weigh the votes on one sheet's scale, in any order and of notes each scale once, against each other.
 
-    Parameters
-    ----------
-    votes
-        In any order. Of notes, each scale once.
-    signs
-        What else the sheet shows.
+    ``signs`` is what else the sheet shows.
     """
-    signs = signs or NO_SIGNS
     embedded = tuple(vote for vote in votes if vote.reader == "embedded")
     notes = tuple(vote for vote in votes if vote.reader == "note")
     drawn = [vote for vote in votes if vote.known is not None and vote.u <= TOO_COARSE]
@@ -118,7 +112,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs | None = None) -> Scale
     if chosen is None or chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
-    against = [vote.m_per_pt for vote in (*case.stated, *case.rough)] + ([case.main.m_per_pt] if case.main else [])
+    against = [vote.m_per_pt for vote in (*embedded, *notes, *rough)] + ([case.main.m_per_pt] if case.main else [])
     return ScaleReading(
         m_per_pt=scale,
         u=chosen.u if chosen is not None else 0.0,

@@ -104,7 +104,7 @@ def test_one_dimension_alone_does_not_outweigh_a_note_but_is_told() -> None:
     reading = weigh_votes([vote("note", 48), vote("dimension", 96, text="12'-6\"")])
     assert (ratio(reading), reading.reader) == (48, "note")
     assert reading.doubts[0] == "the note says 1:48, the one dimension “12'-6\"” gives 1:96"
-    assert "nothing confirms the note" in reading.doubts[1]
+    assert "no dimension on the sheet confirms it" in reading.doubts[1]
 
 
 def test_a_scale_bar_alone_outweighs_a_note_as_its_labels_confirm_each_other() -> None:
@@ -355,7 +355,7 @@ def test_a_note_for_a_larger_paper_is_turned_into_the_scale_on_this_one_and_told
     paper.write(note, (400, 250))
     reading = read(paper)
     assert reading.m_per_pt == pytest.approx(100 * POINT, rel=0.005)
-    assert "on paper of this size is 1:100" in reading.doubts[0]
+    assert "on paper of this size is 1:100" in reading.stated
 
 
 def test_of_several_scales_the_one_for_the_paper_that_it_stands_on_is_taken() -> None:
@@ -604,7 +604,7 @@ def test_a_lone_note_of_a_scan_is_doubted() -> None:
     paper.write("SCALE 1:50", (400, 250))
     reading = scanned(paper)
     assert ratio(reading) == 50
-    assert "nothing confirms the note “SCALE 1:50”" in reading.doubts[0]
+    assert "no dimension on the sheet confirms it" in reading.doubts[0]
 
 
 def test_a_note_tells_nothing_on_a_picture_whose_size_on_paper_nobody_knows() -> None:
