@@ -84,7 +84,7 @@ class FieldEvidence:
         beyond = at + _DEPTH * out
         solid = 1.0 - sampled(field.chances[0], beyond)
         open_ = sum((sampled(field.chances[row], beyond) for row in OPEN), np.zeros(count))
-        bands = [Polygon([*o.left, *o.right[::-1]]).buffer(6.0) for o in openings]
+        bands = [o.band.buffer(6.0) for o in openings]
         known = shapely.contains_xy(shapely.union_all(bands), at)
         open_[known] = 0.0
         return cls(

@@ -48,6 +48,8 @@ _BEYOND = np.arange(3.0, 36.0, 3.0)
 """Pixels beyond a jamb where the wall's faces are looked for."""
 _ASIDE = 5.0
 """Pixels; how far aside of where a patch points to its wall may go on: a patch's own direction is rough."""
+_SAME = 0.5
+"""Share of the smaller of two openings that lies on or beside the other from which both are one (judgement)."""
 _GLASS = 0.02
 """Darkness, along an opening, that a line within a wall stands out by; a face's stands out by several times that."""
 _SHUT = 4
@@ -75,6 +77,11 @@ class FieldOpening:
         """Pixels between the jambs."""
         return float(np.hypot(*(self.left[1] - self.left[0])))
 
+    @property
+    def band(self) -> Polygon:
+        """Its area in the wall."""
+        return Polygon([*self.left, *self.right[::-1]]).buffer(0)
+
 
 def field_openings(field: WallField) -> list[FieldOpening]:
     """Find the openings in what the network says of a sheet."""
@@ -90,7 +97,7 @@ def field_openings(field: WallField) -> list[FieldOpening]:
             continue
         ys, xs = np.nonzero(labels[y : y + h, x : x + w] == k)
         found.extend(_openings(field, np.column_stack([xs + x, ys + y]), middles[k] + 0.5))
-    return _without_panes(found)
+    return _without_panes(_joined(found))
 
 
 def closed_field(chances: Chances, openings: Sequence[FieldOpening]) -> NDArray[np.float32]:
@@ -249,6 +256,24 @@ def _lines_along(field: WallField, band: _Band, start: float, stop: float) -> tu
     return float(over[inside].max()), float(over.max())
 
 
+def _joined(found: Sequence[FieldOpening]) -> list[FieldOpening]:
+    """Join openings side by side across a wall, as the clearest of them: a leaf's two faces may be two patches."""
+    kept: list[FieldOpening] = []
+    for o in sorted(found, key=lambda o: -o.chance):
+        beside = o.band.buffer(_ASIDE)
+        for k, other in enumerate(kept):
+            if other.band.intersection(beside).area > _SAME * min(o.band.area, other.band.area):
+                across = other.right.mean(0) - other.left.mean(0)
+                across /= max(float(np.hypot(*across)), 1e-9)
+                far = [(s.mean(0) - other.left.mean(0)) @ across for s in (other.left, other.right, o.left, o.right)]
+                left, right = (other.left + end(far) * across for end in (min, max))
+                kept[k] = replace(other, left=left, right=right, is_barred=other.row == PASSAGE)
+                break
+        else:
+            kept.append(o)
+    return kept
+
+
 def _without_panes(found: Sequence[FieldOpening]) -> list[FieldOpening]:
     """Doubt ways through that a line runs along in, unless the sheet draws its doors shut: it may be glass."""
     barred = sum(o.is_barred for o in found)
@@ -279,9 +304,3 @@ def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, floa
     fall = (profile[high] - 0.5) / (profile[high] - profile[high + 1])
     step = offsets[1] - offsets[0]
     return float(offsets[low - 1] + rise * step), float(offsets[high] + fall * step)
-
-
-def outside_by(point: Floats, opening: FieldOpening) -> float:
-    """Return how far a point lies from an opening's band, roughly: 0 inside it."""
-    corners = np.array([opening.left[0], opening.left[1], opening.right[1], opening.right[0]], np.float32)
-    return max(0.0, -cv2.pointPolygonTest(corners.reshape(-1, 1, 2), (float(point[0]), float(point[1])), True))

@@ -77,16 +77,18 @@ def sides_of(chain: Floats) -> list[Side]:
         return []
     rows = [_between(len(chain), int(corners[i]), int(corners[(i + 1) % len(corners)])) for i in range(len(corners))]
     pieces = [chain[r] for r in rows]
-    groups = _arcs(pieces)
-    sides: list[Side] = []
-    for group in groups:
-        if len(group) > 1:
-            arc = _arc(np.concatenate([pieces[r] for r in group]))
-            if arc is not None:
-                sides.append(arc)
-                continue
-        sides.extend(s for s in (_line(pieces[r]) for r in group) if s is not None)
-    return sides
+    return [side for group in _arcs(pieces) for side in _sides_of_group(pieces, group) if side is not None]
+
+
+def _sides_of_group(pieces: list[Floats], group: list[int]) -> list[Side | None]:
+    """Return an arc, if need be without the first or the last piece, which may be straight sides; or lines."""
+    count = len(group)
+    for first, last in ((0, count), (1, count), (0, count - 1), (1, count - 1)):
+        part = group[first:last]
+        arc = _arc(np.concatenate([pieces[r] for r in part])) if len(part) >= _LEAST_ARC else None
+        if arc is not None:
+            return [*(_line(pieces[r]) for r in group[:first]), arc, *(_line(pieces[r]) for r in group[last:])]
+    return [_line(pieces[r]) for r in group]
 
 
 def _corners(chain: Floats) -> Ints:

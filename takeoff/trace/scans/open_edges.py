@@ -24,7 +24,7 @@ from takeoff.trace.lines.opening_forms import CASED
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
 from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.lines.wall_material import THICK, THIN
-from takeoff.trace.scans.field_openings import FieldOpening, outside_by
+from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField, within
 from takeoff.trace.texts.room_names import names_of
@@ -47,13 +47,11 @@ def walls_of(rings: Sequence[Ring], turn: Callable[[Floats], Floats]) -> Geometr
     turn
         Turns pixels into sheet points.
     """
-    outer = [Polygon(turn(r.points)).buffer(0) for r in rings if not r.is_hole]
-    holes = [Polygon(turn(r.points)).buffer(0) for r in rings if r.is_hole]
-    # what stands free in a hole is smaller than the hole: so from the large to the small, each on what was before
-    layers = sorted([(p, True) for p in outer] + [(p, False) for p in holes], key=lambda layer: -layer[0].area)
+    shapes = [(Polygon(turn(r.points)).buffer(0), r.is_hole) for r in rings]
     walls: Geometry = Polygon()
-    for shape, is_solid in layers:
-        walls = shapely.union(walls, shape) if is_solid else shapely.difference(walls, shape)
+    # what stands free in a hole is smaller than the hole: so from the large to the small, each on what was before
+    for shape, is_hole in sorted(shapes, key=lambda layer: -layer[0].area):
+        walls = shapely.difference(walls, shape) if is_hole else shapely.union(walls, shape)
     return walls
 
 
@@ -111,9 +109,10 @@ def openings_in_gaps(field: WallField, rings: Sequence[Ring], openings: Sequence
     rooms = [Polygon(r.points).buffer(0) for r in rings if r.is_hole]
     walls = [s for s in solid if s.length > _FREE]
     material = shapely.difference(shapely.union_all(walls), shapely.union_all(rooms))
+    known = shapely.union_all([o.band for o in openings])
     found: list[FieldOpening] = []
     for gap in find_gaps(material, M_PER_PX, thin=0.6 * THIN, thick=THICK):
-        is_known = any(outside_by(np.array(gap.middle_pt), o) == 0.0 for o in openings)
+        is_known = known.covers(shapely.Point(gap.middle_pt))
         if gap.loose > 2 or gap.between_stubs or is_known:
             continue
         middle = shapely.affinity.scale(gap.band, 0.7, 0.7)

@@ -156,15 +156,11 @@ def rooms_of_field(
     found = with_open_rooms(found, lines, calibration)
     if drawn is not None and converges <= CONVERGES:
         found = both_readings(found, drawn, calibration, field.m_per_px)
-    return _in_order(found, calibration)
-
-
-def _in_order(found: TracedPlan, calibration: Calibration) -> TracedPlan:
-    """Return a plan with its rooms from top to bottom and left to right."""
-    row = 2.0 / calibration.my
-    places = [shape.centroid for shape in found.shapes]
-    order = sorted(range(len(places)), key=lambda i: (round(places[i].y / row), places[i].x))
-    return replace(found, rooms=tuple(found.rooms[i] for i in order), shapes=tuple(found.shapes[i] for i in order))
+    rooms = sorted(
+        zip(found.rooms, found.shapes, strict=True),  # from top to bottom and left to right
+        key=lambda room: (round(room[1].centroid.y * calibration.my / 2.0), room[1].centroid.x),
+    )
+    return replace(found, rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
 
 
 def _turning(sheet: Sheet, field: WallField) -> Callable[[Floats], Floats]:

@@ -18,13 +18,17 @@ AGREED = 0.95
 _ALIKE, _DISPUTED, _OVER = 0.95, 0.8, 0.2
 """Shares of common area: of two readings of one room; of those that differ, where the network's stays; of rooms that
 lie over one another."""
-_ASTRAY = 0.03
-"""Metres; half of the least width of what the network has as wall and the lines as floor: a pilaster that is filled."""
+_ASTRAY, _STUB = 0.03, 0.02
+"""Metres; half of the least width of what the network has as wall and the lines as floor, a pilaster that is filled; of
+what the lines have as wall in a room that the network is sure of, a shaft between thin boards."""
 _PIXEL, _LESS = 0.75, 0.02
 """Pixels by which an edge of a picture may be off, and the share of a room's area that this is at the most where it is
 sure."""
 _PLACE, _WIDTH, _SHARE = 0.1, 0.06, 0.06
 """Metres by which two readings of an opening differ in place and width, and share of its width (as for a sure one)."""
+_STANDS = 0.8
+"""The confidence of a room in which the lines have something built in (of 21 such ones 19 were right)."""
+_BUILT_IN = "Its lines, followed one by one, have a part of it as wall: a shaft or a pier may stand there."
 _TWICE = "Its lines, followed one by one, give the same room and the same openings."
 _LINES = "It was read from the lines of a picture: the network has it otherwise."
 _Room = tuple[TracedRoom, Polygon]
@@ -51,6 +55,8 @@ def both_readings(seen: TracedPlan, drawn: TracedPlan, calibration: Calibration,
                 and _same_openings(room, twin[0], m_per_pt)
             ):
                 room, shape = _settled((room, shape), twin, m_per_pt, m_per_px)
+            elif room.sure and _is_wider(shape, twin[1], _STUB / m_per_pt):
+                room = replace(room, sure=False, confidence=_STANDS, reasons=(*room.reasons, _BUILT_IN))
         if is_disputed or room.sure:
             firm.append(shape)
         kept.append((room, shape))
@@ -68,15 +74,19 @@ def _over(one: Polygon, other: Polygon) -> bool:
     return bool(one.intersection(other).area > _OVER * min(one.area, other.area))
 
 
+def _is_wider(one: Polygon, other: Polygon, half: float) -> bool:
+    """Tell whether a shape has a part beyond another that is more than twice so wide."""
+    return not shapely.buffer(shapely.difference(one, other), -half, quad_segs=1).is_empty
+
+
 def _settled(seen: _Room, drawn: _Room, m_per_pt: float, m_per_px: float) -> _Room:
     """Return a room that both readings have as the lines have it and sure, where the picture is fine enough for that.
 
     What is filled is not among the lines: none of it may stand in the room.
     """
     (first, within), (room, shape) = seen, drawn
-    beyond = shapely.buffer(shapely.difference(shape, within), -_ASTRAY / m_per_pt, quad_segs=1)
     is_rough = _PIXEL * m_per_px / m_per_pt * shape.length > _LESS * shape.area
-    if is_rough or not beyond.is_empty or len(room.columns) != len(first.columns):
+    if is_rough or _is_wider(shape, within, _ASTRAY / m_per_pt) or len(room.columns) != len(first.columns):
         return seen
     openings = tuple(replace(o, confidence=max(o.confidence, AGREED)) for o in room.openings)
     reasons = (*first.reasons[:1], _TWICE)

@@ -219,6 +219,19 @@ def test_an_opening_is_parted_by_a_pier_and_not_by_leaves_that_lie_over_one_anot
     assert max(o.width for o in found) == pytest.approx(140 if count == 1 else 70, abs=3.0)
 
 
+def test_two_patches_in_one_wall_are_one_opening_as_thick_as_it_and_a_door_in_each_of_two_walls_is_two():
+    """A leaf that is drawn shut has two faces. Between the two walls are 50 mm."""
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    (opening,) = field_openings(field_of(walls, [(PASSAGE, hole.intersection(shapely.box(x, 0, x + 4.5, 999)))
+                                                 for x in (340, 347.5)]))  # fmt: skip
+    assert sorted(np.append(opening.left[:, 0], opening.right[:, 0])) == pytest.approx([340, 340, 352, 352], abs=1)
+    doors = [shapely.box(x, 300, x + 12, 372) for x in (340, 356)]
+    walls = shapely.union_all([walls.union(hole), shapely.box(352, 190, 368, 510)]).difference(
+        shapely.union_all([*doors, shapely.box(352, 200, 356, 500)])
+    )
+    assert len(field_openings(field_of(walls, [(PASSAGE, door) for door in doors]))) == 2
+
+
 def test_a_niche_that_looks_like_a_window_is_no_opening():
     room = shapely.box(120, 150, 560, 540)
     niche = shapely.box(200, 540, 280, 552)

@@ -173,7 +173,8 @@ def test_a_way_over_a_low_wall_is_a_pass_through():
     assert widths == pytest.approx([1.2, 1.2], abs=0.05)
 
 
-def test_a_bowed_wall_is_an_arc():
+@pytest.mark.parametrize("quality", ["clean", "good"])
+def test_a_bowed_wall_is_an_arc(quality):
     ink = Ink((680, 420), place, layered=False)
     # a circle of 3.25 m radius stands 1.5 m above a chord of 5.41 m (2 √(2 · 3.25 · 1.5 − 1.5²))
     half = math.sqrt(2 * 3.25 * 1.5 - 1.5**2)
@@ -182,13 +183,14 @@ def test_a_bowed_wall_is_an_arc():
     room = shapely.Polygon([*bow, (3.2 + half, 5.2), (3.2 - half, 5.2)])
     ink.shape(shapely.buffer(room, 0.25, join_style="mitre").difference(room), "", stroke=PEN)
     drawn = Plan(data=ink.data(rotate=0), m_per_pt=M_PER_PT, rooms=(), kind="bow", seed=0)
-    _, plan = traced(drawn, "clean")
+    _, plan = traced(drawn, quality)
     (found,) = plan.rooms
     assert found.area == pytest.approx(room.area, rel=0.005)
     assert max(abs(bulge) for bulge in found.bulges) > 0.3
     assert len(found.points_pt) < 10
-    drawn_face = shapely.LinearRing([place(p) for p in room.exterior.coords])
-    assert polygon_of(found).exterior.hausdorff_distance(drawn_face) * M_PER_PT < 0.02
+    if quality == "clean":  # others lie askew
+        drawn_face = shapely.LinearRing([place(p) for p in room.exterior.coords])
+        assert polygon_of(found).exterior.hausdorff_distance(drawn_face) * M_PER_PT < 0.02
 
 
 def test_a_room_without_any_opening_is_not_called_sure():

@@ -74,6 +74,17 @@ def test_where_the_network_has_wall_of_six_centimetres_and_the_lines_floor_nothi
     assert sure_rooms(plan((ROOM, False), openings=()), plan((niche, True), openings=())) == [is_sure]
 
 
+@pytest.mark.parametrize(("thick", "is_sure"), [(3.5, True), (5.0, False)])
+def test_where_the_lines_have_wall_of_four_centimetres_in_a_room_that_the_network_is_sure_of_it_is_in_doubt(
+    thick, is_sure
+):
+    """The board of a shaft, which stands out from a wall."""
+    board = shapely.box(0, 100, 70, 100 + thick)
+    (room,) = both_readings(plan((ROOM, True)), plan((ROOM.difference(board), False)), SCALE, 0.005).rooms
+    assert room.sure == is_sure
+    assert room.sure or "shaft" in room.reasons[-1]
+
+
 def test_where_the_lines_close_more_than_the_network_saw_theirs_is_the_outline():
     found = both_readings(
         plan((ROOM.union(shapely.box(400, 100, 412, 160)), False), openings=()),
