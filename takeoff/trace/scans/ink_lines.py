@@ -19,13 +19,13 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.pairs import linked_groups
 from takeoff.model.plan import Sheet
-from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.frame import displayed_size
 from takeoff.trace.drawing.curves import fit_arcs
 from takeoff.trace.drawing.linework import Floats, Ints, Linework, empty_linework
 from takeoff.trace.drawing.polygons import spans
 from takeoff.trace.drawing.raster_strokes import fitted, joined_lines, pairs_in_line, sampled
 from takeoff.trace.scans.field_sides import Side, common_directions, turned_into
-from takeoff.trace.scans.wall_network import against_paper
+from takeoff.trace.scans.wall_network import against_paper, turning
 
 Mask = NDArray[np.uint8]
 
@@ -82,20 +82,15 @@ def linework_of_picture(grey: Mask, sheet: Sheet, m_per_pt: float) -> Linework |
     if found is None:
         return None
     straight, pens, round_ = found
-    origin, right, below = (
-        np.array(displayed_to_sheet(sheet, *at)) for at in ((0.0, 0.0), (across / width, 0.0), (0.0, down / height))
-    )
-    matrix = np.array([right - origin, below - origin])
-    lines, arcs = (
-        ((rows[:, :4].reshape(-1, 2) + 0.5) / grow @ matrix + origin).reshape(-1, 4) for rows in (straight, round_)
-    )
+    turn = turning(sheet, (width / across, height / down))
+    lines, arcs = (turn((rows[:, :4].reshape(-1, 2) + 0.5) / grow).reshape(-1, 4) for rows in (straight, round_))
     strokes, total = len(straight), len(straight) + len(round_)
     pens = np.append(pens, np.full(total - strokes, pens.min()))  # leaves swing in the thinnest
     return replace(
         empty_linework(),
         lines=lines,
         line_path=np.arange(strokes),
-        arcs=np.column_stack([arcs, round_[:, 4] * np.sign(np.linalg.det(matrix))]),
+        arcs=np.column_stack([arcs, round_[:, 4]]),
         arc_path=np.arange(strokes, total),
         stroked=np.ones(total, bool),
         filled=np.zeros(total, bool),
@@ -188,10 +183,6 @@ def _arcs(chain: Floats, rows: list[int]) -> tuple[set[int], list[tuple[float, .
     return used, arcs
 
 
-def _between(p: Floats, q: Floats, places: Floats) -> Floats:
-    return p[:, None] + places[None, :, None] * (q - p)[:, None]
-
-
 def _one_line(lines: Floats, weights: Floats, ink: NDArray[np.float32]) -> Ints:
     """Number the pieces that are one line: of one pen, in line, with ink between them."""
     a, b = pairs_in_line(lines, _BREAK + _ASIDE, _ASIDE)
@@ -203,7 +194,7 @@ def _one_line(lines: Floats, weights: Floats, ink: NDArray[np.float32]) -> Ints:
     nearest, gap = apart.argmin(1), apart.min(1)
     rows = np.arange(len(a))
     p, q = ends[rows, nearest // 2], others[rows, nearest % 2]
-    along = sampled(ink, _between(p, q, np.linspace(0, 1, 17))).min(1)
+    along = sampled(ink, p[:, None] + np.linspace(0, 1, 17)[None, :, None] * (q - p)[:, None]).min(1)
     goes_on = (gap < 2.5) | (along > _INK)
     return linked_groups(len(lines), a[goes_on], b[goes_on])
 

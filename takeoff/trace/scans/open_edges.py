@@ -22,7 +22,6 @@ from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.lost_rooms import lost_fields, lost_rooms
 from takeoff.trace.lines.opening_forms import CASED
 from takeoff.trace.lines.plan_rooms import TracedPlan, trace_open_room
-from takeoff.trace.lines.traced_rooms import TracedRoom
 from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
@@ -79,7 +78,11 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
     def taken(at: Point, *, is_field: bool) -> bool:
         room = trace_open_room(plan, at, lines, calibration)
         shape = None if room is None else Polygon(room.points_pt).buffer(0)
-        if room is None or not isinstance(shape, Polygon) or (is_field and not _is_closed(room, shape, shapes)):
+        if room is None or not isinstance(shape, Polygon):
+            return False
+        bare = sum(math.dist(*leak) for leak in room.leaks_pt)
+        holds_another = any(shape.intersection(other).area >= _INSIDE * other.area for other in shapes)
+        if is_field and (holds_another or bare >= _BARE * shape.length):
             return False
         rooms.append(replace(room, reasons=("It was read from a picture.", *room.reasons)))
         shapes.append(shape)
@@ -90,13 +93,6 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
     fields = lost_fields(shapes, plan.walls, lost, m_per_pt)
     lost = (*lost, *(field for field in fields if not taken(field.at_pt, is_field=True)))
     return replace(plan, rooms=tuple(rooms), shapes=tuple(shapes), lost=lost)
-
-
-def _is_closed(room: TracedRoom, shape: Polygon, others: Sequence[Polygon]) -> bool:
-    """Tell whether walls stand on most of an outline that no name stands in, and no other room lies in it."""
-    bare = sum(math.dist(*leak) for leak in room.leaks_pt)
-    is_free = all(shape.intersection(other).area < _INSIDE * other.area for other in others)
-    return is_free and bare < _BARE * shape.length
 
 
 _FREE = 3.0 / M_PER_PX

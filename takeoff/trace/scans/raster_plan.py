@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Calibration, Sheet
-from takeoff.sheet.frame import displayed_size, displayed_to_sheet
+from takeoff.sheet.frame import displayed_size
 from takeoff.sheet.render import grey
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats
@@ -40,6 +40,7 @@ from takeoff.trace.scans.wall_network import (
     WallField,
     darkness_of,
     read_walls,
+    turning,
     within,
 )
 from takeoff.trace.texts.printed_sizes import PrintedArea, areas_inside, read_printed_areas
@@ -122,7 +123,7 @@ def rooms_of_field(
 
     ``drawn`` is what was read from its lines: it counts unless the picture was taken at an angle.
     """
-    turn = _turning(sheet, field)
+    turn = turning(sheet, field.px_per_pt)
     inner = field_openings(field)
     rings = outline_rings(closed_field(field.chances, inner), _LEAST_COLUMN)
     kept = leading_somewhere(inner, rings)
@@ -161,14 +162,6 @@ def rooms_of_field(
         key=lambda room: (round(room[1].centroid.y * calibration.my / 2.0), room[1].centroid.x),
     )
     return replace(found, rooms=tuple(r for r, _ in rooms), shapes=tuple(s for _, s in rooms))
-
-
-def _turning(sheet: Sheet, field: WallField) -> Callable[[Floats], Floats]:
-    """Return what turns pixels of the field into sheet points: an affine map."""
-    across, down = (1 / per_pt for per_pt in field.px_per_pt)
-    origin, *ends = (np.array(displayed_to_sheet(sheet, *at)) for at in ((0.0, 0.0), (across, 0.0), (0.0, down)))
-    matrix = np.array([end - origin for end in ends])
-    return lambda points: np.asarray(points @ matrix + origin)
 
 
 def _simple(points: Floats, spike: float) -> Polygon | None:

@@ -6,7 +6,7 @@ How it was trained, on what, and how far to trust it stands in docs/wall-network
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import pairwise
@@ -19,6 +19,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from takeoff.limits import quiet_libraries
+from takeoff.model.plan import Sheet
+from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.trace.drawing import raster_strokes as strokes
 from takeoff.trace.drawing.linework import Floats
 
@@ -89,6 +91,14 @@ def within(row: NDArray[_Value], shape: Polygon) -> NDArray[_Value]:
     rings = [shapely.get_coordinates(ring) - (x0 + 0.5, y0 + 0.5) for ring in (shape.exterior, *shape.interiors)]
     cv2.fillPoly(mask, [np.round(ring).astype(np.int32) for ring in rings], 1)
     return part[mask > 0]
+
+
+def turning(sheet: Sheet, px_per_pt: tuple[float, float]) -> Callable[[Floats], Floats]:
+    """Return what turns pixels of a picture of a whole sheet as displayed into sheet points."""
+    across, down = (1 / per_pt for per_pt in px_per_pt)
+    origin, *ends = (np.array(displayed_to_sheet(sheet, *at)) for at in ((0.0, 0.0), (across, 0.0), (0.0, down)))
+    matrix = np.array([end - origin for end in ends])
+    return lambda points: np.asarray(points @ matrix + origin)
 
 
 def darkness_of(
