@@ -154,3 +154,32 @@ def test_dashes_that_stand_at_two_heights_are_no_letters():
         return [*known, TextLine(words=(Word(text="EL", box_pt=(300, 100, 317, 110)),), box_pt=(300, 100, 317, 110))]
 
     assert [line.text for line in sheet_of(draw)] == ["21'-4\""]
+
+
+@pytest.mark.parametrize(
+    ("text", "high", "is_read"),
+    [
+        ("21'-4\"", 12.9, True), ("21'-4\"", 13.3, False),  # letters of 10 points are taught: 1.3 times that
+        ("21'-4\"", 5.2, True), ("21'-4\"", 4.8, False),  # and half of it
+        ("11", 10.0, True), ("1", 10.0, False),  # two letters at the least
+        ("10" * 20, 4.0 * 1.3, True), ("10" * 20 + "1", 4.0 * 1.3, False),  # and forty at the most
+    ],
+)  # fmt: skip
+def test_lines_of_letters_of_other_sizes_and_of_one_or_many_letters_are_read_within_limits(text, high, is_read):
+    def draw(page):
+        known = teach(page)
+        put(page, text, 220, 200, high)
+        return known
+
+    assert [line.text for line in sheet_of(draw)] == [text] * is_read
+
+
+@pytest.mark.parametrize(("off", "texts"), [(0.5, ["4'6'"]), (2.5, ["4'", "6'"])])
+def test_two_parts_of_a_line_stand_level_within_a_fifth_of_their_height(off, texts):
+    def draw(page):
+        known = teach(page)
+        first = put(page, "4'", 300, 200, 10)
+        put(page, "6'", first.box_pt[2] + 8, 200 + off, 10)
+        return known
+
+    assert sorted(line.text for line in sheet_of(draw)) == texts
