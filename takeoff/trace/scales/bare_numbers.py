@@ -39,7 +39,7 @@ FEET_LEAST = 24.0
 """N of 1:N under which nobody writes feet with decimals: 1/2" = 1'-0" (judgement)."""
 RARE = 0.5
 """A unit less usual than this for its form is asked, whatever the doors say, as they may be of another view than the
-numbers; without doors one or two numbers are asked in all but the most usual unit (our choice)."""
+numbers; without doors all but the most usual unit is, as small things are drawn too (our choice)."""
 MIDDLE_M, MIDDLE_SPREAD = 2.5, 3.0
 LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
@@ -116,9 +116,9 @@ def _likely_unit(votes: Sequence[ScaleVote], scale: float, form: Form, signs: Si
     others = [
         unit for unit in units if unit is not best and unit.is_possible and unit.score > best.score - math.log(ALONE)
     ]
-    if others and signs.is_part and not doors:  # no size of buildings tells it
+    if signs.is_part and not doors:  # no size of buildings tells it
         best, *others = sorted({best, *others, *units[:1]}, key=lambda unit: -_USUAL[form][unit.name])
-    if not others and _USUAL[form][best.name] < (RARE if doors or len(votes) > 2 else 1.0):
+    if not others and _USUAL[form][best.name] < (RARE if doors else 1.0):
         others = [max(units, key=lambda unit: _USUAL[form][unit.name])]
     if not others and best.is_possible:
         return best.factor, []

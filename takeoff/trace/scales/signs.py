@@ -59,8 +59,8 @@ _FOREIGN = re.compile(
 )
 """Letters of languages other than English, and their words for scale: none of their countries builds in feet."""
 _IN_FEET = re.compile(r"\d\s*(?:['′’\"″”]|FT\b|FEET\b|IN\b|INCH|S\.?F\b|SQ\.?\s*F)|\bFEET\b|\bINCHES\b", re.I)
-_OF_PART = re.compile(r"[⌀ØøΦφ]\s?\d|\d\s?°|\bTOLERANCES?\b", re.I)
-"""Signs of the drawing of a part: a diameter, an angle, tolerances. Pipes and roofs have them too (ordinary usage)."""
+_OF_PART = re.compile(r"[⌀ØøΦφ]\s?\d|\d\s?°|\bR\d+[.,]\d|\bTOLERANCES?\b", re.I)
+"""Signs of the drawing of a part: a diameter, an angle, a radius, tolerances; pipes and roofs have them too (usage)."""
 FEW_FOREIGN = 2
 """Lines with such letters or words that tell the language of a sheet (judgement)."""
 OF_ALL = 0.6

@@ -210,6 +210,20 @@ def test_on_the_drawing_of_a_part_whole_numbers_are_millimetres_first(is_part: b
     assert other in reading.doubts[0]
 
 
+@pytest.mark.parametrize("lengths", [(0.38, 0.05), (0.38, 0.05, 0.443), (0.38, 0.05, 0.443, 0.515, 0.2, 0.25)])
+def test_without_doors_no_count_of_whole_numbers_makes_centimetres_sure(lengths: tuple[float, ...]) -> None:
+    """A swing of 0.5 m in millimetres looks like a house of 5 m in centimetres."""
+    bare = [vote("dimension", 2.0, text=f"{1000 * one:.0f}", span=one / (2.0 * POINT)) for one in lengths]
+    reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs(is_metric=True))
+    assert any("they could be millimetres, 1:2" in doubt for doubt in reading.doubts)
+
+
+def test_decimals_on_the_drawing_of_a_part_may_be_millimetres() -> None:
+    bare = [vote("dimension", 1000, text=f"{one:.2f}", span=one / (1000 * POINT)) for one in (33.96, 30.0, 15.8, 8.2)]
+    reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs(is_part=True))
+    assert "millimetres, 1:1" in reading.doubts[0]
+
+
 def test_nothing_to_read_gives_no_scale() -> None:
     assert weigh_votes([]).m_per_pt is None
 
