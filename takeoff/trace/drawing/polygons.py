@@ -95,8 +95,7 @@ def lengths_inside(lines: Lines, area: Geometry) -> Floats:
     [2.0, 0.0]
     """
     total = np.zeros(len(lines))
-    tiles = tiles_of(area)
-    if len(lines) and tiles:
+    if len(lines) and (tiles := tiles_of(area)):
         which, row = shapely.STRtree(lines).query(tiles, predicate="intersects")
         part = shapely.length(shapely.intersection(lines[row], np.array(tiles, object)[which]))
         np.add.at(total, row, part)

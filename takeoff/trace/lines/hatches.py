@@ -140,9 +140,11 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     shorter = segments[hatch] + np.concatenate([inset, -inset], axis=1)
     whole = shapely.STRtree(shapely.linestrings(segments[hatch].reshape(-1, 2, 2)))
     tree = shapely.STRtree(shapely.linestrings(shorter.reshape(-1, 2, 2)))
-    lines, crossed = tree.query(shapely.linestrings(segments[others].reshape(-1, 2, 2)), predicate="crosses")
+    lines, crossed = tree.query(shapely.linestrings(segments[others].reshape(-1, 2, 2)), predicate="intersects")
     alike = kind[others[lines]] == kind[hatch[crossed]]
-    crosses = np.bincount(lines[alike], minlength=len(others)) >= 4
+    lines, crossed = lines[alike], crossed[alike]
+    through = _parts(segments[others[lines]], shorter[crossed]) & _parts(shorter[crossed], segments[others[lines]])
+    crosses = np.bincount(lines[through], minlength=len(others)) >= 4
     # where the lines of a grid are drawn in pieces, a piece ends on others at both its ends, or goes on one of them
     own, lengths = spans(segments[others])
     ends_on = lengths <= most
@@ -156,6 +158,14 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
         goes_on |= (np.bincount(points[along], minlength=len(others)) > 0) & (lengths <= most)
     found: Ints = others[crosses | ends_on | goes_on]
     return found
+
+
+def _parts(lines: Floats, others: Floats) -> Flags:
+    """Tell row by row which lines, drawn on, have the ends of another one on both their sides."""
+    d, off = lines[:, 2:] - lines[:, :2], others.reshape(-1, 2, 2) - lines[:, None, :2]
+    aside = d[:, None, 0] * off[:, :, 1] - d[:, None, 1] * off[:, :, 0]
+    flags: Flags = aside[:, 0] * aside[:, 1] < 0
+    return flags
 
 
 def _evenly_spaced(lines: Floats, most: float) -> Flags:

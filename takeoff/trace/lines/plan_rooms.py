@@ -18,14 +18,14 @@ from takeoff.model.drafting import DraftingStyle, Look
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.drawing.polygons import polygons_of, tiles_of
+from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.gaps import LEAST, Gap, find_gaps, gap_between
 from takeoff.trace.lines.glass_fronts import glass_fronts, reached
 from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import filled_out, parted_by_areas
-from takeoff.trace.lines.room_evidence import DEEP_M, Evidence, judge
+from takeoff.trace.lines.room_evidence import DEEP_M, Evidence, Surroundings, judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
@@ -103,7 +103,9 @@ def read_plan(
     openings = with_shut_doors(openings, [shape for shape, _ in shapes], building, scene)
     read: dict[bytes, TracedRoom | None] = {}
     bare: set[bytes] = set()
-    solid = shapely.STRtree([*tiles_of(walls.material), *tiles_of(walls.low)])
+    about = Surroundings(
+        scene=scene, walls=walls, swings=swings, lines=lines, inside=building, printed=printed, gaps=bare_gaps
+    )
 
     def read_rooms(
         fronts: Sequence[FoundOpening] = (), before: Sequence[Polygon] = ()
@@ -114,7 +116,7 @@ def read_plan(
                 continue
             own = () if any(_is_same(shape, one) for one in before) else fronts  # what closed before needs no glass
             near = [openings[i] for i in np.sort(bands.query(shape, "dwithin", scene.pt(DEEP_M)))]
-            told = Evidence.of(shape, scene, walls, solid, near, swings, lines, building, printed, own, bare_gaps)
+            told = Evidence.of(shape, about, near, own)
             is_room = told.rooms <= _MOST_NAMES and not told.is_unread
             room = _room(shape, inside, near, lines, told, calibration, scene) if is_room else None
             read[shape.wkb] = room

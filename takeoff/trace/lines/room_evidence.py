@@ -6,21 +6,22 @@ import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.linework import Flags
-from takeoff.trace.drawing.polygons import Lines, lengths_inside
+from takeoff.trace.drawing.linework import Flags, Ints
+from takeoff.trace.drawing.polygons import Lines, lengths_inside, tiles_of
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import BY_AREA, doorways
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.lines.traced_rooms import TracedOpening
-from takeoff.trace.lines.unread_openings import faint_side, has_necks, untold_lines
+from takeoff.trace.lines.unread_openings import faint_side, has_necks, untold_length
 from takeoff.trace.lines.wall_areas import Walls
 from takeoff.trace.lines.wall_groups import Style
 from takeoff.trace.lines.wall_openings import loose_swings
@@ -75,6 +76,46 @@ These shares were fitted by hand to made plans and are checked by the reliabilit
 """
 
 
+@dataclass(frozen=True, kw_only=True)
+class Surroundings:
+    """What the rooms of a sheet are weighed by, looked up by place.
+
+    ``inside`` is what lies within the building in sheet points, ``gaps`` are those between two ends of walls that are
+    no openings, ``lines`` is the text of the sheet and ``printed`` its areas.
+    """
+
+    scene: Scene
+    walls: Walls
+    swings: Sequence[Swing]
+    lines: Sequence[TextLine]
+    inside: Geometry
+    printed: Sequence[PrintedArea]
+    gaps: Sequence[Gap]
+
+    @cached_property
+    def solid(self) -> shapely.STRtree:
+        """The area of the walls, low ones too, in tiles."""
+        return shapely.STRtree([*tiles_of(self.walls.material), *tiles_of(self.walls.low)])
+
+    @cached_property
+    def rows(self) -> Ints:
+        """The pieces that drew the walls and may be their faces."""
+        own, scene = self.walls.rows, self.scene
+        return own[~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)[own]]
+
+    @cached_property
+    def strokes(self) -> shapely.STRtree:
+        """The lines of ``rows``."""
+        return shapely.STRtree(shapely.linestrings(self.scene.pieces.segments[self.rows].reshape(-1, 2, 2)))
+
+    @cached_property
+    def told(self) -> shapely.STRtree:
+        """The lines on layers for doors or glass."""
+        scene = self.scene
+        is_told = np.isin(scene.roles, ("door", "glazing"))[scene.pieces.path] & ~(scene.is_leaf | scene.is_symbol)
+        return shapely.STRtree(shapely.linestrings(scene.pieces.segments[is_told].reshape(-1, 2, 2)))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Evidence:
     """What speaks for and against a room, as numbers; lengths and areas in metres.
@@ -127,43 +168,32 @@ class Evidence:
     def of(
         cls,
         shape: Polygon,
-        scene: Scene,
-        walls: Walls,
-        solid: shapely.STRtree,
+        about: Surroundings,
         openings: Sequence[FoundOpening],
-        swings: Sequence[Swing],
-        lines: Sequence[TextLine],
-        inside: Geometry,
-        printed: Sequence[PrintedArea] = (),
         fronts: Sequence[FoundOpening] = (),
-        gaps: Sequence[Gap] = (),
     ) -> Evidence:
-        """Gather it for a room's area in sheet points.
-
-        ``solid`` is the area of the walls, low ones too, in tiles, ``inside`` what lies within the building;
-        ``openings`` are those within `DEEP_M` of the room.
-        """
+        """Gather it for a room's area in sheet points; ``openings`` are those within `DEEP_M` of the room."""
+        scene, walls = about.scene, about.walls
         core = shapely.buffer(shape, -scene.pt(0.05))
-        is_loose = ~(scene.is_hatch | scene.is_symbol | scene.is_leaf | scene.is_dashed)
-        is_loose[[row for opening in openings for row in opening.leaves]] = False
-        rows = walls.rows[is_loose[walls.rows]]
         around = shapely.buffer(shape, scene.pt(DEEP_M))
-        x0, y0, x1, y1 = around.bounds
-        ax, ay, bx, by = (ends := scene.pieces.segments[rows]).T
-        beside = (np.maximum(ax, bx) < x0) | (np.minimum(ax, bx) > x1)
-        beside |= (np.maximum(ay, by) < y0) | (np.minimum(ay, by) > y1)
-        rows, strokes = rows[~beside], shapely.linestrings(ends[~beside].reshape(-1, 2, 2))
-        near_walls = shapely.union_all(solid.geometries[solid.query(around)])
+        leaves = [row for opening in openings for row in opening.leaves]
+        here = np.sort(about.strokes.query(around))
+        here = here[~np.isin(about.rows[here], leaves)]
+        rows, strokes = about.rows[here], about.strokes.geometries[here]
+        near_walls = shapely.union_all(about.solid.geometries[about.solid.query(around)])
         stray = lengths_inside(strokes, shapely.difference(core, shapely.buffer(near_walls, scene.pt(0.03)))).sum()
-        areas = areas_inside(shape, printed)
+        areas = areas_inside(shape, about.printed)
         within = shapely.buffer(near_walls, -scene.pt(0.03)) if areas else Polygon()
         purity = walls.purity_at(shapely.buffer(shape, scene.pt(0.05)))
         inner = _inner_length(strokes, near_walls, openings, around, scene) if purity < _PURE else 0.0  # else not asked
         near = shapely.buffer(shape.exterior, scene.pt(0.3))
-        hung = [s for s in swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
+        hung = [s for s in about.swings if s.has_leaf and near.contains(shapely.Point(s.hinge_pt))]
+        faint = 0.0 if walls.style == "poché" else faint_side(shape, rows, openings, about.inside, scene)
+        told = about.told.geometries[about.told.query(around)]
+        untold = untold_length(told, shapely.intersection(near_walls, near), openings, scene) if len(told) else 0.0
         return cls(
             style=walls.style,
-            names=groups_of_names(shape, lines),
+            names=groups_of_names(shape, about.lines),
             stray=float(stray) * scene.m_per_pt,
             short_edges=_short_edges(shape, scene),
             loose_swings=len(loose_swings(hung, openings, scene)),
@@ -176,9 +206,9 @@ class Evidence:
             doorways=float(doorways(shape, openings, scene).area) * scene.m_per_pt**2 if areas else 0.0,
             is_fronted=any(near.intersects(front.gap.band) for front in fronts),
             is_parted=bool(shapely.dwithin(shape.exterior, walls.partitions, scene.pt(0.05)).any()),
-            faint=0.0 if walls.style == "poché" else faint_side(shape, rows, openings, inside, scene) * scene.m_per_pt,
-            untold=untold_lines(shapely.intersection(near_walls, near), openings, scene) * scene.m_per_pt,
-            has_necks=has_necks(shape, gaps, scene),
+            faint=faint * scene.m_per_pt,
+            untold=untold * scene.m_per_pt,
+            has_necks=has_necks(shape, about.gaps, scene),
             has_removed=bool(
                 shapely.area(shapely.intersection(shape, walls.removed)).sum() > _REMOVED * scene.pt(1) ** 2
             ),

@@ -10,25 +10,43 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from takeoff.trace.drawing.linework import Flags, Floats, Ints
-from takeoff.trace.drawing.polygons import spans
+from takeoff.trace.drawing.polygons import Lines, spans
 
 _WRITTEN, _FULL = 0.02, 0.2
 """Shares of a face that the words in it cover: first where it may be a cell of a table, then where it is one."""
+_GRID = 20
+"""Parts of the reach of a line's end that lines are cut to."""
 
 
-def strips_between(segments: Floats, *, reach: float, words: Sequence[Polygon]) -> list[Polygon]:
-    """Return the faces that lines enclose, leaving out the cells of tables; a wall under a word or two is none.
+def noded(segments: Floats, *, reach: float) -> Lines:
+    """Return lines cut where they meet, each lengthened by ``reach`` at both ends, so that corners which miss close.
 
-    ``segments`` are rows x0, y0, x1, y1, ``words`` boxes of words, both in sheet points. Each line is lengthened by
-    ``reach`` at both ends, so that corners which miss by a hair are closed.
+    ``segments`` are rows x0, y0, x1, y1, in sheet points as ``reach`` is.
     """
-    if not len(segments):
-        return []
     segments = _in_one_line(segments[spans(segments)[1] > 1e-6], reach)
+    return shapely.get_parts(shapely.union_all(_longer(segments, reach), grid_size=reach / _GRID))
+
+
+def with_more(lines: Lines, segments: Floats, *, reach: float) -> Lines:
+    """Return lines that are cut where they meet with some more of `noded`; only what these touch is cut again."""
+    more = _longer(segments, reach)
+    met = np.zeros(len(lines), bool)
+    met[shapely.STRtree(more).query(lines, "dwithin", reach / _GRID)[0]] = True
+    cut = shapely.union_all(np.concatenate([lines[met], more]), grid_size=reach / _GRID)
+    return np.concatenate([lines[~met], shapely.get_parts(cut)])
+
+
+def _longer(segments: Floats, reach: float) -> Lines:
     u = spans(segments)[0] * reach
-    longer = segments + np.concatenate([-u, u], axis=1)
-    noded = shapely.union_all(shapely.linestrings(longer.reshape(-1, 2, 2)), grid_size=reach / 20)
-    faces = shapely.get_parts(shapely.polygonize([noded]))
+    return np.asarray(shapely.linestrings((segments + np.concatenate([-u, u], axis=1)).reshape(-1, 2, 2)))
+
+
+def strips_between(lines: Lines, words: Sequence[Polygon]) -> list[Polygon]:
+    """Return the faces that lines of `noded` enclose, but the cells of tables; a wall under a word or two is none.
+
+    ``words`` are boxes of words in sheet points.
+    """
+    faces = shapely.get_parts(shapely.polygonize(lines))
     faces = faces[shapely.area(faces) > 0]
     if not len(faces) or not words:
         return list(faces)
@@ -47,8 +65,10 @@ def _in_one_line(segments: Floats, reach: float) -> Floats:
     step = segments[1:, :2] - segments[:-1, 2:]
     on, aside = (step * u[:-1]).sum(1), step[:, 0] * u[:-1, 1] - step[:, 1] * u[:-1, 0]
     follows = (np.abs(u[1:] - u[:-1]).max(1) < 1e-6) & (np.abs(aside) < 1e-3 * reach) & (on >= 0) & (on < 2 * reach)
-    first = np.flatnonzero(~np.append(False, follows))
-    last = np.append(first[1:], len(segments)) - 1
+    begins = np.ones(len(segments), bool)
+    begins[1:] = ~follows
+    first = np.flatnonzero(begins)
+    last = np.append(first, len(segments))[1:] - 1
     return np.concatenate([segments[first, :2], segments[last, 2:]], axis=1)
 
 

@@ -10,7 +10,7 @@ from shapely import Geometry, Polygon
 
 from takeoff.geometry.intervals import united, without
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.polygons import lengths_inside, polygons_of, spans
+from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans, square_to
 from takeoff.trace.lines.gap_contents import FRAME
 from takeoff.trace.lines.gaps import Gap
 from takeoff.trace.lines.opening_forms import SLOT, FoundOpening
@@ -42,23 +42,24 @@ def faint_side(shape: Polygon, rows: Ints, openings: Sequence[FoundOpening], ins
     ring = shapely.get_coordinates(face)
     sides = np.column_stack([ring[:-1], ring[1:]])
     sides = sides[spans(sides)[1] > 4 * reach]
-    drawn = [_along(side, scene.pieces.segments[rows].reshape(-1, 2, 2), reach) for side in sides]
+    reaches = shapely.STRtree(shapely.linestrings(scene.pieces.segments[rows].reshape(-1, 2, 2)))
+    pairs = reaches.query(shapely.linestrings(sides.reshape(-1, 2, 2)), "dwithin", 1.01 * reach)
+    side, own, low, high = _along(sides, scene.pieces.segments[rows].reshape(-1, 2, 2), pairs, reach)
     pens, number = np.unique(widths, return_inverse=True)
-    covers = sum((np.bincount(number[own], high - low, len(pens)) for own, low, high in drawn), np.zeros(len(pens)))
-    is_heavy = widths > _THINNER * pens[covers.argmax()]
+    is_heavy = widths > _THINNER * pens[np.bincount(number[own], high - low, len(pens)).argmax()]
     bands = np.array([shapely.get_coordinates(o.gap.band)[:4] for o in openings]).reshape(-1, 4, 2)
+    every = np.indices((len(sides), len(bands))).reshape(2, -1)
+    beside, _, start, end = _along(sides, bands, every, reach, is_whole=False)
+    filled = np.column_stack([start - scene.pt(FRAME), end + scene.pt(FRAME)])
     longest = 0.0
-    for side, (own, low, high) in zip(sides, drawn, strict=True):
-        heavy = np.column_stack([low, high])[is_heavy[own]].tolist()
-        thin = np.column_stack([low, high])[~is_heavy[own]].tolist()
-        if thin:
-            _, start, end = _along(side, bands, reach, is_whole=False)
-            filled = np.column_stack([start - scene.pt(FRAME), end + scene.pt(FRAME)]).tolist()
-            end_pt = float(np.hypot(*(side[2:] - side[:2]))) - 2 * reach
-            parts = without(united(thin, reach), united([*heavy, *filled], reach))
-            whole = not _is_inner(side, inside, scene)
-            told = [(a, b) for a, b in parts if (a > 2 * reach and b < end_pt) or (whole and b - a > end_pt)]
-            longest = max([longest, *(b - a for a, b in told)])
+    for i in np.unique(side[~is_heavy[own]]).tolist():
+        thin, heavy = (np.column_stack([low, high])[(side == i) & (is_heavy[own] == is_so)] for is_so in (False, True))
+        end_pt = float(np.hypot(*(sides[i, 2:] - sides[i, :2]))) - 2 * reach
+        rest = np.concatenate([heavy, filled[beside == i]])
+        parts = without(united(thin.tolist(), reach), united(rest.tolist(), reach))
+        whole = not _is_inner(sides[i], inside, scene)
+        told = [(a, b) for a, b in parts if (a > 2 * reach and b < end_pt) or (whole and b - a > end_pt)]
+        longest = max([longest, *(b - a for a, b in told)])
     return longest
 
 
@@ -69,23 +70,27 @@ def _is_inner(side: Floats, inside: Geometry, scene: Scene) -> bool:
     return bool(shapely.contains_xy(inside, np.array([middle + off, middle - off])).all())
 
 
-def _along(side: Floats, shapes: Floats, reach: float, *, is_whole: bool = True) -> tuple[Ints, Floats, Floats]:
-    """Return which shapes (n, corners, 2) lie on a side, all of each or a corner at least, and from where to where."""
-    (u,), (length,) = spans(side[None])
-    away = shapes - side[:2]
-    off, along = np.abs(away @ np.array([-u[1], u[0]])) <= reach, np.clip(away @ u, 0.0, length)
-    own = np.flatnonzero((off.all(1) if is_whole else off.any(1)) & (np.ptp(along, axis=1) > 0.0))
-    return own, along[own].min(1), along[own].max(1)
+def _along(
+    sides: Floats, shapes: Floats, pairs: Ints, reach: float, *, is_whole: bool = True
+) -> tuple[Ints, Ints, Floats, Floats]:
+    """Return the pairs of a side and a shape (n, corners, 2) on it, and from where to where on the side the shape lies.
+
+    All of a shape is on the side, or a corner at least. ``pairs`` are those that are asked about.
+    """
+    (side, own), (u, length) = pairs, spans(sides)
+    away = shapes[own] - sides[side, None, :2]
+    off = np.abs((away * square_to(u)[side, None]).sum(2)) <= reach
+    along = np.clip((away * u[side, None]).sum(2), 0.0, length[side, None])
+    low, high = along.min(1), along.max(1)
+    fits = (off.all(1) if is_whole else off.any(1)) & (high > low)
+    return side[fits], own[fits], low[fits], high[fits]
 
 
-def untold_lines(walls: Geometry, openings: Sequence[FoundOpening], scene: Scene) -> float:
+def untold_length(lines: Lines, walls: Geometry, openings: Sequence[FoundOpening], scene: Scene) -> float:
     """Return how long lines on layers for doors or glass run inside walls and in no opening, in sheet points."""
-    is_told = np.isin(scene.roles[scene.pieces.path], ("door", "glazing")) & ~(scene.is_leaf | scene.is_symbol)
-    if not is_told.any():
-        return 0.0
     bands = [shapely.buffer(o.gap.band, scene.pt(FRAME)) for o in openings if o.gap.band.intersects(walls)]
     core = shapely.difference(shapely.buffer(walls, -scene.pt(0.02)), shapely.union_all(bands))
-    return float(lengths_inside(shapely.linestrings(scene.pieces.segments[is_told].reshape(-1, 2, 2)), core).sum())
+    return float(lengths_inside(lines, core).sum())
 
 
 def has_necks(shape: Polygon, gaps: Sequence[Gap], scene: Scene) -> bool:

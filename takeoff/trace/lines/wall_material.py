@@ -17,13 +17,14 @@ from takeoff.trace.drawing.polygons import (
     even_odd,
     filled_rings,
     joined,
+    lengths_inside,
     mean_width,
     polygons_of,
 )
 from takeoff.trace.lines.gaps import find_gaps
 from takeoff.trace.lines.open_faces import lines_across
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.strips import strips_between, without_bits
+from takeoff.trace.lines.strips import noded, strips_between, with_more, without_bits
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts
 
 THIN, THICK = 0.055, 0.65
@@ -156,6 +157,8 @@ def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
 
 def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
     """Unite the faces between lines that are as narrow as walls and no cells with words."""
+    if not rows.any():
+        return Polygon()
     reach = max(scene.pt(_CORNER), _CORNER_PT)
     own, thin, thick = scene.pieces.segments[rows], scene.pt(THIN), scene.pt(THICK)
     apart = ~rows & scene.pieces.is_whole & ~scene.is_note & ~scene.is_hatch & ~scene.is_symbol
@@ -168,13 +171,12 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     )
     is_chord = np.concatenate([~scene.pieces.is_whole[rows], np.ones(len(caps), bool)])
     lines = without_bits(np.concatenate([own, caps]), is_chord, short=scene.pt(_SHORT), reach=scene.pt(0.01))
-    segments = capped(lines, thin=thin, thick=thick, reach=reach)
-    strips = strips_between(segments, reach=reach, words=words)
-    kept = _without_counters(wall_like(strips, scene), scene)
+    drawn = noded(capped(lines, thin=thin, thick=thick, reach=reach), reach=reach)
+    kept = _without_counters(wall_like(strips_between(drawn, words), scene), scene)
     across = lines_across(own, kept, thin=thin, thick=thick, metre=scene.pt(1.0))
     if len(across):
-        strips = strips_between(np.concatenate([segments, across]), reach=reach, words=words)
-        kept = _without_counters(wall_like(strips, scene), scene)
+        drawn = with_more(drawn, across, reach=reach)
+        kept = _without_counters(wall_like(strips_between(drawn, words), scene), scene)
     if not kept:
         return Polygon()
     walls = joined(kept, scene.pt(JOIN))
@@ -187,12 +189,10 @@ def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:
     grown = shapely.buffer(walls, reach, join_style="mitre")
     closed = shapely.make_valid(shapely.buffer(grown, -reach, join_style="mitre"))
     slots = polygons_of(shapely.difference(closed, shapely.make_valid(walls)))
-    edge = shapely.buffer(walls, scene.pt(0.001))
-    return [
-        slot
-        for slot in slots
-        if slot.length > 2 * scene.pt(_ALONG) and slot.exterior.intersection(edge).length > 0.8 * slot.exterior.length
-    ]
+    slots = [slot for slot in slots if slot.length > 2 * scene.pt(_ALONG)]
+    rings = np.array([slot.exterior for slot in slots], object)
+    shared = lengths_inside(rings, shapely.buffer(walls, scene.pt(0.001)))
+    return [slot for slot, is_one in zip(slots, shared > 0.8 * shapely.length(rings), strict=True) if is_one]
 
 
 def _without_counters(strips: Sequence[Polygon], scene: Scene) -> list[Polygon]:

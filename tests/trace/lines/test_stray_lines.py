@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from takeoff.trace.drawing.polygons import as_wide, lengths_inside
-from takeoff.trace.lines.strips import strips_between
+from takeoff.trace.lines.strips import noded, strips_between
 from tests.trace.plans import make_plan
 from tests.trace.scoring import polygon_of, read, score
 from tests.trace.stray import with_strays
@@ -57,11 +57,11 @@ def test_a_line_that_is_plotted_dot_by_dot_bounds_the_faces_of_a_whole_one() -> 
     """A square of 10 by 10 that a dotted line halves: two faces of 50, and the corners of whole lines alone."""
     square = [(0.0, 0.0, 10.0, 0.0), (10.0, 0.0, 10.0, 10.0), (10.0, 10.0, 0.0, 10.0), (0.0, 10.0, 0.0, 0.0)]
     dots = [(5.0, 0.3 * i, 5.0, 0.3 * i + 0.18) for i in range(34)]
-    faces = strips_between(np.array([*square, *dots]), reach=0.2, words=[])
+    faces = strips_between(noded(np.array([*square, *dots]), reach=0.2), [])
     assert [face.area for face in faces] == pytest.approx([50.0, 50.0])
     assert {shapely.get_num_coordinates(face) for face in faces} == {5}
     apart = [(5.0, 0.7 * i, 5.0, 0.7 * i + 0.18) for i in range(14)]  # gaps of 0.52 are more than two reach over
-    assert len(strips_between(np.array([*square, *apart]), reach=0.2, words=[])) == 1
+    assert len(strips_between(noded(np.array([*square, *apart]), reach=0.2), [])) == 1
 
 
 def test_a_polygon_is_as_wide_as_every_circle_that_fits_into_it() -> None:
