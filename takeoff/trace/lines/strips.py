@@ -24,7 +24,8 @@ def noded(segments: Floats, *, reach: float) -> Lines:
     ``segments`` are rows x0, y0, x1, y1, in sheet points as ``reach`` is.
     """
     segments = _in_one_line(segments[spans(segments)[1] > 1e-6], reach)
-    return shapely.get_parts(shapely.union_all(_longer(segments, reach), grid_size=reach / _GRID))
+    lines: Lines = shapely.get_parts(shapely.union_all(_longer(segments, reach), grid_size=reach / _GRID))
+    return lines
 
 
 def with_more(lines: Lines, segments: Floats, *, reach: float) -> Lines:
