@@ -36,7 +36,8 @@ _AND = r"[&+/,;]|\b(?:AND|UND|ET|EN|[EY])\b"
 _TYPES: dict[str, SheetUse] = {
     "0": "other", "1": "floor plan", "2": "elevation", "3": "detail", "5": "detail", "6": "schedule",
 }  # fmt: skip
-_NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?P<type>\d)\d*", re.IGNORECASE)
+_NUMBER = re.compile(r"^\s*(?P<discipline>[A-Z]{1,2})[- .]?(?:(?P<type>\d)(?=\d\d|[.-]\d)|\d)", re.IGNORECASE)
+"""A sheet's number by the US National CAD Standard: the digit before the last two tells the type (from memory)."""
 HEADING = 1.3
 """A heading's letters are this many times higher than those of most texts of its sheet (measured on the sheets at hand:
 headings of plans are 1.3 to 3 times as high as their notes)."""

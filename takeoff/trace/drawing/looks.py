@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from takeoff.model.drafting import Colour, DraftingStyle, Look, Part
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.layer_names import LayerRole, layer_role, own_name
-from takeoff.trace.drawing.linework import Floats, Ints, Keep, Linework
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Keep, Linework
 
 Roles = NDArray[np.str_]
 """For each path what it is part of; empty where nothing tells."""
@@ -23,6 +23,8 @@ _EITHER: LayerRole = "opening"
 """What is shown as a door and as a window: it is no wall, and how it is drawn tells which of the two it is."""
 _SAME_PEN = 0.015
 """Points by which pens of one look differ: widths are kept to a hundredth."""
+_SAME_INK = 0.1
+"""Of 0 to 1: how much the parts of two colours differ that are taken for one (judgement)."""
 _ON_LINE = 0.3
 """Part of the reach of a pointer within which it is on a line though it lies in a narrow fill (judgement)."""
 _REDUCED = (0.3, 3.0)
@@ -80,13 +82,28 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """
     named = np.array([layer_role(name) or "" for name in linework.layers], dtype="U8")[linework.layer]
     if style is None or not linework.path_count:
-        return named
+        return np.where((named == "wall") & _in_another_pen(linework), "", named)
     looks, number = looks_of(linework)
     fitted = fitted_to(style, looks) or replace(style, walls=(), doors=(), windows=(), others=())
     either = set(fitted.doors) & set(fitted.windows)
     own = [_EITHER if look in either else _ROLE[part] if (part := fitted.part_of(look)) else "" for look in looks]
     shown = np.array(own, "U8")[number]
     return np.where(shown != "", shown, np.where(np.isin(named, ("wall", "pattern")), "", named))
+
+
+def _in_another_pen(linework: Linework) -> Flags:
+    """Tell which paths are thinner and of another colour than the pen that draws most on their layer.
+
+    Who draws furniture on the layer of the walls gives it a colour of its own.
+    """
+    kinds, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
+    lengths = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T)
+    drawn = np.bincount(pen.ravel()[linework.line_path], lengths, minlength=len(kinds))
+    order = np.lexsort((-drawn, kinds[:, 0]))
+    layers, first = np.unique(kinds[order, 0], return_index=True)
+    main = kinds[order[first]][np.searchsorted(layers, kinds[:, 0])]
+    is_other = (kinds[:, 1] < main[:, 1]) & (np.abs(kinds[:, 2:] - main[:, 2:]).max(axis=1) > _SAME_INK)
+    return np.asarray(is_other[pen.ravel()])
 
 
 def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | None:

@@ -18,6 +18,8 @@ from takeoff.trace.drawing.polygons import spans
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
 
+_TAG = 4.0
+"""Radius of the circle round a mark over the height of its letters, at the most; a round room is larger (judgement)."""
 _MARK = 1.8
 """How far the mark of a section reaches from its circle's middle, over its radius: that of a box round it, and more."""
 _GAP, _DASH = (4.3, 0.45), (20.0, 1.5)
@@ -77,7 +79,13 @@ def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
     middles = shapely.points([((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) for b in words])
     places = shapely.points([centre for centre, _ in circles])
     radius = np.array([r for _, r in circles])
-    written = np.unique(shapely.STRtree(middles).query(places, predicate="dwithin", distance=0.6 * radius)[0])
+    inside, word = shapely.STRtree(middles).query(places, predicate="dwithin", distance=0.6 * radius)
+    written = np.unique(inside)
+    size = np.array([min(b[2] - b[0], b[3] - b[1]) for b in words])
+    chords = np.flatnonzero(~pieces.is_whole)
+    for i in np.unique(inside[radius[inside] < _TAG * size[word]]).tolist():  # the mark of a door or a window
+        off = np.hypot(*(pieces.segments[chords].reshape(-1, 2) - circles[i][0]).T).reshape(-1, 2) - radius[i]
+        flags[chords[(np.abs(off) < 0.06 * radius[i] + 0.3).all(1)]] = True
     ends = pieces.segments[rows].reshape(-1, 2)
     tree = shapely.STRtree(shapely.points(ends))
     for i in written.tolist():

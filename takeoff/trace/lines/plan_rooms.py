@@ -200,19 +200,23 @@ def _trusted(
 ) -> list[tuple[TracedRoom, Polygon]]:
     """Return the rooms; those without a name or an area in them as doubtful where most labels are lost.
 
-    Shafts close where rooms do not.
+    Shafts close where rooms do not. Where no opening leads into any, tables and title blocks do.
     """
     with_area = {shape.wkb for _, shape in rooms if areas_inside(shape, printed)}
-    if lost <= sum(bool(room.name) or shape.wkb in with_area for room, shape in rooms):
+    is_shut = not any(room.openings for room, _ in rooms)
+    if not is_shut and lost <= sum(bool(room.name) or shape.wkb in with_area for room, shape in rooms):
         return rooms
     told = "Most names of the sheet stand in no room that was read."
+    if is_shut:
+        told = "No opening leads into any room of the sheet: it may be no plan."
 
     def doubted(room: TracedRoom) -> TracedRoom:
         confidence, reasons = min(room.confidence, _NAMES_LOST), (*room.reasons, told)
         return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
 
     return [
-        (room if room.name or room.number or shape.wkb in with_area else doubted(room), shape) for room, shape in rooms
+        (room if shape.wkb in with_area or (not is_shut and (room.name or room.number)) else doubted(room), shape)
+        for room, shape in rooms
     ]
 
 

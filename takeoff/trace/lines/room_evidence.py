@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -59,6 +60,8 @@ _CURVES = 0.35
 """Radians that the outline turns at both ends of a side together, up to which that is part of a curve: 20°."""
 _SMALL_M2, _SMALL = 1.5, 0.08
 """Square metres below which the second share of confidence is lost."""
+_CLOSED_M2 = 4.0
+"""Square metres up to which a closed shape with a name and no opening may be a bed or a table (judgement)."""
 _FRONTED, _PARTED = 0.12, 0.1
 """Shares of confidence that a front of glass costs that closes it, and a partition in another pen than the walls."""
 _FAINT_M, _UNTOLD_M, _UNTOLD, _NECK = 0.6, 0.3, 0.2, 0.1
@@ -287,6 +290,9 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
             (evidence.is_fronted, _FRONTED, "Only two thin lines close it in places: a front of glass, or none."),
             (evidence.is_parted, _PARTED, "A partition closes it that is drawn otherwise than the walls."),
             (evidence.area < _SMALL_M2, _SMALL, f"It is only {evidence.area:.1f} m² large."),
+            (evidence.names > 0 and not openings and evidence.area < _CLOSED_M2, _SHUT, "No opening leads into it, and "
+             "it is no larger than what stands in a room."),
+            (_overlap(openings), _STRAY, "Two of its openings stand in one place."),
         )
         if is_so
     ]  # fmt: skip
@@ -325,6 +331,12 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         unread=tuple(unread),
         taken=taken,
     )
+
+
+def _overlap(openings: Sequence[TracedOpening]) -> bool:
+    """Tell whether two openings of a room lie over one another along its outline."""
+    along = sorted(openings, key=lambda opening: opening.at)
+    return any(b.at - a.at < (a.width + b.width) / 2 - 0.5 * min(a.width, b.width) for a, b in pairwise(along))
 
 
 def _by_area(outline: float, evidence: Evidence) -> tuple[float, list[str]]:

@@ -767,6 +767,22 @@ def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_an
     assert len(set(trusted)) == len(against)
 
 
+@pytest.mark.parametrize(("area", "is_sure"), [(4.1, True), (3.9, False)])
+def test_a_small_room_with_a_name_and_no_opening_may_be_a_bed(area, is_sure):
+    plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=area, purity=1.0)
+    assert judge(plain, []).outline_sure == is_sure
+    door = TracedOpening(at=1.0, width=0.9, form="swing", kind="door", confidence=1.0, reason="")
+    assert judge(plain, [door]).outline_sure
+
+
+@pytest.mark.parametrize(("at", "is_sure"), [(1.5, True), (1.4, False)])
+def test_two_openings_in_one_place_put_an_outline_in_doubt(at, is_sure):
+    """By hand: of 0.9 m each, half of one lies over the other where their middles are 0.45 m apart."""
+    plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=20.0, purity=1.0)
+    door = TracedOpening(at=1.0, width=0.9, form="swing", kind="door", confidence=1.0, reason="")
+    assert judge(plain, [door, replace(door, at=at)]).outline_sure == is_sure
+
+
 @pytest.mark.parametrize(("share", "style"), [(0.84, "poché"), (0.76, "outline")])
 def test_a_fill_that_a_heavier_pen_goes_round_goes_before_a_thin_pen_that_encloses_more(share, style):
     """The yard's wall, in a thin pen, encloses three times as much; by hand: walls left of x cover 0.4 x + 0.8 m²."""

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
+import pytest
+import shapely
+
 from takeoff.trace.drawing.layer_names import layer_role
 from tests.trace.ink import Ink, Pen
-from tests.trace.lines.test_plan_rooms import drawn, names
+from tests.trace.lines.test_plan_rooms import DOOR, door, drawn, names, outlined
 
 PEN, THIN = Pen(0.35), Pen(0.12)
 FACES = [
@@ -75,3 +80,38 @@ def test_a_partition_in_another_pen_parts_rooms_from_named_wall_to_named_wall_an
     assert not any(room.sure or room.outline_sure for room in plan.rooms)
     assert any("drawn otherwise than the walls" in reason for reason in plan.rooms[0].reasons)
     assert [round(room.area, 1) for room in drawn(outer, desk, names, layered=True).rooms] == [36.0]
+
+
+def tag(radius: float, height: float):
+    """Write the mark of the door in a circle beside it, where the end of the wall looks."""
+
+    def draw(ink: Ink) -> None:
+        ink.arc((5.5, 1.45), radius, 0.0, math.pi, "A-WALL", PEN)
+        ink.arc((5.5, 1.45), radius, math.pi, math.pi, "A-WALL", PEN)
+        ink.text((5.5, 1.45), "D4", height, "A-WALL")
+
+    return draw
+
+
+@pytest.mark.parametrize(("radius", "height", "is_mark"), [(0.25, 6, True), (0.25, 2.5, False)])
+def test_the_circle_round_a_mark_is_no_wall_though_its_layer_says_so(radius, height, is_mark):
+    """A round room is larger than four times the height of its name's letters; this circle is 3 or 7 times as large."""
+    plan = drawn(outlined(DOOR), door, names, tag(radius, height), layered=True)
+    assert ([len(room.openings) for room in plan.rooms] == [1, 1]) == is_mark
+
+
+@pytest.mark.parametrize(("ink_grey", "is_wall"), [(0.15, False), (0.05, True)])
+def test_what_is_thinner_and_of_another_colour_than_the_walls_on_their_layer_is_furniture(ink_grey, is_wall):
+    def bed(ink: Ink) -> None:
+        for inset in (0.0, 0.1):
+            ink.shape(shapely.box(1 + inset, 1 + inset, 3 - inset, 2.6 - inset), "A-WALL", stroke=Pen(0.12, ink_grey))
+
+    walls = [drawn(outlined(DOOR), door, names, *more, layered=True).walls.area for more in ((), (bed,))]
+    assert (walls[1] > 1.01 * walls[0]) == is_wall
+
+
+def test_where_no_opening_leads_into_any_room_the_sheet_may_be_no_plan():
+    plan = drawn(outlined(), names, layered=True)
+    assert len(plan.rooms) == 2
+    assert not any(room.outline_sure for room in plan.rooms)
+    assert any("it may be no plan" in reason for room in plan.rooms for reason in room.reasons)
