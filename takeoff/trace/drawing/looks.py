@@ -25,6 +25,9 @@ _SAME_PEN = 0.015
 """Points by which pens of one look differ: widths are kept to a hundredth."""
 _SAME_INK = 0.1
 """Of 0 to 1: how much the parts of two colours differ that are taken for one (judgement)."""
+_HAIRLINE = 0.1
+"""Width of a pen over that of the walls on their layer up to which it draws something else: partitions have more
+(judgement)."""
 _ON_LINE = 0.3
 """Part of the reach of a pointer within which it is on a line though it lies in a narrow fill (judgement)."""
 _REDUCED = (0.3, 3.0)
@@ -82,7 +85,7 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """
     named = np.array([layer_role(name) or "" for name in linework.layers], dtype="U8")[linework.layer]
     if style is None or not linework.path_count:
-        return np.where((named == "wall") & _in_another_pen(linework), "", named)
+        return np.where((named == "wall") & _in_another_pen(linework), _EITHER, named)
     looks, number = looks_of(linework)
     fitted = fitted_to(style, looks) or replace(style, walls=(), doors=(), windows=(), others=())
     either = set(fitted.doors) & set(fitted.windows)
@@ -92,9 +95,9 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
 
 
 def _in_another_pen(linework: Linework) -> Flags:
-    """Tell which paths are thinner and of another colour than the pen that draws most on their layer.
+    """Tell which paths are hairlines beside the pen that draws most on their layer, or thinner and of another colour.
 
-    Who draws furniture on the layer of the walls gives it a colour of its own.
+    Who draws furniture or windows on the layer of the walls gives them a pen of their own.
     """
     kinds, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
     lengths = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T)
@@ -102,7 +105,8 @@ def _in_another_pen(linework: Linework) -> Flags:
     order = np.lexsort((-drawn, kinds[:, 0]))
     layers, first = np.unique(kinds[order, 0], return_index=True)
     main = kinds[order[first]][np.searchsorted(layers, kinds[:, 0])]
-    is_other = (kinds[:, 1] < main[:, 1]) & (np.abs(kinds[:, 2:] - main[:, 2:]).max(axis=1) > _SAME_INK)
+    is_coloured = np.abs(kinds[:, 2:] - main[:, 2:]).max(axis=1) > _SAME_INK
+    is_other = kinds[:, 1] < np.where(is_coloured, 1.0, _HAIRLINE) * main[:, 1]
     return np.asarray(is_other[pen.ravel()])
 
 

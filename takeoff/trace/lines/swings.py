@@ -12,6 +12,7 @@ import shapely
 from takeoff.geometry.arcs import arc_centre, segment_length
 from takeoff.model.plan import Point
 from takeoff.trace.drawing.linework import Flags, Floats, Linework
+from takeoff.trace.drawing.looks import roles_of
 
 LEAF = (0.45, 1.7)
 """Metres; least and greatest width of a door leaf (common practice, no source)."""
@@ -49,7 +50,7 @@ class Swing:
 
 
 def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
-    """Find the door swings of a sheet.
+    """Find the door swings of a sheet; what its layer gives to other things, such as basins, has none.
 
     ``m_per_pt`` is metres per sheet point.
     """
@@ -57,7 +58,9 @@ def find_swings(linework: Linework, m_per_pt: float) -> tuple[Swing, ...]:
     leaves = _leaves(linework.lines, low, high)
     tree = shapely.STRtree(shapely.points(leaves[:, :2]))
     found: list[Swing] = []
-    for row, (x0, y0, x1, y1, bulge) in enumerate(linework.arcs.tolist()):
+    is_other = (roles_of(linework) == "other")[linework.arc_path]
+    for row in np.flatnonzero(~is_other).tolist():
+        x0, y0, x1, y1, bulge = linework.arcs[row].tolist()
         a, b = (x0, y0), (x1, y1)
         if not SWEEP[0] <= 4 * math.atan(abs(bulge)) <= SWEEP[1]:
             continue

@@ -767,6 +767,16 @@ def test_an_outline_is_trusted_less_for_what_it_holds_than_for_what_closes_it_an
     assert len(set(trusted)) == len(against)
 
 
+@pytest.mark.parametrize(
+    ("width", "grey", "role"),
+    [(0.06, 0.0, "opening"), (0.08, 0.0, "wall"), (0.6, 0.15, "opening"), (0.6, 0.05, "wall"), (0.8, 0.5, "wall")],
+)
+def test_what_another_pen_draws_on_the_layer_of_the_walls_may_be_an_opening_and_is_no_wall(width, grey, role):
+    """The walls' own pen is black and 0.7 pt wide."""
+    scene = seen(outlined(), lambda ink: ink.line((2, 0), (3.5, 0), "A-WALL", Pen(width, grey)), layered=True)
+    assert scene.roles[-1] == role
+
+
 @pytest.mark.parametrize(("area", "is_sure"), [(4.1, True), (3.9, False)])
 def test_a_small_room_with_a_name_and_no_opening_may_be_a_bed(area, is_sure):
     plain = Evidence(style="layer", names=1, stray=0.0, short_edges=0, loose_swings=0, area=area, purity=1.0)
