@@ -81,7 +81,7 @@ if __name__ == "__main__":
     turn()
     told["forms"] = start(folder / "forms.pdf")
     window.update()
-    (dialog,) = hand.dialogs()
+    (dialog,) = [w for w in window.winfo_children() if isinstance(w, Dialog)]
     told["said"] = "draw one another" in words(dialog)
     dialog.destroy()
     told["tiles"] = start(folder / "tiles.pdf")
