@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import shapely
 
@@ -239,18 +240,18 @@ def _schedule_notes(schedules: Sequence[OpeningSchedule], marked: Sequence[Marke
     return tuple(notes)
 
 
-def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None]:
-    """Return what is drawn on a sheet, and the style that fits it; of very many lines only what styles show."""
+def _drawn(data: bytes, sheet: Sheet, styles: Sequence[DraftingStyle]) -> tuple[Linework, DraftingStyle | None, bool]:
+    """Return what is drawn on a sheet, the style that fits it, and whether it is all: of very many what styles show."""
     linework = None if is_crowded(sheet) else read_linework(data, sheet)
     if linework is not None and len(linework.lines) <= MANY:
-        return linework, style_for(styles, linework)
+        return linework, style_for(styles, linework), True
     pieces = count_drawn(data, sheet) if linework is None else len(linework.lines)
     shown = [look for one in styles for look in (*one.walls, *one.doors, *one.windows)]
     if shown:
         linework = read_linework(data, sheet, keeper(shown))
         style = style_for(styles, linework)
         if style is not None:
-            return linework, style
+            return linework, style, False
     raise InputError(
         f"it has {pieces:,} lines, more than are read in ten seconds",
         remedy="Show one of its walls, or the layer of its walls, and it is quick.", where=sheet.called,
@@ -263,9 +264,10 @@ def _reader(
     """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
     if sheet.kind == "vector":
-        linework, style = _drawn(data, sheet, styles)
+        linework, style, is_all = _drawn(data, sheet, styles)
         if not lines and can_recognise():
             lines = read_scanned_lines(data, sheet)
-        return lambda scale: read_vector_plan(data, linework, lines, sheet, scale, style), lines, style
+        read = partial(read_vector_plan, data, linework, lines, sheet, style=style, is_all=is_all)
+        return read, lines, style
     pixels = grey(render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI)))
     return lambda scale: read_raster_plan(pixels, sheet, scale, lines), lines, None

@@ -96,6 +96,8 @@ def read_vector_plan(
     sheet: Sheet,
     calibration: Calibration,
     style: DraftingStyle | None = None,
+    *,
+    is_all: bool = True,
 ) -> TracedPlan:
     """Read the rooms of a vector sheet from its lines, and from its picture too where the lines leave most in doubt.
 
@@ -112,6 +114,8 @@ def read_vector_plan(
         The sheet and its scale.
     style
         How walls, doors and windows are drawn, where a person has shown it: then the picture is not asked.
+    is_all
+        Whether the linework is all of the sheet; where it is but what is shown, nothing is read without the style.
 
     Returns
     -------
@@ -122,7 +126,7 @@ def read_vector_plan(
     sizes = _sizes(linework, lines, calibration)
     own = {id(tag.line) for tag in sizes}
     rest = [line for line in lines if id(line) not in own]
-    plan = _read(data, linework, rest, sheet, calibration, style)
+    plan = _read(data, linework, rest, sheet, calibration, style, is_all=is_all)
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
     fields = lost_fields(plan.shapes, plan.walls, plan.lost, m_per_pt)
     shown = (*style.walls, *style.doors, *style.windows, *style.others) if style is not None else ()
@@ -153,6 +157,8 @@ def _read(
     sheet: Sheet,
     calibration: Calibration,
     style: DraftingStyle | None,
+    *,
+    is_all: bool = True,
 ) -> TracedPlan:
     def with_single_lines(plan: TracedPlan) -> TracedPlan:
         if _closes(plan) or len(linework.pieces.path) > _LAYERED:
@@ -174,7 +180,7 @@ def _read(
             plan = _read(data, linework, lines, sheet, calibration, None)
             told = tuple(replace(room, reasons=(*room.reasons, _SHOWN_IN_VAIN)) for room in plan.rooms)
             return replace(plan, rooms=told)
-    if style is not None and (plan.lost or not all(room.sure for room in plan.rooms)):
+    if style is not None and is_all and (plan.lost or not all(room.sure for room in plan.rooms)):
         plan = with_own(plan, _read(data, linework, lines, sheet, calibration, None))
     is_said = style is not None or (is_named and _closes(plan))
     if not any(room.sure for room in plan.rooms) and cover_of_pictures(data, sheet) >= MOSAIC:

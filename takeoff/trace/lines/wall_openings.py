@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
-from takeoff.trace.drawing.polygons import as_wide, box_sides, joined, polygons_of
+from takeoff.trace.drawing.polygons import as_wide, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, read_drawn
 from takeoff.trace.lines.gaps import MOST, Gap
 from takeoff.trace.lines.opening_forms import (
@@ -78,7 +78,7 @@ def find_openings(
                 opening = replace(opening, confidence=min(opening.confidence, PARTING), reason=reason)
         if opening is not None:
             found.append(opening)
-    return _between_walls(_apart(found), material) if found else ()
+    return _apart(found)
 
 
 def closed_by(
@@ -100,34 +100,6 @@ def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scen
     doors = shapely.union_all([o.gap.band for o in openings if o.kind == "door"])
     off = shapely.distance(hinges, doors)
     return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
-
-
-def _between_walls(found: Sequence[FoundOpening], material: Geometry) -> tuple[FoundOpening, ...]:
-    """Drop openings without a leaf of which one side is small and stands free otherwise, such as a column.
-
-    Where it is a piece of wall the opening stays, in doubt: glass may go on behind it that was not read.
-    """
-    parts = polygons_of(material)
-    largest = max((part.length for part in parts), default=0.0)
-    bands = [o.gap.band.buffer(0.05 * o.gap.thickness_pt) for o in found]
-    which, sides = shapely.STRtree(parts).query(bands, predicate="intersects")
-    uses = np.bincount(sides, minlength=len(parts))
-    kept: list[FoundOpening] = []
-    for i, opening in enumerate(found):
-        small = min(16 * opening.gap.thickness_pt, 0.1 * largest)
-        free = [parts[j] for j in sides[which == i] if uses[j] == 1 and parts[j].length < small]
-        if opening.form in ("swing", "double", "pocket", "bi-fold") or not free:
-            kept.append(opening)
-        elif opening.form == "window" and all(map(_is_pier, free)):
-            reason = f"{opening.reason}, but the wall on one side stands free"
-            kept.append(replace(opening, confidence=min(opening.confidence, PARTING), reason=reason))
-    return tuple(kept)
-
-
-def _is_pier(part: Polygon) -> bool:
-    """Tell whether a part is a piece of wall, three times as long as thick and more, and no column."""
-    sides = box_sides(shapely.minimum_rotated_rectangle(part))
-    return bool(sides.max() > 3 * sides.min())
 
 
 def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:

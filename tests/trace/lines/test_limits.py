@@ -13,10 +13,8 @@ from takeoff.model.plan import Calibration
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, Word, read_lines
 from takeoff.trace.drawing.linework import read_linework
-from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.lost_rooms import lost_rooms
 from takeoff.trace.lines.open_rooms import open_room_at
-from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence, judge
 from takeoff.trace.lines.scene import Scene
@@ -24,7 +22,6 @@ from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.lines.wall_areas import Walls, find_lines, find_walls
 from takeoff.trace.lines.wall_groups import Style
-from takeoff.trace.lines.wall_openings import _between_walls
 from takeoff.trace.lines.windows_in_walls import windows_in
 from tests.trace.ink import Ink, Pen
 from tests.trace.lines.test_leaves import MIDDLE, traced
@@ -822,16 +819,6 @@ def test_what_fills_a_fifth_of_itself_in_named_walls_is_a_wall_where_it_ends_in_
 
     bare = area(walls_of(outer, layered=True))
     assert area(walls_of(outer, fills, layered=True)) - bare == pytest.approx(more, abs=0.01)
-
-
-@pytest.mark.parametrize(("long", "confidence"), [(0.62, [0.7]), (0.58, [])])
-def test_a_window_beside_a_free_pier_three_times_as_long_as_thick_stays_in_doubt(long, confidence):
-    wall, pier = shapely.box(-6.0, 0, 6.0, 0.2), shapely.box(7.0, 0, 7.0 + long, 0.2)
-    sides = [(np.array([6.0, y]), np.array([7.0, y])) for y in (0.0, 0.2)]
-    window = FoundOpening(
-        gap=gap_between(*sides, is_capped=True), form="window", confidence=0.98, reason="glass",
-    )  # fmt: skip
-    assert [one.confidence for one in _between_walls([window], shapely.union(wall, pier))] == confidence
 
 
 @pytest.mark.parametrize(
