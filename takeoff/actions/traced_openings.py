@@ -15,7 +15,7 @@ from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.walls import Opening, OpeningKind, Run
 from takeoff.revise.carry_openings import FRAME
 from takeoff.trace.drawing.polygons import box_sides
-from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.room_verdict import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom, TracedRun
 from takeoff.units import UnitSystem, usual_size
 

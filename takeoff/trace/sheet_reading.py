@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any, Protocol
 
 import cv2
@@ -104,24 +105,11 @@ def read_vector_plan(
     Where pictures cover half of the page and its lines give no sure room, the pictures are read alone: the plan may be
     tiles of pictures under notes that are lines. Raises `SheetError` when a picture cannot be drawn.
 
-    Parameters
-    ----------
-    data
-        The file's bytes.
-    linework, lines
-        What is drawn and written on the sheet.
-    sheet, calibration
-        The sheet and its scale.
-    style
-        How walls, doors and windows are drawn, where a person has shown it: then the picture is not asked.
-    is_all
-        Whether the linework is all of the sheet; where it is but what is shown, nothing is read without the style.
-
-    Returns
-    -------
-    TracedPlan
-        As by `takeoff.trace.lines.plan_rooms.read_plan`; rooms that were read from the picture are never sure unless
-        the plan is pictures alone.
+    ``data`` is the file, ``linework`` and ``lines`` are what is drawn and written on the sheet. ``style`` is how walls,
+    doors and windows are drawn, where a person has shown it: then the picture is not asked. ``is_all`` says whether the
+    linework is all of the sheet; where it is but what is shown, nothing is read without the style. The rooms are as
+    `takeoff.trace.lines.plan_rooms.read_plan` gives them; those that were read from the picture are never sure unless
+    the plan is pictures alone.
     """
     sizes = _sizes(linework, lines, calibration)
     own = {id(tag.line) for tag in sizes}
@@ -190,10 +178,7 @@ def _read(
             return seen
     if is_said:
         return plan  # a person or the names of layers have said what the walls are
-
-    def look() -> TracedPlan:
-        return _look(data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
-
+    look = partial(_look, data, lines, sheet, calibration, draw=render_array, largest=_LARGEST)
     return with_single_lines(with_second_look(plan, look, names_of(lines)))
 
 

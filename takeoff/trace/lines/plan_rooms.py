@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -25,7 +25,8 @@ from takeoff.trace.lines.lost_rooms import LostRoom, closed_shape, lost_rooms
 from takeoff.trace.lines.open_rooms import OpenRoom, leak_words, open_room_at
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.printed_parts import filled_out, parted_by_areas
-from takeoff.trace.lines.room_evidence import DEEP_M, Evidence, Surroundings, judge
+from takeoff.trace.lines.room_evidence import DEEP_M, Evidence, Surroundings
+from takeoff.trace.lines.room_verdict import judge, trusted
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, find_swings
 from takeoff.trace.lines.traced_rooms import TracedRoom, run_round
@@ -45,8 +46,6 @@ _MOST_NAMES = 4
 (judgement)."""
 _REACHES_OUT = 1.3
 """Times a printed area from which an outline reaches out of its room (judgement)."""
-_NAMES_LOST = 0.7
-"""The confidence at the most of a room without a name on a sheet most of whose names stand in no room (judgement)."""
 _EDGE = 0.8
 """Metres at the edge of the ground that may lie outside: the corners that closing its gaps fills."""
 _NAMED = 0.5
@@ -92,7 +91,7 @@ def read_plan(
     and left to right on the unrotated page.
     """
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
-    swings: Sequence[Swing] = find_swings(linework, m_per_pt)
+    swings = find_swings(linework, m_per_pt)
     scene = Scene.of(linework, swings, lines, m_per_pt, (sheet.width_pt, sheet.height_pt), style)
     walls = walls_by(scene)
     material, openings, closed, shapes, bare_gaps = _closed(walls, scene, swings)
@@ -103,9 +102,7 @@ def read_plan(
     openings = with_shut_doors(openings, [shape for shape, _ in shapes], building, scene)
     read: dict[bytes, TracedRoom | None] = {}
     bare: set[bytes] = set()
-    about = Surroundings(
-        scene=scene, walls=walls, swings=swings, lines=lines, inside=building, printed=printed, gaps=bare_gaps
-    )
+    about = Surroundings(scene=scene, walls=walls, swings=swings, lines=lines, inside=building, gaps=bare_gaps)
 
     def read_rooms(
         fronts: Sequence[FoundOpening] = (), before: Sequence[Polygon] = ()
@@ -132,8 +129,7 @@ def read_plan(
         closed, shapes = closed_by([material, walls.low, *reached(material, fronts, scene)], openings, scene)
         shapes, openings = parted_by_areas(filled_out(shapes, printed, scene), openings, printed, scene)
         rooms = read_rooms(fronts, [shape for _, shape in rooms])
-    rooms = _without_keys(rooms, walls.buildings)
-    rooms, lost = _with_lost(rooms, bare, ground, closed, scene, lines, printed, calibration)
+    rooms, lost = _with_lost(_without_keys(rooms, walls.buildings), bare, ground, closed, scene, lines, calibration)
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     traced, areas = zip(*rooms, strict=True) if rooms else ((), ())
     return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
@@ -146,16 +142,16 @@ def _with_lost(
     closed: Geometry,
     scene: Scene,
     lines: Sequence[TextLine],
-    printed: Sequence[PrintedArea],
     calibration: Calibration,
 ) -> tuple[list[tuple[TracedRoom, Polygon]], tuple[LostRoom, ...]]:
     """Return the rooms with those that do not close, and the names that stand in none.
 
     Where most rooms have names, ``bare`` shapes, without name or opening, are listed with the lost ones.
     """
+    printed = scene.areas
     others = other_labels(lines, [room.number for room, _ in rooms], printed)
     lost, opened = lost_rooms(scene.names, [s for _, s in rooms], ground, closed, scene.m_per_pt, others, lines)
-    rooms = _trusted(rooms, len(lost), printed)
+    rooms = trusted(rooms, len(lost), printed)
     if sum(bool(room.name or room.number) for room, _ in rooms) > _NAMED * len(rooms):
         lost += tuple(closed_shape(shape, scene.m_per_pt) for _, shape in rooms if shape.wkb in bare)
         rooms = [(room, shape) for room, shape in rooms if shape.wkb not in bare]
@@ -193,31 +189,6 @@ def _closed(
     taken = {o.gap for o in openings}
     ends = [gap for gap in gaps if gap.is_capped and not gap.loose and not gap.between_stubs and gap not in taken]
     return material, openings, closed, shapes, ends
-
-
-def _trusted(
-    rooms: list[tuple[TracedRoom, Polygon]], lost: int, printed: Sequence[PrintedArea]
-) -> list[tuple[TracedRoom, Polygon]]:
-    """Return the rooms; those without a name or an area in them as doubtful where most labels are lost.
-
-    Shafts close where rooms do not. Where no opening leads into any, tables and title blocks do.
-    """
-    with_area = {shape.wkb for _, shape in rooms if areas_inside(shape, printed)}
-    is_shut = not any(room.openings for room, _ in rooms)
-    if not is_shut and lost <= sum(bool(room.name) or shape.wkb in with_area for room, shape in rooms):
-        return rooms
-    told = "Most names of the sheet stand in no room that was read."
-    if is_shut:
-        told = "No opening leads into any room of the sheet: it may be no plan."
-
-    def doubted(room: TracedRoom) -> TracedRoom:
-        confidence, reasons = min(room.confidence, _NAMES_LOST), (*room.reasons, told)
-        return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
-
-    return [
-        (room if shape.wkb in with_area or (not is_shut and (room.name or room.number)) else doubted(room), shape)
-        for room, shape in rooms
-    ]
 
 
 def _is_same(one: Polygon, other: Polygon) -> bool:

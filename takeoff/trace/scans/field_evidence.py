@@ -15,7 +15,7 @@ from shapely import LinearRing, Polygon
 
 from takeoff.trace.drawing.linework import Floats
 from takeoff.trace.drawing.polygons import polygons_of
-from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.room_verdict import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring

@@ -16,7 +16,8 @@ from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import lost_rooms
 from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
-from takeoff.trace.lines.room_evidence import Evidence, judge
+from takeoff.trace.lines.room_evidence import Evidence
+from takeoff.trace.lines.room_verdict import judge
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing, leaf_rows
 from takeoff.trace.lines.traced_rooms import TracedOpening

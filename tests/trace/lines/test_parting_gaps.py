@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 import shapely
 
-from takeoff.trace.lines.room_evidence import SURE
+from takeoff.trace.lines.room_verdict import SURE
 from tests.trace.lines.test_plan_rooms import THIN, drawn, filled, outlined
 
 TO_THE_WALL = shapely.box(5.19, 3.3, 5.41, 4.2)
