@@ -43,6 +43,11 @@ PROCESS = ((210.0, 330.0), (858.0, 330.0), (858.0, 726.0), (210.0, 726.0))
 AT = "2026-03-02T08:00:00+00:00"
 
 
+def sign() -> tuple[str, str]:
+    """Say who does what is shown, and when."""
+    return "estimator", AT
+
+
 class Photographer:
     """Drives one window and takes pictures of it."""
 
@@ -80,7 +85,7 @@ class Photographer:
     def key(self, key: str) -> None:
         """Press a key over the plan."""
         self.window.canvas.focus_force()
-        self.window.update()
+        self.settle(0.1)
         self.window.canvas.event_generate(key if len(key) == 1 else f"<{key}>")
         self.settle(0.1)
 
@@ -88,7 +93,7 @@ class Photographer:
         """Type into the entry line and press Enter."""
         inner = self.window.entry._entry
         inner.focus_force()
-        self.window.update()
+        self.settle()  # the words that stand in it go when it gets the keys
         inner.delete(0, "end")
         inner.insert(0, text)
         inner.event_generate("<Return>")
@@ -118,7 +123,7 @@ def sample_job(folder: Path, name: str, *, is_traced: bool) -> Path:
     from takeoff.job.job import JobSettings
 
     settings = JobSettings(name="Packing wing")
-    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], settings, sign=lambda: ("estimator", AT))
+    store, _ = actions.new_job(path, [(plan.name, plan.read_bytes())], settings, sign=sign)
     if is_traced:
         actions.set_scale_note(store, store.job.sheets[1], '1/4" = 1\'-0"')
         edits = (actions.sample_plans() / "facility-edits.json").read_bytes()
@@ -133,7 +138,7 @@ def window_pictures(folder: Path) -> None:
     w = p.window
     p.take("window-start")
 
-    w.take(actions.open_job(sample_job(folder, "set", is_traced=False)))
+    w.take(actions.open_job(sample_job(folder, "set", is_traced=False), sign))
     dialog(p, lambda: drafted(p), "window-draft")
     w.do("points")
     while w.figures.points.result is None:
@@ -144,7 +149,7 @@ def window_pictures(folder: Path) -> None:
     w.fold("figures")
     w.close_job()
 
-    w.take(actions.open_job(sample_job(folder, "by-hand", is_traced=False)))
+    w.take(actions.open_job(sample_job(folder, "by-hand", is_traced=False), sign))
     p.draw()
     a, b, c, d = PROCESS
     p.press(*a)
@@ -167,7 +172,7 @@ def window_pictures(folder: Path) -> None:
     p.take("window-traced")
     w.close_job()
 
-    w.take(actions.open_job(sample_job(folder, "packing-wing", is_traced=True)))
+    w.take(actions.open_job(sample_job(folder, "packing-wing", is_traced=True), sign))
     p.draw()
     session = w.session
     assert session is not None
@@ -328,7 +333,7 @@ BID_PAGES = {"bid-scope": "Scope of work"}
 
 def report_pictures(folder: Path) -> None:
     """Take pictures of the pages of the full report and of the bid as PDF."""
-    store = actions.open_job(sample_job(folder, "for-report", is_traced=True))
+    store = actions.open_job(sample_job(folder, "for-report", is_traced=True), sign)
     out = folder / "reports"
     order = ReportOrder(kinds=kinds_named("pdf"))
     actions.make_reports(store, out, order, at=AT)
