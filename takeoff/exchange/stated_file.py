@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from takeoff.audit.matching import room_numbers
 from takeoff.audit.stated import AreaUnit, StatedArea, read_number, read_unit, split_amount, sum_stated
 from takeoff.errors import InputError
-from takeoff.exchange.stated_grid import HIDDEN, Grid, read_grids
+from takeoff.exchange.stated_grid import Grid, read_grids
 from takeoff.exchange.stated_headings import NO_FIGURE, NOTHING_SAID, Asked, Columns, NoTable, find_columns
 from takeoff.units import parse_length
 
@@ -59,24 +59,24 @@ def read_stated(data: bytes, name: str, asked: Asked = NOTHING_SAID) -> StatedTa
     >>> table.areas[0].label, table.areas[0].text
     ('104 Process', '1,287 sf')
     """
-    tables, titles, faults = [], [], []
-    for grid in read_grids(data, name):
+    found: list[tuple[StatedTable, Grid]] = []
+    faults = []
+    for grid in sorted(read_grids(data, name), key=lambda grid: grid.is_hidden):
         try:
-            tables.append(stated_in_grid(grid, name, asked))
-            titles.append(grid.title)
+            found.append((stated_in_grid(grid, name, asked), grid))
         except NoTable as fault:
             faults.append(fault)
         except InputError:
-            if not tables:
+            if not found:
                 raise
-    if not tables:
+    if not found:
         raise faults[0]
-    best = next((n for n, table in enumerate(tables) if not table.is_by_wall), 0)
-    rest = ", ".join(f'"{title}"' for n, title in enumerate(titles) if n != best)
-    doubts = [f'only the sheet "{titles[best]}" of the workbook was read; areas stand on {rest} too'] if rest else []
-    if titles[best].endswith(HIDDEN):
+    best, read = next((one for one in found if not one[0].is_by_wall), found[0])
+    rest = ", ".join(f'"{grid.called}"' for _, grid in found if grid is not read)
+    doubts = [f'only the sheet "{read.called}" of the workbook was read; areas stand on {rest} too'] if rest else []
+    if read.is_hidden:
         doubts.append("the sheet with the areas is hidden in the workbook")
-    return replace(tables[best], doubts=(*tables[best].doubts, *doubts))
+    return replace(best, doubts=(*best.doubts, *doubts))
 
 
 def stated_in_grid(grid: Grid, name: str, asked: Asked, depth: int | None = None) -> StatedTable:

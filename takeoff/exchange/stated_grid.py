@@ -5,9 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Any
 
 from takeoff.errors import InputError
 
@@ -18,8 +17,6 @@ MAX_UNPACKED = 50_000_000
 """Bytes that a workbook may unpack to: some hundred times a large schedule of areas."""
 SNIFFED = 20
 """Lines of a CSV file by which its delimiter is told."""
-HIDDEN = " (hidden)"
-"""What follows the title of a sheet that its workbook hides."""
 _XLS = b"\xd0\xcf\x11\xe0"
 _ZIP = b"PK\x03\x04"
 
@@ -31,7 +28,8 @@ class Grid:
     ``uncalculated`` are (row, column) of formulas that the file holds no value for. ``boxes`` are where the rows of a
     table on a sheet stand, in sheet points. ``title`` is the name of the sheet in its workbook. ``places`` are numbers
     of rows in the file where they are not 1, 2, 3 …
-    ``hidden`` and ``struck`` are numbers of rows in the file that it hides, and that are struck through.
+    ``is_hidden`` says that its workbook hides the sheet, ``hidden`` and ``struck`` are numbers of rows in the file that
+    it hides, and that are struck through.
     """
 
     rows: tuple[tuple[str, ...], ...]
@@ -40,8 +38,14 @@ class Grid:
     boxes: tuple[tuple[float, float, float, float], ...] = ()
     title: str = ""
     places: tuple[int, ...] = ()
+    is_hidden: bool = False
     hidden: frozenset[int] = frozenset()
     struck: frozenset[int] = frozenset()
+
+    @property
+    def called(self) -> str:
+        """Its title, and whether it is hidden."""
+        return self.title + " (hidden)" * self.is_hidden
 
 
 def stacked(grid: Grid, first: int, deep: int) -> Grid:
@@ -147,7 +151,7 @@ def _xlsx_sheets(data: bytes) -> Iterable[Grid]:
 
     shown = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
     written = openpyxl.load_workbook(io.BytesIO(data))
-    for sheet, formulas in sorted(zip(shown.worksheets, written.worksheets, strict=True), key=_is_hidden):
+    for sheet, formulas in zip(shown.worksheets, written.worksheets, strict=True):
         last = {"max_row": min(sheet.max_row, MAX_ROWS + 1), "max_col": min(sheet.max_column, MAX_COLUMNS)}
         rows = [[_cell(v) for v in row] for row in sheet.iter_rows(**last, values_only=True)]
         missing = frozenset(
@@ -160,14 +164,11 @@ def _xlsx_sheets(data: bytes) -> Iterable[Grid]:
         cells = [[cell for cell in row if cell.value is not None] for row in formulas.iter_rows(**last)]
         is_struck = [bool(row) and all(cell.font.strike for cell in row) for row in cells]
         yield replace(
-            _merged(sheet.title + HIDDEN * _is_hidden((sheet,)), rows, ranges, missing),
+            _merged(sheet.title, rows, ranges, missing),
+            is_hidden=sheet.sheet_state != "visible",
             hidden=frozenset(r for r, row in formulas.row_dimensions.items() if row.hidden),
             struck=frozenset(r for r, is_out in enumerate(is_struck, start=1) if is_out),
         )
-
-
-def _is_hidden(sheets: Sequence[Any]) -> bool:
-    return bool(sheets[0].sheet_state != "visible")
 
 
 def _sheets(data: bytes) -> Iterable[Grid]:

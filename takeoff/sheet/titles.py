@@ -111,7 +111,8 @@ def with_title_block(sheet: Sheet, lines: Sequence[TextLine]) -> Sheet:
     edge = [
         at for at in placed if _middle(at)[0] > across * (1 - RIGHT_STRIP) or _middle(at)[1] > down * (1 - BOTTOM_STRIP)
     ]
-    number = _number([at for at in edge if not _is_grid_line(at, placed)], (across, down))
+    short = [at for at in placed if _GRID_NAME.fullmatch(at.text)]
+    number = _number([at for at in edge if not _is_grid_line(at, short)], (across, down))
     return replace(
         sheet,
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
@@ -150,13 +151,12 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
     return best if len(best.line.words) > 1 or len(alike) < MANY else None
 
 
-def _is_grid_line(at: _Placed, placed: list[_Placed]) -> bool:
-    """Tell whether a text is the name of a grid line: others as short and as large stand in one row with it."""
+def _is_grid_line(at: _Placed, short: list[_Placed]) -> bool:
+    """Tell whether a text is the name of a grid line: others as ``short`` and as large stand in one row with it."""
     if not _GRID_NAME.fullmatch(at.text):
         return False
-    names = [other for other in placed if _GRID_NAME.fullmatch(other.text)]
     height, middle = at.box[3] - at.box[1], _middle(at)
-    alike = [_middle(other) for other in names if abs(other.box[3] - other.box[1] - height) < 0.1 * height]
+    alike = [_middle(other) for other in short if abs(other.box[3] - other.box[1] - height) < 0.1 * height]
     return any(sum(abs(one[way] - middle[way]) < 0.3 * height for one in alike) > MANY for way in (0, 1))
 
 

@@ -107,6 +107,13 @@ class Linework:
         return self.layers[int(self.layer[path])]
 
     @cached_property
+    def pens(self) -> tuple[Floats, Ints]:
+        """The pens of the sheet, a row each (layer, width, red, green, blue), and for each path that of its pen."""
+        rows = np.column_stack([self.layer, np.round(self.width, 2), np.round(self.colour, 2)])
+        kinds, number = np.unique(rows, axis=0, return_inverse=True)
+        return kinds, number.ravel()
+
+    @cached_property
     def pieces(self) -> Pieces:
         """All lines and the chords of all arcs as straight segments."""
         chords: list[tuple[float, float, float, float]] = []

@@ -73,11 +73,6 @@ def looks_of(linework: Linework) -> tuple[list[Look], Ints]:
     return looks, number.ravel().astype(np.int64)
 
 
-def pens_of(linework: Linework) -> Floats:
-    """Return a row for each path, the same where they are drawn on one layer with one pen."""
-    return np.column_stack([linework.layer, np.round(linework.width, 2), np.round(linework.colour, 2)])
-
-
 def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """Return for each path what it is part of: by a drafting style, else by what its layer's name says.
 
@@ -85,7 +80,8 @@ def roles_of(linework: Linework, style: DraftingStyle | None = None) -> Roles:
     """
     named = np.array([layer_role(name) or "" for name in linework.layers], dtype="U8")[linework.layer]
     if style is None or not linework.path_count:
-        return np.where((named == "wall") & _in_another_pen(linework), _EITHER, named)
+        is_wall = named == "wall"
+        return np.where(is_wall & _in_another_pen(linework), _EITHER, named) if is_wall.any() else named
     looks, number = looks_of(linework)
     fitted = fitted_to(style, looks) or replace(style, walls=(), doors=(), windows=(), others=())
     either = set(fitted.doors) & set(fitted.windows)
@@ -99,15 +95,15 @@ def _in_another_pen(linework: Linework) -> Flags:
 
     Who draws furniture or windows on the layer of the walls gives them a pen of their own.
     """
-    kinds, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
+    kinds, pen = linework.pens
     lengths = np.hypot(*(linework.lines[:, 2:] - linework.lines[:, :2]).T)
-    drawn = np.bincount(pen.ravel()[linework.line_path], lengths, minlength=len(kinds))
+    drawn = np.bincount(pen[linework.line_path], lengths, minlength=len(kinds))
     order = np.lexsort((-drawn, kinds[:, 0]))
     layers, first = np.unique(kinds[order, 0], return_index=True)
     main = kinds[order[first]][np.searchsorted(layers, kinds[:, 0])]
     is_coloured = np.abs(kinds[:, 2:] - main[:, 2:]).max(axis=1) > _SAME_INK
     is_other = kinds[:, 1] < np.where(is_coloured, 1.0, _HAIRLINE) * main[:, 1]
-    return np.asarray(is_other[pen.ravel()])
+    return np.asarray(is_other[pen])
 
 
 def fitted_to(style: DraftingStyle, looks: Sequence[Look]) -> DraftingStyle | None:

@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 
 from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework, Pieces
-from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import spans
 
 _LEAST = 6
@@ -34,8 +33,8 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
         return flags
     d = pieces.segments[rows, 2:] - pieces.segments[rows, :2]
     angle = np.mod(np.degrees(np.arctan2(d[:, 1], d[:, 0])) + 0.25, 180.0)
-    _, number = np.unique(pens_of(linework), axis=0, return_inverse=True)
-    family = number.ravel()[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
+    number = linework.pens[1]
+    family = number[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
     slabs = np.zeros(len(flags), bool)
     for key in np.unique(family):
         members = rows[family == key]
@@ -44,7 +43,7 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
             slabs[members[_evenly_spaced(pieces.segments[members], _SLABS / m_per_pt)]] = True
     kind = np.full(len(flags), -1)
     drawn = pieces.is_whole & linework.stroked[pieces.path] & ~is_note
-    kind[drawn] = number.ravel()[pieces.path[drawn]]
+    kind[drawn] = number[pieces.path[drawn]]
     flags[_grid(pieces.segments, slabs & ~flags, kind, _SLABS / m_per_pt)] = True
     flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
     flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True

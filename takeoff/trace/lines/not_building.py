@@ -12,8 +12,8 @@ import shapely
 from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine
-from takeoff.trace.drawing.linework import Flags, Ints, Linework, Pieces
-from takeoff.trace.drawing.looks import Roles, pens_of
+from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework, Pieces
+from takeoff.trace.drawing.looks import Roles
 from takeoff.trace.drawing.polygons import spans
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
@@ -77,19 +77,17 @@ def axis_rows(pieces: Pieces, linework: Linework, lines: Sequence[TextLine]) -> 
     if not circles or not words or not len(rows):
         return flags
     middles = shapely.points([((b[0] + b[2]) / 2, (b[1] + b[3]) / 2) for b in words])
-    places = shapely.points([centre for centre, _ in circles])
-    radius = np.array([r for _, r in circles])
+    places = shapely.points([centre for centre, _, _ in circles])
+    radius = np.array([r for _, r, _ in circles])
     inside, word = shapely.STRtree(middles).query(places, predicate="dwithin", distance=0.6 * radius)
     written = np.unique(inside)
     size = np.array([min(b[2] - b[0], b[3] - b[1]) for b in words])
-    chords = np.flatnonzero(~pieces.is_whole)
-    for i in np.unique(inside[radius[inside] < _TAG * size[word]]).tolist():  # the mark of a door or a window
-        off = np.hypot(*(pieces.segments[chords].reshape(-1, 2) - circles[i][0]).T).reshape(-1, 2) - radius[i]
-        flags[chords[(np.abs(off) < 0.06 * radius[i] + 0.3).all(1)]] = True
+    marks = np.unique(inside[radius[inside] < _TAG * size[word]])  # of doors and windows
+    flags |= np.isin(pieces.arc, [row for i in marks.tolist() for row in circles[i][2]])
     ends = pieces.segments[rows].reshape(-1, 2)
     tree = shapely.STRtree(shapely.points(ends))
     for i in written.tolist():
-        (x, y), r = circles[i]
+        (x, y), r, _ = circles[i]
         near = tree.query(places[i], predicate="dwithin", distance=1.06 * r + 0.3)
         near = near[np.hypot(*(ends[near] - (x, y)).T) > 0.94 * r - 0.3]
         d = ends[near ^ 1] - ends[near]  # from the end at the circle to the other one
@@ -110,12 +108,16 @@ def dash_rows(pieces: Pieces, linework: Linework, m_per_pt: float) -> Flags:
     metres per sheet point.
     """
     flags: Flags = linework.dashed[pieces.path] if len(pieces.path) else np.zeros(0, bool)
-    lengths = spans(pieces.segments)[1]
+    u, lengths = spans(pieces.segments)
+    pen = linework.pens[1][pieces.path]
     gap_pt, dash_pt = (min(pt, m / m_per_pt) for pt, m in (_GAP, _DASH))
     is_open = pieces.is_whole & linework.stroked[pieces.path] & ~flags
-    for run in _even_rows(np.flatnonzero(is_open & (lengths <= dash_pt)), pieces, linework, gap_pt):
-        flags[run] = True
-    for run in _even_rows(np.flatnonzero(is_open & ~flags & (lengths <= _AXIS[1])), pieces, linework, _AXIS[0]):
+    rows = np.flatnonzero(is_open & (lengths <= dash_pt))
+    for run in _even_rows(pieces.segments[rows], u[rows], pen[rows], gap_pt):
+        flags[rows[run]] = True
+    rows = np.flatnonzero(is_open & ~flags & (lengths <= _AXIS[1]))
+    for place in _even_rows(pieces.segments[rows], u[rows], pen[rows], _AXIS[0]):
+        run = rows[place]
         turns = [lengths[run[1:-1][first::2]] for first in (0, 1)]  # the ends of an axis may be cut
         if len(run) >= _DASHES + 2 and all(np.ptp(own) < _UNEVEN * own.mean() for own in turns):
             short, long = sorted(own.mean() for own in turns)
@@ -123,18 +125,18 @@ def dash_rows(pieces: Pieces, linework: Linework, m_per_pt: float) -> Flags:
     return flags
 
 
-def _even_rows(rows: Ints, pieces: Pieces, linework: Linework, gap_pt: float) -> Iterator[Ints]:
-    """Yield runs of these pieces that one pen drew in one line with even gaps, of up to so many points, in order."""
-    if len(rows) < _DASHES:
+def _even_rows(own: Floats, u: Floats, pen: Ints, gap_pt: float) -> Iterator[Ints]:
+    """Yield runs of strokes that one pen drew in one line with even gaps, of up to so many points, in order.
+
+    ``own`` are the strokes, ``u`` their directions and ``pen`` the numbers of their pens.
+    """
+    if len(own) < _DASHES:
         return
-    u = spans(pieces.segments)[0][rows]
-    _, pen = np.unique(pens_of(linework), axis=0, return_inverse=True)
     turned = np.where(u[:, 0] + 1e-3 * u[:, 1] < 0, -1.0, 1.0)[:, None] * u
-    own = pieces.segments[rows]
     aside = own[:, 0] * turned[:, 1] - own[:, 1] * turned[:, 0]
     ends = np.sort(np.stack([(own[:, :2] * turned).sum(1), (own[:, 2:] * turned).sum(1)]), axis=0)
     for shift in (0.0, 0.5):  # lines that miss one another by a hair share a place in one of the two
-        key = np.column_stack([pen.ravel()[pieces.path[rows]], np.round(turned * 200), np.round(aside * 5 + shift)])
+        key = np.column_stack([pen, np.round(turned * 200), np.round(aside * 5 + shift)])
         line = np.unique(key, axis=0, return_inverse=True)[1].ravel()
         order = np.lexsort((ends[0], line))
         gap = ends[0][order][1:] - ends[1][order][:-1]
@@ -143,17 +145,18 @@ def _even_rows(rows: Ints, pieces: Pieces, linework: Linework, gap_pt: float) ->
         turns = np.flatnonzero(np.diff(np.concatenate([[False], even, [False]]).astype(np.int8)))
         for first, last in zip(turns[::2].tolist(), turns[1::2].tolist(), strict=True):
             if last - first >= _DASHES - 2:
-                yield rows[order[first : last + 2]]
+                yield order[first : last + 2]
 
 
-def _circles(linework: Linework) -> list[tuple[Point, float]]:
-    """Return the centres and radii of circles, which a linework holds as two halves."""
-    halves: dict[tuple[int, int, int], int] = {}
-    found: list[tuple[Point, float]] = []
-    for x0, y0, x1, y1, bulge in linework.arcs[np.abs(np.abs(linework.arcs[:, 4]) - 1) < 0.1].tolist():
+def _circles(linework: Linework) -> list[tuple[Point, float, list[int]]]:
+    """Return the centres, the radii and the arcs of circles, which a linework holds as two halves."""
+    halves: dict[tuple[int, int, int], list[int]] = {}
+    found: list[tuple[Point, float, list[int]]] = []
+    for row in np.flatnonzero(np.abs(np.abs(linework.arcs[:, 4]) - 1) < 0.1).tolist():
+        x0, y0, x1, y1, bulge = linework.arcs[row].tolist()
         centre, radius = arc_centre((x0, y0), (x1, y1), bulge)
-        key = (round(centre[0]), round(centre[1]), round(math.log(radius) * 20))
-        halves[key] = halves.get(key, 0) + 1
-        if halves[key] == 2:
-            found.append((centre, radius))
+        own = halves.setdefault((round(centre[0]), round(centre[1]), round(math.log(radius) * 20)), [])
+        own.append(row)
+        if len(own) == 2:
+            found.append((centre, radius, own))
     return found

@@ -12,7 +12,6 @@ import shapely
 from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.linework import Floats, Ints
-from takeoff.trace.drawing.looks import pens_of
 from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_material import (
@@ -94,16 +93,16 @@ def outlined_groups(scene: Scene, most: float = math.inf) -> list[Group]:
     work, pieces = scene.linework, scene.pieces
     usable = (work.stroked & ~work.dashed & scene.is_open)[pieces.path]
     allowed = usable & ~scene.is_hatch & ~scene.is_symbol & ~scene.is_leaf
-    kinds, number = np.unique(pens_of(work), axis=0, return_inverse=True)
+    kinds, number = work.pens
     groups: list[Group] = []
     for kind in range(len(kinds)):
-        rows = allowed & (number.ravel()[pieces.path] == kind)
+        rows = allowed & (number[pieces.path] == kind)
         _, lengths = spans(pieces.segments[rows])
         if not scene.pt(8.0) <= lengths[lengths > scene.pt(_SHORT)].sum() <= most:
             continue
         material = outline_material(scene, rows & ~scene.is_dashed, words=scene.words)
         if not material.is_empty:
-            hatch = np.flatnonzero(scene.is_hatch & (number.ravel()[pieces.path] == kind))
+            hatch = np.flatnonzero(scene.is_hatch & (number[pieces.path] == kind))
             groups.append(_group("outline", material, np.flatnonzero(rows), scene, hatch=hatch))
     return groups
 
