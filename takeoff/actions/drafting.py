@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, get_args
 
 from takeoff.apart import apart
 from takeoff.errors import InputError
-from takeoff.job.changes import Change
-from takeoff.job.edits import PutStyle, RemoveStyle
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look, Part
 from takeoff.model.plan import Point, Sheet
@@ -122,37 +120,20 @@ def _linework(data: bytes, sheet: Sheet, is_large: bool) -> Linework:
     return read_linework(data, sheet, keep)
 
 
-def with_look(style: DraftingStyle, part: Part, look: Look) -> DraftingStyle:
+def with_look(style: DraftingStyle, part: Part | None, look: Look) -> DraftingStyle:
     """Return a style in which a look is part of something, and of nothing else but for doors and windows in one pen.
 
-    Doors and windows in the pen of the walls leave that theirs: they are told by how they are drawn.
+    Doors and windows in the pen of the walls leave that theirs: they are told by how they are drawn. Of ``None`` it is
+    no part any more.
     """
     if part in ("door", "window") and look in style.walls:
         return style
-    fields = {"wall": "walls", "door": "doors", "window": "windows", "other": "others"}
-    beside = {"door": "windows", "window": "doors"}.get(part)
-    kept: dict[str, Any] = {
-        field: tuple(one for one in getattr(style, field) if one != look or field == beside)
-        for field in fields.values()
-    }
-    kept[fields[part]] = (*kept[fields[part]], look)
+    beside = {"door": "window", "window": "door"}.get(part or "")
+    kept: dict[str, Any] = {}
+    for of in get_args(Part):
+        others = tuple(one for one in getattr(style, f"{of}s") if one != look or of == beside)
+        kept[f"{of}s"] = (*others, look) if of == part else others
     return replace(style, **kept)
-
-
-def keep_style(store: JobStore, style: DraftingStyle) -> Change:
-    """Keep a style in the job: its sheets are traced by it from now on.
-
-    Raises `EditError` when it has no name or no wall.
-    """
-    return store.do(PutStyle(style=style))
-
-
-def remove_style(store: JobStore, name: str) -> Change:
-    """Remove a style from the job.
-
-    Raises `EditError` when there is none of this name; it says which there are.
-    """
-    return store.do(RemoveStyle(id=name))
 
 
 def style_for(styles: Sequence[DraftingStyle], linework: Linework) -> DraftingStyle | None:

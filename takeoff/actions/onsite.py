@@ -23,16 +23,12 @@ from takeoff.system.words import BasisKind, Words
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CoatProgress:
-    """Where one coat of one system stands.
-
-    ``state.packs_to_finish`` are packs named ``pack``; ``packs`` names all that its product comes in.
-    """
+    """Where one coat of one system stands; ``state.packs_to_finish`` are packs named ``pack``."""
 
     system: str
     step: str
     name: str
     pack: str
-    packs: tuple[str, ...]
     target: CoatTarget
     state: CoatState
 
@@ -166,15 +162,13 @@ def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...
         step = step_of(priced.catalogue, key)
         mine = [_record(priced, use, target) for use in records if _of(use, key)]
         state = coat_state(target, mine, words=Words(first=priced.units))
-        product = priced.catalogue.product(step.product or "")
-        pack = _usual_pack(priced, product)
+        pack = _usual_pack(priced, priced.catalogue.product(step.product or ""))
         out.append(
             CoatProgress(
                 system=key[0],
                 step=key[1],
                 name=step.name,
                 pack=pack.name,
-                packs=tuple(p.name for p in product.packs),
                 target=target,
                 state=state,
             )

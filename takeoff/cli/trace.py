@@ -142,17 +142,14 @@ def style(
 ) -> None:
     """Show how walls, doors and windows are drawn; without options list what is drawn alike on a sheet."""
     from takeoff.actions import drafting
+    from takeoff.job.edits import PutStyle, RemoveStyle
 
-    shown: list[tuple[Part, str]] = [
-        *(("wall", text) for text in wall),
-        *(("door", text) for text in door),
-        *(("window", text) for text in window),
-        *(("other", text) for text in other),
-    ]
+    named: dict[Part, list[str]] = {"wall": wall, "door": door, "window": window, "other": other}
+    shown = [(part, text) for part, texts in named.items() for text in texts]
     with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         if remove:
-            drafting.remove_style(store, name)
+            store.do(RemoveStyle(id=name))
             told(f"Removed the drafting style {name}.")
             return
         drawn = drafting.read_drawn_sheet(store, which.id)
@@ -160,13 +157,13 @@ def style(
             with actions.open_job(Path(source)) as from_job:
                 styles = list(from_job.job.styles.values())
             for taken in styles:
-                drafting.keep_style(store, taken)
+                store.do(PutStyle(style=taken))
                 fits = "it fits this sheet" if drawn.fits(taken) else "it does not fit this sheet"
                 told(f"Took the drafting style {taken.name}: {fits}.")
             return
         if shown:
             made = _made(drawn, shown, name, store.job.styles.get(name))
-            drafting.keep_style(store, made)
+            store.do(PutStyle(style=made))
             told(f"Kept the drafting style {name}. Sheets that it fits are traced by it.")
             for line in drafting.style_words(made):
                 told(f"  {line}")

@@ -35,12 +35,12 @@ import shapely
 from shapely import Polygon
 
 from takeoff import actions
-from takeoff.actions.drafting import keep_style, read_drawn_sheet, style_words, with_look
+from takeoff.actions.drafting import read_drawn_sheet, style_words, with_look
 from takeoff.actions.scales import set_scale_read, set_scale_scanned
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import TakeoffError
 from takeoff.geometry.arcs import flatten_segment
-from takeoff.job.edits import SetCalibration
+from takeoff.job.edits import PutStyle, SetCalibration
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.drafting import DraftingStyle, Look
@@ -106,7 +106,7 @@ def show(store: JobStore, sheet: Sheet, truth: dict[str, Any], signed: dict[str,
         met.pop(None, None)
         if met and met.most_common(1)[0][1]:
             style = with_look(style, part, met.most_common(1)[0][0])  # type: ignore[arg-type]
-    keep_style(store, style)
+    store.do(PutStyle(style=style))
     return style_words(style)
 
 

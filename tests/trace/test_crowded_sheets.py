@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.drafting import keep_style, read_drawn_sheet, with_look
+from takeoff.actions.drafting import read_drawn_sheet, with_look
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.errors import InputError
+from takeoff.job.edits import PutStyle
 from takeoff.model.drafting import DraftingStyle
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.crowded import count_drawn
@@ -59,7 +60,7 @@ def test_it_says_how_many_lines_it_has_and_what_makes_it_quick_and_reads_by_a_sh
         read_sheet_trace(store, 1)
     drawn = read_drawn_sheet(store, 1)
     wall = drawn.look_shown(place((3.0, 4.4)))
-    keep_style(store, with_look(DraftingStyle(name="ours", walls=()), "wall", wall))
+    store.do(PutStyle(style=with_look(DraftingStyle(name="ours", walls=()), "wall", wall)))
     rooms = read_sheet_trace(store, 1).rooms()
     assert sorted(round(room.area, 1) for room in rooms) == [15.2, 20.0]
 

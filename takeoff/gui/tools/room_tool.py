@@ -271,7 +271,7 @@ class RoomTool(Tool):
             return None
         room, show = self.queue[0], self.session.display
         return Asked(
-            title=f"Is this a room? {_called(room)}".strip(),
+            title=f"Is this a room? {room.label}".strip(),
             words=(
                 f"Floor {show.area(room.area)}, {room.confidence:.0%} sure. {_rooms(len(self.queue))} to look at.",
                 *(in_places(in_units(reason, show), self.session, self.session.sheet) for reason in room.reasons),
@@ -300,9 +300,5 @@ def _rooms(count: int) -> str:
     return f"{count} room{'s' * (count != 1)}"
 
 
-def _called(room: TracedRoom) -> str:
-    return " ".join(t for t in (room.number, room.name) if t)
-
-
 def _label(room: TracedRoom) -> str:
-    return _called(room) or "a room without a name"
+    return room.label or "a room without a name"

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
-from typing import Any
 
 from takeoff import actions
 from takeoff.errors import TakeoffError
@@ -64,10 +62,7 @@ class StyleTool(Tool):
         self.at = pick
         look = self._sheet().look_shown(pick.raw_pt, REACH * pick.pt_per_pixel)
         part, _ = PARTS[pick.is_shift, pick.is_control]
-        if self.style.part_of(look) == part:
-            self.style = _without(self.style, look)
-        else:
-            self.style = actions.with_look(self.style, part, look)
+        self.style = actions.with_look(self.style, None if self.style.part_of(look) == part else part, look)
         stays = part in ("door", "window") and look in self.style.walls
         self.session.tell(f"{in_words(look).capitalize()}.{f' {actions.AS_WALLS}.' if stays else ''}")
 
@@ -106,9 +101,3 @@ class StyleTool(Tool):
             lines = (Shape("line", ((x0, y0), (x1, y1)), colour, 3) for x0, y0, x1, y1 in rows[:MOST_LIT])
             self._lit[look, colour] = tuple(lines)
         return self._lit[look, colour]
-
-
-def _without(style: DraftingStyle, look: Look) -> DraftingStyle:
-    kinds = ("walls", "doors", "windows", "others")
-    kept: dict[str, Any] = {kind: tuple(one for one in getattr(style, kind) if one != look) for kind in kinds}
-    return replace(style, **kept)
