@@ -84,8 +84,7 @@ def import_annotated_pdf(
         taken=tuple(job.runs),
         height=height,
     )
-    change = apply_edits(store, found.edits)
-    return TakenIn(change=change, count=found.count, doubts=found.doubts)
+    return TakenIn(change=apply_edits(store, found.edits), count=found.count, doubts=found.doubts)
 
 
 def import_dxf(store: JobStore, data: bytes, sheet: Sheet, **how: Any) -> TakenIn:
@@ -96,8 +95,7 @@ def import_dxf(store: JobStore, data: bytes, sheet: Sheet, **how: Any) -> TakenI
     """
     job = store.job
     found = read_dxf(data, sheet, job.calibration_of(sheet.id), taken=tuple(job.runs), **how)
-    change = apply_edits(store, found.edits)
-    return TakenIn(change=change, count=found.count, doubts=found.doubts)
+    return TakenIn(change=apply_edits(store, found.edits), count=found.count, doubts=found.doubts)
 
 
 def _sheets_of(job: Job, data: bytes, name: str) -> dict[int, Sheet]:

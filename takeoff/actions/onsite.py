@@ -19,6 +19,7 @@ from takeoff.model.site import PackUse, read_moment
 from takeoff.model.systems import Catalogue, Pack, Product, Step
 from takeoff.system.bases import COVERING, basis_kind
 from takeoff.system.words import BasisKind, Words
+from takeoff.units import Display
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,6 +209,13 @@ def step_called(catalogue: Catalogue, key: tuple[str, str]) -> str:
     steps = () if system is None else system.steps
     name = next((step.name for step in steps if step.id == key[1]), key[1])
     return f"{name} · {key[0] if system is None else system.name}"
+
+
+def use_words(use: PackUse, show: Display, *, nothing: str = "", by: str = "") -> str:
+    """Say what was used and done; ``nothing`` where only what was done is known, and by whom the hours are."""
+    said = [f"{use.packs:g} × {use.pack}"] * bool(use.packs) + [f"{use.hours:g} h {by}".rstrip()] * bool(use.hours)
+    done = f" on {counted_words(use.area, use.counted, show)}" if use.area else ""
+    return f"{', '.join(said) or nothing}{done}".strip()
 
 
 def steps_in_use(found: Priced) -> dict[tuple[str, str], set[str]]:

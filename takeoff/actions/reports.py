@@ -33,7 +33,7 @@ from takeoff.report.files import write_whole
 from takeoff.report.foreman import Foreman, make_foreman
 from takeoff.report.kinds import ALL_KINDS, Files, ReportKind, ReportOrder
 from takeoff.report.letterhead import Edition
-from takeoff.report.planning_tables import UNPLANNED, Planning
+from takeoff.report.planning_tables import UNPLANNED
 from takeoff.report.wall_names import WallNames, name_walls
 from takeoff.sheet.frame import box_to_displayed, displayed_size, sheet_to_displayed
 from takeoff.sheet.render import single_page_pdf
@@ -166,7 +166,12 @@ def _bid(store: JobStore, priced: Priced, content: ReportContent, order: ReportO
 def _days(priced: Priced, content: ReportContent, order: ReportOrder) -> tuple[DayPlan, date | None]:
     """Plan the days, from the next Monday where nobody named the first one: that Monday comes with the plan."""
     monday = None if priced.has_day(order.start) else next_monday(date.fromisoformat(content.date))
-    return plan_job(priced, start=monday or order.start, crews=order.crews if priced.terms is None else None), monday
+    return plan_job(priced, start=monday or order.start, crews=_crews(priced, order)), monday
+
+
+def _crews(priced: Priced, order: ReportOrder) -> int | None:
+    """Return the crews that were asked for; where the job has terms of the site, theirs count."""
+    return order.crews if priced.terms is None else None
 
 
 def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KINDS, *, at: str) -> ReportContent:
@@ -211,7 +216,9 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
         drawing=write_dxf(measured_runs(job, measured), job.settings.display, title=job.settings.name)
         if order.needs("drawing")
         else b"",
-        planning=_planning(store, priced, order),
+        planning=planning_of(job, priced, start=order.start, crews=_crews(priced, order), alternates=order.against)
+        if order.edition == "full" and order.needs("planning")
+        else UNPLANNED,
     )
 
 
@@ -228,19 +235,6 @@ def _told_apart(rooms: Sequence[MeasuredItem]) -> tuple[MeasuredItem, ...]:
     """Rooms of one name with their ids, as the plan of days names them."""
     labels = room_labels({room.id: room.label for room in rooms})
     return tuple(replace(room, label=labels[room.id]) for room in rooms)
-
-
-def _planning(store: JobStore, priced: Priced, order: ReportOrder) -> Planning:
-    """What the full report shows besides the estimate; the other editions hold nothing of it."""
-    if order.edition != "full" or not order.needs("planning"):
-        return UNPLANNED
-    return planning_of(
-        store.job,
-        priced,
-        start=order.start,
-        crews=order.crews if priced.terms is None else None,
-        alternates=order.against,
-    )
 
 
 def _pictures(store: JobStore, measured: Measured) -> tuple[SheetPicture, ...]:

@@ -20,6 +20,8 @@ from takeoff.units import Display
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from rich.padding import Padding
+
     from takeoff.actions import Measured, Priced
     from takeoff.actions.sheet_places import Place
     from takeoff.job.job import Job, JobSettings
@@ -162,23 +164,25 @@ def show_priced(priced: Priced, show: Display, *, explain: bool) -> None:
 
 
 def _show_sentences(heading: str, sentences: Sequence[str]) -> None:
-    from rich.padding import Padding
-    from rich.text import Text
-
     if not sentences:
         return
     out = console()
     out.print(heading, markup=False, style="bold")
     for sentence in sentences:
-        out.print(Padding(Text(sentence), (0, 0, 0, 2), expand=False))
+        out.print(_indented(sentence, 2))
     out.print()
+
+
+def _indented(text: str, by: int) -> Padding:
+    """A text whose every line is set in by so many characters."""
+    from rich.padding import Padding
+    from rich.text import Text
+
+    return Padding(Text(text), (0, 0, 0, by), expand=False)
 
 
 def show_estimate_arithmetic(priced: Priced) -> None:
     """Print how areas, material, labour and price came about."""
-    from rich.padding import Padding
-    from rich.text import Text
-
     from takeoff.report.arithmetic import group_arithmetic
 
     out = console()
@@ -195,7 +199,7 @@ def show_estimate_arithmetic(priced: Priced) -> None:
             if group.title:
                 out.print(f"  {group.title}", markup=False, style="bold")
             for lead, rest in group.lines:
-                out.print(Padding(Text(f"{lead}: {rest}" if rest else lead), (0, 0, 0, 4), expand=False))
+                out.print(_indented(f"{lead}: {rest}" if rest else lead, 4))
         out.print()
 
 

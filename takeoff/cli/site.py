@@ -19,7 +19,6 @@ from takeoff.cli.rim import job_in, opened, say, say_file, told
 from takeoff.cli.show import display_of, show_table
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees, degrees_apart
-from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM, read_area, read_degrees, read_figure
 from takeoff.model.site import SiteTerms, read_day, read_moment
 from takeoff.signing import now
@@ -54,6 +53,8 @@ def use(
     note: Note = "",
 ) -> None:
     """Record packs used of a step, what was done with them, and the hours it took."""
+    from takeoff.actions.onsite import use_words
+
     with opened(job) as store:
         show = display_of(store.job.settings)
         area, length, count, when = (given[name] for name in ("area", "length", "count", "when"))
@@ -76,9 +77,7 @@ def use(
         )
         coats = actions.progress(actions.make_estimate(store.job), store.job.uses.values())
         made = [coat for coat in coats if (coat.system, coat.step) == (done.system, done.step)]
-    said = [f"{done.packs:g} × {done.pack}"] * bool(done.packs) + [f"{done.hours:g} h"] * bool(done.hours)
-    on = f" on {counted_words(done.area, done.counted, show)}" if done.area else ""
-    told(f"Recorded {', '.join(said) or done.step}{on}.")
+    told(f"Recorded {use_words(done, show, nothing=done.step)}.")
     for coat in made:
         say(coat.state.words)
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, date
+from datetime import UTC
 from typing import Any
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import read_area, read_degrees
-from takeoff.model.site import read_moment
+from takeoff.model.site import read_day, read_moment
 from takeoff.model.walls import Cove, HeightProfile
 from takeoff.units import Display, parse_count, parse_length
 
@@ -115,14 +115,6 @@ def read_number(text: str, what: str) -> float:
     return value
 
 
-def read_day(text: str) -> date:
-    """Read a day such as 2026-03-09."""
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError as error:
-        raise InputError(f'"{text.strip()}" is no date', remedy="Write it as 2026-03-09.") from error
-
-
 def read_length(text: str, display: Display) -> float:
     """Read a length in the job's units; empty is 0."""
     return _length(text, display) if text.strip() else 0.0
@@ -180,7 +172,8 @@ SHARE = Kind(
     lambda text, _, name: _amount(text.strip().rstrip("%"), name.rstrip(" %")) / 100.0,
 )
 """A fraction, in per cent."""
-DAY = Kind(read=lambda text, _, name: read_day(text).isoformat())
+DATE = Kind(read=lambda text, *_: read_day(text))
+DAY = Kind(read=lambda text, *_: read_day(text).isoformat())
 DAYS = Kind(
     lambda value, _: " ".join(value),
     lambda text, _, name: tuple(read_day(written).isoformat() for written in text.split()),

@@ -158,9 +158,9 @@ def read_day(text: str) -> date:
     datetime.date(2026, 3, 2)
     """
     try:
-        day = date.fromisoformat(text)
+        day = date.fromisoformat(text.strip())
     except ValueError as error:
-        raise InputError(f'"{text}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
+        raise InputError(f'"{text.strip()}" is not a date', remedy="Write year, month and day: 2026-03-02.") from error
     _check_year(day)
     return day
 

@@ -9,10 +9,10 @@ import pytest
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.entries import (
     COUNT,
+    DATE,
     cove_text,
     height_text,
     read_cove,
-    read_day,
     read_height,
     read_length,
     read_number,
@@ -95,6 +95,8 @@ def test_what_is_no_number_is_refused_with_its_name(text):
 
 def test_a_day_is_read_as_the_standard_writes_it():
     # ISO 8601: year, month, day
-    assert read_day(" 2026-03-09 ") == date(2026, 3, 9)
-    with pytest.raises(InputError, match="is no date"):
-        read_day("9.3.2026")
+    assert DATE.read(" 2026-03-09 ", METRIC, "") == date(2026, 3, 9)
+    with pytest.raises(InputError, match="is not a date"):
+        DATE.read("9.3.2026", METRIC, "")
+    with pytest.raises(InputError, match="year 1026"):
+        DATE.read("1026-03-09", METRIC, "")

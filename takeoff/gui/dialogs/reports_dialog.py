@@ -13,7 +13,7 @@ from takeoff.errors import InputError, ReportError
 from takeoff.exchange.catalogue_file import read_catalogue
 from takeoff.gui.background import fault_words
 from takeoff.gui.dialogs.working import Work, WorkDialog
-from takeoff.gui.entries import COUNT, TEXT, TICK, Kind, maybe, read_day
+from takeoff.gui.entries import COUNT, DATE, TEXT, TICK, maybe
 from takeoff.gui.host import Host
 from takeoff.gui.preferences import ReportChoices
 from takeoff.gui.widgets import THEME, Row, button, ctk, label
@@ -46,7 +46,7 @@ ROWS = (
         (("", "by the job's units"), ("letter", "Letter"), ("a4", "A4")), maybe(TEXT)),
     Row("start", "Days from",
         "First day of work, such as 2026-03-09: the PDF and the workbook show the crew days. Empty for none.",
-        kind=maybe(Kind(read=lambda text, *_: read_day(text)))),
+        kind=maybe(DATE)),
     Row("crews", "Crews", "Crews for the plan of days.", kind=COUNT),
     Row("against", "Alternate", "Price this system on all coated walls too.", ()),
     Row("second", "And another", "Price this system on all coated walls too.", ()),

@@ -13,7 +13,7 @@ from takeoff import actions
 from takeoff.errors import InputError, TakeoffError
 from takeoff.gui.background import Beside
 from takeoff.gui.dialogs.common import Dialog, FormDialog
-from takeoff.gui.entries import read_day
+from takeoff.gui.entries import COUNT, DAY, TEXT, maybe
 from takeoff.gui.host import Host
 from takeoff.gui.reading_process import with_store
 from takeoff.gui.review import NewSet, delta_words
@@ -27,7 +27,6 @@ from takeoff.report.letterhead import Letterhead
 from takeoff.report.tables import Table, rows_table
 from takeoff.revise.delta import Delta
 from takeoff.signing import now
-from takeoff.units import parse_count
 
 SHEETS_SHOWN = 12
 """Rows that are seen at once at 100 % text."""
@@ -169,13 +168,13 @@ LETTERS = [("Change orders", "*.pdf *.html *.xlsx *.csv"), ("All files", "*")]
 # fmt: off
 ROWS = (
     Row("table", "Change by", "What the table shows.", ()),
-    Row("number", "Number", "The change order's number."),
-    Row("date", "Date", "Its date, such as 2026-03-16."),
-    Row("to", "To", "To whom it goes."),
-    Row("reason", "Reason", "Such as the addendum."),
+    Row("number", "Number", "The change order's number.", kind=TEXT),
+    Row("date", "Date", "Its date, such as 2026-03-16.", kind=maybe(DAY, "")),
+    Row("to", "To", "To whom it goes.", kind=TEXT),
+    Row("reason", "Reason", "Such as the addendum.", kind=TEXT),
     Row("by", "Priced by", "The difference of the estimate, or the change of area at the job's own price per area.",
-        (("cost", "the estimate's difference"), ("unit-price", "the job's price per area"))),
-    Row("valid_days", "Holds for days", "How long the price holds, from its date."),
+        (("cost", "the estimate's difference"), ("unit-price", "the job's price per area")), TEXT),
+    Row("valid_days", "Holds for days", "How long the price holds, from its date.", kind=maybe(COUNT)),
     Row("letterhead", "Letterhead", "File with company lines, logo and own terms; empty for none.",
         finds="file", types=[("Letterheads", "*.toml"), ("All files", "*")]),
     Row("desk", "For your desk", "A PDF of what is taken in, with hours and costs; empty for none.",
@@ -230,12 +229,7 @@ class ChangeDialog(FormDialog):
         text = self.form.text
         if not text("file"):
             raise InputError("no file is named", remedy="Say where to write the change order.")
-        terms = ChangeTerms(
-            number=text("number"), to=text("to"), reason=text("reason"), by=text("by"),  # type: ignore[arg-type]
-            date=read_day(text("date")).isoformat() if text("date") else "",
-            valid_days=parse_count(text("valid_days")) if text("valid_days") else None,
-            letterhead=self._head(text("letterhead")),
-        )  # fmt: skip
+        terms = ChangeTerms(**self.form.read(self.session.display), letterhead=self._head(text("letterhead")))
         done, store = self._done, self.session.store
         if text("desk"):
             desk = Path(text("desk")).expanduser()

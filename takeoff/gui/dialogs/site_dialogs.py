@@ -7,10 +7,9 @@ from dataclasses import replace
 from datetime import datetime
 
 from takeoff import actions
-from takeoff.actions.onsite import step_called, steps_in_use
+from takeoff.actions.onsite import step_called, steps_in_use, use_words
 from takeoff.actions.site_log import local_time
 from takeoff.estimate.climate import degrees
-from takeoff.estimate.onsite import counted_words
 from takeoff.exchange.catalogue_units import MILE_KM
 from takeoff.gui.dialogs.common import FormDialog
 from takeoff.gui.entries import (
@@ -125,9 +124,7 @@ class UseDialog(_RecordDialog):
         given = {"system": system, "step": step, "area": area, "priced": self.priced, **self.form.read(show)}
         use = actions.record_use(self.session.store, **given)
         self.form.show(packs="", area="", hours="", note="")
-        said = [f"{use.packs:g} × {use.pack}"] * bool(use.packs) + [f"{use.hours:g} h"] * bool(use.hours)
-        done = f" on {counted_words(use.area, use.counted, show)}" if use.area else ""
-        told = f"Recorded {', '.join(said) or 'it'}{done}."
+        told = f"Recorded {use_words(use, show, nothing='it')}."
         states = [coat.state for coat in self._progress(chosen)]
         return "\n".join((told, *(f"{s.words}." for s in states))), all(s.verdict == "within" for s in states)
 

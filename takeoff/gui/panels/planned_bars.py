@@ -11,13 +11,12 @@ from takeoff import actions
 from takeoff.estimate.days.calendar import DAYS, moment_words
 from takeoff.estimate.days.works import WHOLE_JOB, DayPlan
 from takeoff.estimate.simulate import PriceRange
-from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import of_estimate
 from takeoff.gui.session import Session
 from takeoff.gui.widgets import Drawing, clear, colour, with_bars
 from takeoff.measure.totals import natural_key
-from takeoff.model.site import SiteTerms
+from takeoff.model.site import SiteTerms, read_day
 from takeoff.report.planning_tables import range_table
 from takeoff.units import Display, parse_count
 

@@ -13,12 +13,12 @@ from takeoff import actions
 from takeoff.errors import InputError
 from takeoff.estimate.alternates import Comparison, RowKind
 from takeoff.estimate.orders import OrderLine
-from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import BackgroundPage
 from takeoff.gui.reading_process import cut_plans, order_list
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import TableView, ask_save, button, clear, with_bars
 from takeoff.model.cut_lists import CutList
+from takeoff.model.site import read_day
 from takeoff.report.planning_tables import CutRow, alternates_table, cut_rows, cut_table, order_table
 from takeoff.report.tables import Cell, Column, Table
 from takeoff.report.wall_names import WallNames

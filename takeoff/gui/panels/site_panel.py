@@ -9,19 +9,17 @@ from functools import partial
 from typing import Any
 
 from takeoff import actions
-from takeoff.actions.onsite import step_called
+from takeoff.actions.onsite import step_called, use_words
 from takeoff.actions.site_log import FINDINGS, local_time
 from takeoff.errors import TakeoffError
 from takeoff.estimate.climate import degrees
-from takeoff.estimate.onsite import counted_words
-from takeoff.gui.entries import read_day
 from takeoff.gui.panels.background_page import Page
 from takeoff.gui.session import Selection, Session
 from takeoff.gui.widgets import THEME, Later, TableView, ask_save, button, clear, ctk, light
 from takeoff.gui.wording import words_of
 from takeoff.job.edits import Remove
 from takeoff.measure.totals import natural_key
-from takeoff.model.site import PackUse, Reading, read_moment
+from takeoff.model.site import PackUse, Reading, read_day, read_moment
 from takeoff.model.systems import Catalogue
 from takeoff.report.tables import Table, rows_table
 from takeoff.signing import now
@@ -192,10 +190,7 @@ class SitePanel(Page):
             found = actions.judge_reading(self._session.job, record).lines[0]
             moisture = "" if record.moisture is None else f", moisture {100 * record.moisture:g} %"
             return "Reading", f"air {air}, wall {surface}, humidity {100 * record.humidity:g} %{moisture}. {found}"
-        said = [f"{record.packs:g} × {record.pack}"] * bool(record.packs)
-        said += [f"{record.hours:g} h {record.person}".rstrip()] * bool(record.hours)
-        done = f" on {counted_words(record.area, record.counted, show)}" if record.area else ""
-        return step_called(self._catalogue, (record.system, record.step)), f"{', '.join(said)}{done}".strip()
+        return step_called(self._catalogue, (record.system, record.step)), use_words(record, show, by=record.person)
 
     def _hours_by_person(self) -> list[str]:
         if self._priced is None:

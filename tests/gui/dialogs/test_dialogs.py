@@ -265,7 +265,7 @@ def test_reports_that_are_older_than_the_job_are_marked(hand, reports):
 def test_a_wrong_day_or_letterhead_is_said_and_nothing_is_written(hand, tmp_path, reports, out):
     reports.form["start"]._put("Monday")
     reports.run()
-    assert "is no date" in reports.said.cget("text")
+    assert "is not a date" in reports.said.cget("text")
     reports.form["start"]._put("")
     reports.form["letterhead"]._put(str(tmp_path / "none.toml"))
     reports.run()

@@ -36,7 +36,7 @@ def test_without_a_first_day_nothing_is_dated_and_the_page_says_what_to_do(hand,
 
 def test_a_first_day_gives_each_delivery_its_days_as_the_command_does(hand, order, tmp_path, monkeypatch, capsys):
     hand.type(order.start.entry, "soon")
-    assert "is no date" in order.state.cget("text")
+    assert "is not a date" in order.state.cget("text")
     hand.type(order.start.entry, "2026-05-04")
     hand.wait(lambda: any(line.need_by and line.need_by.month >= 5 for line in order.result or ()))
     first = min(line.order_by for line in order.result if line.order_by)

@@ -193,7 +193,7 @@ def test_hours_of_any_step_are_recorded_by_person_and_listed_in_the_log(hand, si
     assert "First hand  2 h" in told
     assert "2026-03-04  Second hand  1.5 h" in told
     type_when(hand, site, "yesterday")
-    assert "is no date" in site.state.cget("text")
+    assert "is not a date" in site.state.cget("text")
     type_when(hand, site, "2026-03-04")
     assert len(rows(site)) == 1
     out = tmp_path / "log.csv"
