@@ -152,7 +152,7 @@ def room_shape(runs: Sequence[PlanRun]) -> RoomShape | None:
     floor = shapely.Polygon(floors[-1].exterior)
     columns = [shapely.Polygon(line.coords) for line in lines if line.is_closed]
     for column in columns:
-        if column.area < floor.area and floor.contains(column):
+        if not column.equals(floor) and floor.contains(column):
             floor = floor.difference(column)
     return RoomShape(floor=floor, height=heights.pop()) if floor.geom_type == "Polygon" else None
 
