@@ -17,7 +17,7 @@ from takeoff.audit.verdict import AreaCheck, check_rooms
 from takeoff.errors import InputError, ReportError
 from takeoff.exchange.stated_file import StatedTable, read_stated
 from takeoff.exchange.stated_headings import Asked
-from takeoff.exchange.stated_sheet import read_stated_pages, read_stated_sheet
+from takeoff.exchange.stated_sheet import read_stated_pages
 from takeoff.job.job import Job
 from takeoff.job.store import JobStore
 from takeoff.measure.rules import MeasureSettings, rule_named
@@ -60,7 +60,7 @@ def read_sheet_areas(
     if sheet.kind == "image":
         raise InputError(f"{name} is a picture and shows no text", remedy="Give the areas as CSV or XLSX instead.")
     lines = read_lines(store.source(sheet.source), sheet)
-    return read_stated_sheet(lines, name, Asked(unit, column, "floor" if basis == "floor" else "wall"))
+    return read_stated_pages([lines], name, Asked(unit, column, "floor" if basis == "floor" else "wall"))
 
 
 def check_areas(

@@ -95,13 +95,13 @@ def priced_json(priced: Priced) -> dict[str, Any]:
         "price_per_area": money(e.price_per_area),
         "price_per_paid_area": money(e.price_per_paid_area),
         **picked(e, "net_area paid_area hours crew_days cautions notes"),
-        "price": [picked(p, "id label", **money(p.amount), arithmetic=p.arithmetic.lines) for p in e.price],
+        "price": [picked(p, "id label", **money(p.amount), arithmetic=p.arithmetic) for p in e.price],
         "areas": [_area(line) for line in e.areas],
         "materials": [_material(line, money) for line in e.materials],
         "labour": [
             picked(
                 line, "system step name room basis basis_value hours",
-                cost=money(line.cost), arithmetic=line.arithmetic.lines,
+                cost=money(line.cost), arithmetic=line.arithmetic,
             )
             for line in e.labour
         ],
@@ -120,7 +120,7 @@ def _area(line: AreaLine) -> dict[str, Any]:
         **picked(line, "room system is_coated", net_area=line.net, return_area=line.returns),
         "behind_cove_area": line.behind_cove,
         "coated_area": line.coated,
-        "arithmetic": line.arithmetic.lines,
+        "arithmetic": line.arithmetic,
     }
 
 
@@ -130,7 +130,7 @@ def _material(line: MaterialLine, money: Money) -> dict[str, Any]:
         "product name unit needed bought left_over colour_packs",
         packs=[picked(p, "pack size count", price=money(p.price)) for p in line.packs],
         cost=money(line.cost),
-        arithmetic=line.arithmetic.lines,
+        arithmetic=line.arithmetic,
     )
 
 

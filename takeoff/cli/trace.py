@@ -142,14 +142,14 @@ def style(
 ) -> None:
     """Show how walls, doors and windows are drawn; without options list what is drawn alike on a sheet."""
     from takeoff.actions import drafting
-    from takeoff.job.edits import PutStyle, RemoveStyle
+    from takeoff.job.edits import PutStyle, Remove
 
     named: dict[Part, list[str]] = {"wall": wall, "door": door, "window": window, "other": other}
     shown = [(part, text) for part, texts in named.items() for text in texts]
     with opened(job) as store:
         which = actions.find_sheet(store.job, sheet)
         if remove:
-            store.do(RemoveStyle(id=name))
+            store.do(Remove(kind="style", id=name))
             told(f"Removed the drafting style {name}.")
             return
         drawn = drafting.read_drawn_sheet(store, which.id)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from takeoff.estimate.labour import burdened_rate, wage_words
-from takeoff.model.costs import Arithmetic, LabourLine, MaterialLine, PriceLine, SiteDays
+from takeoff.model.costs import LabourLine, MaterialLine, PriceLine, SiteDays
 from takeoff.model.systems import OwnLine, Rates
 from takeoff.system.words import METRIC_FIRST, Words, percent
 from takeoff.units.money import add, rounded
@@ -280,4 +280,4 @@ class _Bill:
 
 
 def _line(id: str, label: str, amount: float, *lines: str) -> PriceLine:
-    return PriceLine(id=id, label=label, amount=amount, arithmetic=Arithmetic(lines=lines))
+    return PriceLine(id=id, label=label, amount=amount, arithmetic=lines)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-from takeoff.model.costs import Arithmetic, LabourLine
+from takeoff.model.costs import LabourLine
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, CrewMember, Labour, Rates, Step
 from takeoff.system.bases import basis_value, basis_words, counts_wall_area, steps_on
@@ -190,13 +190,11 @@ def _line(
         basis_value=value,
         hours=hours,
         cost=cost,
-        arithmetic=Arithmetic(
-            lines=(
-                f"{basis_words(step.basis, value, words)} at {how}{coats} = {bare * step.coats:.2f} h",
-                f"× {at_height:.3f} for height × {cut_up:.3f} for corners and edges = {hours:.2f} h",
-                f"{hours:.2f} h × {words.money(rate, currency)} an hour = {words.money(cost, currency)}",
-                *_factor_words(lot, rates, at_height, cut_up, words),
-            )
+        arithmetic=(
+            f"{basis_words(step.basis, value, words)} at {how}{coats} = {bare * step.coats:.2f} h",
+            f"× {at_height:.3f} for height × {cut_up:.3f} for corners and edges = {hours:.2f} h",
+            f"{hours:.2f} h × {words.money(rate, currency)} an hour = {words.money(cost, currency)}",
+            *_factor_words(lot, rates, at_height, cut_up, words),
         ),
     )
 

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from takeoff.exchange.ifc_bodies import Prism, RoomShape, triangles
-from takeoff.exchange.plan_lines import PlanRun, point_along, to_building
+from takeoff.exchange.plan_lines import PlanRun, to_building
 from takeoff.exchange.printable import one_line
-from takeoff.geometry.paths import Path
+from takeoff.geometry.paths import Path, point_on_segment
 from takeoff.measure.faces import MeasuredFace
 
 SPACE_OF_IDS = uuid.UUID("6c5b8a0e-7d0f-5f6a-9a43-2f1c7f7f3a51")
@@ -150,7 +150,7 @@ class Parts:
         segments = []
         for a, b, bulge in path.segments():
             start = len(points)
-            between = [point_along(a, b, bulge, 0.5)] if bulge else []
+            between = [point_on_segment(a, b, bulge, 0.5)] if bulge else []
             points.extend(to_building(run.sheet, run.scale, p) for p in (*between, b))
             kind = "IfcArcIndex" if bulge else "IfcLineIndex"
             segments.append(self.make(kind, tuple(range(start, len(points) + 1))))

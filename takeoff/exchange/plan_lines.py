@@ -9,8 +9,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from takeoff.geometry.arcs import Point, arc_centre
-from takeoff.geometry.paths import Path
+from takeoff.geometry.arcs import Point
+from takeoff.geometry.paths import Path, point_on_segment
 from takeoff.job.job import Job
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.totals import wall_labels
@@ -105,27 +105,10 @@ def cut_path(path: Path, low: float, high: float) -> Path:
         if t1 <= t0:
             continue
         if not points:
-            points.append(point_along(a, b, bulge, t0))
-        points.append(point_along(a, b, bulge, t1))
+            points.append(point_on_segment(a, b, bulge, t0))
+        points.append(point_on_segment(a, b, bulge, t1))
         bulges.append(math.tan(math.atan(bulge) * (t1 - t0)))
     return Path(tuple(points), tuple(bulges), False)
-
-
-def point_along(a: Point, b: Point, bulge: float, t: float) -> Point:
-    """Find the point at a fraction of a segment's length, in a frame with y down.
-
-    Examples
-    --------
-    >>> point_along((0.0, 0.0), (4.0, 0.0), 0.0, 0.25)
-    (1.0, 0.0)
-    """
-    if t == 0.0 or t == 1.0:
-        return a if t == 0.0 else b
-    if bulge == 0.0:
-        return (a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t)
-    centre, radius = arc_centre(a, b, bulge)
-    angle = math.atan2(a[1] - centre[1], a[0] - centre[0]) - 4.0 * math.atan(bulge) * t
-    return (centre[0] + radius * math.cos(angle), centre[1] + radius * math.sin(angle))
 
 
 def to_building(sheet: Sheet, scale: Calibration, point: Point) -> Point:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
-from takeoff.exchange.plan_lines import PlanRun, cut_path, point_along
+from takeoff.exchange.plan_lines import PlanRun, cut_path
 from takeoff.geometry.arcs import Point, arc_centre, flatten_segment
-from takeoff.geometry.paths import Path
+from takeoff.geometry.paths import Path, point_on_segment
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import PlacedOpening
 from takeoff.model.plan import Sheet
@@ -232,7 +232,7 @@ def _ticks(run: PlanRun, unit: float) -> list[tuple[Point, Point]]:
         hand = 1.0 if face.elevation.face == "left" else -1.0
         for a, b, bulge in face.path.segments():
             (ax, ay), (bx, by), (mx, my) = (
-                (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_along(a, b, bulge, 0.5))
+                (x / run.scale.mx, y / run.scale.my) for x, y in (a, b, point_on_segment(a, b, bulge, 0.5))
             )
             chord = math.hypot(bx - ax, by - ay)
             if chord > 12 * unit:

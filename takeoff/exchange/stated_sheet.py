@@ -21,18 +21,11 @@ GOES_ON = 2
 """Rows with areas from which a page without headings goes on with the table before (judgement, no source)."""
 
 
-def read_stated_sheet(lines: Sequence[TextLine], name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
-    """Read stated areas from a table on a sheet.
-
-    Raises `InputError` when the sheet shows no table of rooms and areas, or an area cannot be read.
-    """
-    return read_stated_pages([lines], name, asked)
-
-
 def read_stated_pages(pages: Sequence[Sequence[TextLine]], name: str, asked: Asked = NOTHING_SAID) -> StatedTable:
     """Read stated areas from a table that goes on from page to page, with its headings again or without them.
 
-    Tables with other headings are put behind it. Raises `InputError` as `read_stated_sheet`.
+    Tables with other headings are put behind it. Raises `InputError` when no page shows a table of rooms and areas, or
+    an area cannot be read.
     """
     found: list[_Found] = []
     for lines in pages:

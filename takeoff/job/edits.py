@@ -206,14 +206,17 @@ def PutStyle(job: Job, *, style: DraftingStyle) -> Iterator[ChangeEntry]:
     yield put(job, "style", style.name, style)
 
 
-_WORDS = dict.fromkeys(("room", "system", "product", "region", "calibration", "reading", "style"), "")
-_WORDS |= {"run": "wall", "use": "record"}
+_WORDS = dict.fromkeys(("room", "system", "product", "region", "calibration", "reading"), "")
+_WORDS |= {"run": "wall", "use": "record", "style": "the drafting style"}
 """Kinds of values that can be removed, with what people call them where that is another word."""
 
 
 @edit(lambda kind, id: f"Remove {_WORDS.get(kind) or kind} {id}")
 def Remove(job: Job, *, kind: str, id: str) -> Iterator[ChangeEntry]:
-    """Remove a room, run, system, product, region, calibration, style or record from site that nothing else needs."""
+    """Remove a room, run, system, product, region, calibration, style or record from site that nothing else needs.
+
+    Rooms that were traced by a style stay.
+    """
     if kind not in _WORDS:
         raise EditError(f"a {kind} cannot be removed", remedy="Undo what added it instead.", where="kind")
     before = needed(job, kind, id)
@@ -224,12 +227,6 @@ def Remove(job: Job, *, kind: str, id: str) -> Iterator[ChangeEntry]:
     yield ChangeEntry(kind, id, before, None)
     if kind == "region" and (key := calibration_key(before.sheet, before.id)) in job.calibrations:
         yield ChangeEntry("calibration", key, job.calibrations[key], None)
-
-
-@edit("Remove the drafting style {id}")
-def RemoveStyle(job: Job, *, id: str) -> Iterator[ChangeEntry]:
-    """Remove a drafting style, by its name; rooms that were traced by it stay."""
-    yield ChangeEntry("style", id, needed(job, "style", id), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,7 +20,7 @@ from operator import attrgetter
 import numpy as np
 
 from takeoff.errors import GeometryError
-from takeoff.geometry.arcs import Point, segment_length, tangents
+from takeoff.geometry.arcs import Point, segment_length, tangents, turn_between
 from takeoff.geometry.pairs import NearPairs, linked_groups
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
@@ -157,8 +157,7 @@ def _met(end: _WallEnd, other: _WallEnd, by: float) -> Point | None:
     shift = (end.at[0] - ax, end.at[1] - ay)
     before = ((bx + shift[0], by_ + shift[1]), end.at, -bulge)
     arriving, leaving = tangents(*before)[1], tangents(*end.outward)[0]
-    turn = abs(math.atan2(arriving[0] * leaving[1] - arriving[1] * leaving[0],
-                          arriving[0] * leaving[0] + arriving[1] * leaving[1]))  # fmt: skip
+    turn = abs(turn_between(arriving, leaving))
     shorter = min(segment_length(*before), segment_length(*end.outward))
     if turn >= SHARPEST or abs(by) * math.tan(turn / 2.0) >= shorter:
         return None

@@ -33,8 +33,6 @@ LEAST = 0.1
 """Metres from which a stretch that two faces share is told."""
 TURN = math.radians(1.0)
 """Angle within which two chords run the same way (our choice)."""
-SECTOR = 2.0 * TURN
-"""Directions that are looked at together with those of the next sector."""
 
 
 def doubled_stretches(
@@ -78,41 +76,14 @@ def meet_in_height(a: Elevation, b: Elevation) -> bool:
 
 
 def _on_one_line(ends: NDArray[np.float64], runs: NDArray[np.intp]) -> tuple[list[int], list[int], list[float]]:
-    """Pairs of directed chords (n, 2, 2) of two runs that run the same way on one line, and the length that they share.
-
-    Chords are looked at by their direction, each time turned level, so that only those on one line come near.
-    """
-    way = ends[:, 1] - ends[:, 0]
-    sector = np.floor(np.arctan2(way[:, 1], way[:, 0]) / SECTOR).astype(np.intp) % round(2.0 * math.pi / SECTOR)
-    first, second = [np.empty(0, np.intp)], [np.empty(0, np.intp)]
-    for k in np.unique(sector).tolist():
-        own = np.flatnonzero(sector == k)
-        near = np.concatenate([own, np.flatnonzero(sector == (k + 1) % round(2.0 * math.pi / SECTOR))])
-        angle = (k + 1) * SECTOR
-        turned = ends[near] @ np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
-        low, high = turned.min(axis=1) - APART, turned.max(axis=1) + APART
-        able = _near_others(low, high, runs[near])
-        boxes = shapely.box(*low[able].T, *high[able].T)
-        i, j = shapely.STRtree(boxes).query(boxes[able < len(own)])
-        i, j = able[i], able[j]
-        is_pair = ((j >= len(own)) | (i < j)) & (runs[near[i]] != runs[near[j]])
-        first.append(near[i[is_pair]])
-        second.append(near[j[is_pair]])
-    i, j = np.concatenate(first), np.concatenate(second)
-    i, j = np.minimum(i, j), np.maximum(i, j)
+    """Pairs of directed chords (n, 2, 2) of two runs that run the same way on one line, and the length they share."""
+    lines = shapely.linestrings(ends)
+    i, j = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=APART)
+    is_pair = (i < j) & (runs[i] != runs[j])
+    i, j = i[is_pair], j[is_pair]
     length = _shared(ends[i], ends[j])
     keep = length > 0.0
     return i[keep].tolist(), j[keep].tolist(), length[keep].tolist()
-
-
-def _near_others(low: NDArray[np.float64], high: NDArray[np.float64], runs: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Indices of the boxes (n, 2 and n, 2) that come near those of another run: all that one has lie close together."""
-    ids, own = np.unique(runs, return_inverse=True)
-    least, most = np.full((len(ids), 2), math.inf), np.full((len(ids), 2), -math.inf)
-    np.minimum.at(least, own, low)
-    np.maximum.at(most, own, high)
-    chord, run = shapely.STRtree(shapely.box(*least.T, *most.T)).query(shapely.box(*low.T, *high.T))
-    return np.unique(chord[run != own[chord]])
 
 
 def _shared(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:

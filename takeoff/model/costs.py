@@ -1,4 +1,7 @@
-"""Material, labour and price lines. Every line carries its arithmetic in words."""
+"""Material, labour and price lines.
+
+Every line carries its ``arithmetic``: how it came about in words, the numbers put in, and the result, one line each.
+"""
 
 from __future__ import annotations
 
@@ -6,13 +9,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from takeoff.model.cut_lists import CutPlan, MatLayout, Piece, StockPlan
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arithmetic:
-    """How a figure came about: a formula in words, the numbers put in, and the result, one line each."""
-
-    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +30,7 @@ class MaterialNeed:
     theoretical: float
     loss: float
     needed: float
-    arithmetic: Arithmetic
+    arithmetic: tuple[str, ...]
     in_tools: float = 0.0
     layouts: tuple[MatLayout, ...] = ()
     pieces: tuple[Piece, ...] = ()
@@ -63,7 +59,7 @@ class AreaLine:
     behind_cove: float
     coated: float
     is_coated: bool
-    arithmetic: Arithmetic
+    arithmetic: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +88,7 @@ class MaterialLine:
     left_over: float
     colour_packs: int
     cost: float
-    arithmetic: Arithmetic
+    arithmetic: tuple[str, ...]
     needs: tuple[MaterialNeed, ...] = ()
     cut_plan: CutPlan | None = None
     stock_plan: StockPlan | None = None
@@ -111,7 +107,7 @@ class LabourLine:
     basis_value: float
     hours: float
     cost: float
-    arithmetic: Arithmetic
+    arithmetic: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +117,7 @@ class PriceLine:
     id: str
     label: str
     amount: float
-    arithmetic: Arithmetic
+    arithmetic: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -106,27 +106,27 @@ def group_arithmetic(result: Estimate, catalogue: Catalogue | None = None) -> di
     rooms = {r.id: r.label for r in result.rooms}
     labour: dict[str, list[tuple[str, str]]] = {}
     for line in result.labour:
-        labour.setdefault(rooms.get(line.room, line.room), []).append((line.name, _joined(line.arithmetic.lines)))
+        labour.setdefault(rooms.get(line.room, line.room), []).append((line.name, _joined(line.arithmetic)))
     is_shared = len({line.room for line in result.areas}) < len(result.areas)
     areas = tuple(
-        (f"{line.room_label}, {line.system}" if is_shared else line.room_label, _joined(line.arithmetic.lines))
+        (f"{line.room_label}, {line.system}" if is_shared else line.room_label, _joined(line.arithmetic))
         for line in result.areas
     )
     return {
         "areas": (Group(title="", lines=areas),),
         "material": tuple(_product(m, rooms, names) for m in result.materials),
         "labour": tuple(Group(title=title, lines=tuple(lines)) for title, lines in labour.items()),
-        "price": (Group(title="", lines=tuple((p.label, _joined(p.arithmetic.lines)) for p in result.price)),),
+        "price": (Group(title="", lines=tuple((p.label, _joined(p.arithmetic)) for p in result.price)),),
     }
 
 
 def _product(line: MaterialLine, rooms: dict[str, str], names: dict[tuple[str, str], str]) -> Group:
     """Needs of one product: what a step says alike of several rooms is said once, and the rooms follow."""
     steps = [names.get((need.system, need.step), need.step) for need in line.needs]
-    begin = Counter((step, need.arithmetic.lines[0]) for step, need in zip(steps, line.needs, strict=True))
+    begin = Counter((step, need.arithmetic[0]) for step, need in zip(steps, line.needs, strict=True))
     heads: dict[tuple[str, str], list[tuple[str, str]]] = {}
     for step, need in zip(steps, line.needs, strict=True):
-        said = need.arithmetic.lines
+        said = need.arithmetic
         shared = int(len(said) > 1 and begin[step, said[0]] > 1)
         rest = (rooms.get(need.room, need.room), _joined(said[shared:]))
         heads.setdefault((step, _joined(said[:shared])), []).append(rest)
@@ -134,7 +134,7 @@ def _product(line: MaterialLine, rooms: dict[str, str], names: dict[tuple[str, s
     for (step, head), needs in heads.items():
         lines.append((step, head))
         lines.extend((f"– {room}", rest) for room, rest in needs)
-    lines.append(("Buy", _joined(line.arithmetic.lines)))
+    lines.append(("Buy", _joined(line.arithmetic)))
     return Group(title=line.name, lines=tuple(lines))
 
 

@@ -205,15 +205,15 @@ def arithmetic_table(result: Estimate) -> Table:
         rows.extend((kind, name, line) for line in lines)
 
     for area in result.areas:
-        put("Coated area", f"{area.room_label}: {systems.get(area.system, area.system)}", area.arithmetic.lines)
+        put("Coated area", f"{area.room_label}: {systems.get(area.system, area.system)}", area.arithmetic)
     for m in result.materials:
         for need in m.needs:
-            put("Need", f"{labels.get(need.room, need.room)}: {m.name}", need.arithmetic.lines)
-        put("Buy", m.name, m.arithmetic.lines)
+            put("Need", f"{labels.get(need.room, need.room)}: {m.name}", need.arithmetic)
+        put("Buy", m.name, m.arithmetic)
     for line in result.labour:
-        put("Labour", f"{labels.get(line.room, line.room)}: {line.name}", line.arithmetic.lines)
+        put("Labour", f"{labels.get(line.room, line.room)}: {line.name}", line.arithmetic)
     for p in result.price:
-        put("Price", p.label, p.arithmetic.lines)
+        put("Price", p.label, p.arithmetic)
     columns = texts("Kind", "Line", "Arithmetic")
     return Table(id="arithmetic", title="Arithmetic", columns=columns, rows=tuple(rows))
 

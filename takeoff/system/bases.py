@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from takeoff.model.costs import AreaLine, Arithmetic
+from takeoff.model.costs import AreaLine
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Basis, Catalogue, Step, Substrate, Surface, System
 from takeoff.system.words import METRIC_FIRST, BasisKind, Words
@@ -111,7 +111,7 @@ def _area_line(lot: Lot, *, is_coated: bool, words: Words) -> AreaLine:
         behind_cove=q.cove_band_area,
         coated=q.coated_area if is_coated else 0.0,
         is_coated=is_coated,
-        arithmetic=Arithmetic(lines=(f"{text}.",)),
+        arithmetic=(f"{text}.",),
     )
 
 

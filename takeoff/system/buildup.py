@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from takeoff.errors import CatalogueError
-from takeoff.model.costs import Arithmetic, MaterialNeed
+from takeoff.model.costs import MaterialNeed
 from takeoff.model.cut_lists import MatLayout, Piece
 from takeoff.model.figures import Elevation, Lot
 from takeoff.model.systems import Basis, Catalogue, Product, Step, Substrate, System, Unit
@@ -104,7 +104,7 @@ class _BuildUp:
             loss=step.loss,
             needed=needed,
             in_tools=in_tools,
-            arithmetic=Arithmetic(lines=tuple(lines)),
+            arithmetic=tuple(lines),
             layouts=layouts,
             pieces=pieces,
             runs=lot.runs,

@@ -8,10 +8,10 @@ rectangles that come free where openings are cut out; what is left to cut across
 from __future__ import annotations
 
 import math
-from bisect import bisect_right, insort
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import count
+
+import numpy as np
 
 from takeoff.errors import CatalogueError, InputError
 from takeoff.model.cut_lists import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
@@ -22,10 +22,6 @@ GRAIN = 10_000
 
 PLAY = 1e-9
 """Metres by which a piece may be too long or too wide for a rectangle: a float's last digits."""
-
-
-BLOCK = 128
-"""Free rectangles that are passed over at once; between 64 and 256 the time hardly differs (measured on 96,000)."""
 
 
 def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float = EFFORT) -> CutPlan:
@@ -138,7 +134,7 @@ def _lay_out(
     What a piece leaves of its rectangle, beyond its end over the full width and beside it, stays free.
     """
     roll_width = layouts[0].roll_width
-    free = _Free()
+    free = _Free(sum(len(layout.offcuts) for layout in layouts) + 2 * len(drops))
     for layout in layouts:
         for offcut in layout.offcuts:
             free.add(offcut.length, offcut.width, offcut.source, -1)
@@ -164,50 +160,24 @@ def _lay_out(
 
 
 class _Free:
-    """Free rectangles of mat in the order of their areas, of one area as they came.
+    """Free rectangles of mat: sizes in a table of ``most`` rows in the order in which they came, and their owners."""
 
-    They stand in blocks, each with its greatest length and width, so that most are passed over a block at a time.
-    """
-
-    def __init__(self) -> None:
-        self._number = count()
-        self._blocks: list[list[tuple[float, int, float, float, str, int]]] = []
-        self._most: list[tuple[float, float]] = []
-        self._firsts: list[tuple[float, int]] = []
+    def __init__(self, most: int) -> None:
+        self._sizes = np.zeros((most, 2))
+        self._of: list[tuple[str, int]] = []
 
     def add(self, length: float, width: float, source: str, owner: int) -> None:
         """Put in a rectangle, with what it is of."""
-        item = (length * width, next(self._number), length, width, source, owner)
-        at = max(0, bisect_right(self._firsts, item[:2]) - 1)
-        if not self._blocks:
-            self._blocks, self._most, self._firsts = [[]], [(0.0, 0.0)], [item[:2]]
-        block = self._blocks[at]
-        insort(block, item)
-        if len(block) > BLOCK:
-            half = len(block) // 2
-            self._put(at, [block[:half], block[half:]])
-        else:
-            longest, widest = self._most[at]
-            self._most[at] = (max(longest, length), max(widest, width))
-            self._firsts[at] = block[0][:2]
+        self._sizes[len(self._of)] = length, width
+        self._of.append((source, owner))
 
     def take(self, length: float, width: float) -> tuple[float, float, str, int] | None:
-        """Take out the smallest rectangle that holds a piece; ``None`` where none does."""
-        length, width = length - PLAY, width - PLAY
-        start = max(0, bisect_right(self._firsts, (length * width - PLAY, 0)) - 1)
-        for at in range(start, len(self._blocks)):
-            longest, widest = self._most[at]
-            if longest < length or widest < width:
-                continue
-            block = self._blocks[at]
-            index = next((k for k, free in enumerate(block) if free[2] >= length and free[3] >= width), None)
-            if index is not None:
-                held = block.pop(index)
-                self._put(at, [block] if block else [])
-                return held[2:]
-        return None
-
-    def _put(self, at: int, rows: list[list[tuple[float, int, float, float, str, int]]]) -> None:
-        self._blocks[at : at + 1] = rows
-        self._most[at : at + 1] = [(max(r[2] for r in row), max(r[3] for r in row)) for row in rows]
-        self._firsts[at : at + 1] = [row[0][:2] for row in rows]
+        """Take out the smallest rectangle that holds a piece, of equal ones the first; ``None`` where none does."""
+        sizes = self._sizes[: len(self._of)]
+        fits = np.flatnonzero((sizes[:, 0] >= length - PLAY) & (sizes[:, 1] >= width - PLAY))
+        if not fits.size:
+            return None
+        at = int(fits[np.argmin(sizes[fits, 0] * sizes[fits, 1])])
+        held = (float(sizes[at, 0]), float(sizes[at, 1]), *self._of[at])
+        sizes[at] = 0.0
+        return held

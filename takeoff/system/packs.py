@@ -8,7 +8,7 @@ from typing import Any
 
 from takeoff import units
 from takeoff.errors import CatalogueError
-from takeoff.model.costs import Arithmetic, MaterialLine, MaterialNeed, PackCount
+from takeoff.model.costs import MaterialLine, MaterialNeed, PackCount
 from takeoff.model.cut_lists import CutPlan, MatLayout, StockPlan
 from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.cutting import cut_rolls, cut_stock
@@ -121,7 +121,7 @@ def _bought(
         colour=colour,
         unit=product.unit,
         needed=needed,
-        arithmetic=Arithmetic(lines=tuple(lines)),
+        arithmetic=tuple(lines),
         needs=needs,
         **more,
     )

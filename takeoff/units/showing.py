@@ -164,17 +164,9 @@ class Display:
         """Show a volume in litres."""
         return format_figure("volume", litres, self.system)
 
-    def mass(self, kg: float) -> str:
-        """Show a mass in kilograms."""
-        return format_figure("mass", kg, self.system)
-
     def film(self, metres: float) -> str:
         """Show a film thickness in metres."""
         return format_figure("film", metres, self.system)
-
-    def spread(self, m2_per_litre: float) -> str:
-        """Show a spread in m²/L."""
-        return format_figure("spread", m2_per_litre, self.system)
 
     def money(self, value: float | Decimal) -> str:
         """Show money."""

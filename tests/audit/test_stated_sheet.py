@@ -9,7 +9,7 @@ import pytest
 
 from takeoff.errors import InputError
 from takeoff.exchange.stated_headings import Asked
-from takeoff.exchange.stated_sheet import read_stated_pages, read_stated_sheet
+from takeoff.exchange.stated_sheet import read_stated_pages
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, read_lines
 
@@ -38,7 +38,7 @@ def test_a_table_on_a_drawing_is_read_with_what_stands_beside_it_left_out():
             ("", "TOTAL", "2,684"),
         ]
     )
-    table = read_stated_sheet(lines, "A-601")
+    table = read_stated_pages([lines], "A-601")
     assert [(a.number, a.name, a.value) for a in table.areas] == [
         ("101", "CORRIDOR", 557.0),
         ("104", "PROCESS", 1434.0),
@@ -66,10 +66,10 @@ def test_a_page_of_prose_behind_a_table_is_no_part_of_it():
 def test_a_table_without_a_unit_is_refused_on_a_sheet_too():
     lines = drawn([("NO.", "ROOM NAME", "WALL AREA"), ("101", "CORRIDOR", "557")])
     with pytest.raises(InputError, match="no unit"):
-        read_stated_sheet(lines, "A-601")
-    assert read_stated_sheet(lines, "A-601", Asked(unit="sf")).areas[0].value == 557.0
+        read_stated_pages([lines], "A-601")
+    assert read_stated_pages([lines], "A-601", Asked(unit="sf")).areas[0].value == 557.0
 
 
 def test_a_sheet_without_such_a_table_is_refused():
     with pytest.raises(InputError, match="shows no table"):
-        read_stated_sheet(drawn([("MARK", "TYPE", "WIDTH"), ("A", "Door", "3070")]), "A-601")
+        read_stated_pages([drawn([("MARK", "TYPE", "WIDTH"), ("A", "Door", "3070")])], "A-601")

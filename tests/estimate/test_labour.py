@@ -66,8 +66,8 @@ def test_hours_are_basis_over_rate_times_coats_height_and_corners():
     (line,) = labour_lines([lot], make_catalogue(step), rates)
     assert line.hours == pytest.approx(12.1)
     assert line.cost == 605.0
-    assert "12.10 h" in line.arithmetic.lines[1]
-    assert "538.2 sf" in line.arithmetic.lines[0]
+    assert "12.10 h" in line.arithmetic[1]
+    assert "538.2 sf" in line.arithmetic[0]
 
 
 def test_steps_that_ignore_height_and_lengths_take_no_factor():
@@ -123,9 +123,9 @@ def test_factors_for_height_and_for_corners_are_derived_in_the_arithmetic():
     )
     rates = Rates(height_factors=FACTORS, cut_up_factor=0.25)
     (line,) = labour_lines([lot], make_catalogue(make_step("net_area", Labour(rate=10.0))), rates)
-    assert "for height: (30.00 m² × 1 + 10.00 m² × 1.2) / 40.00 m² = 1.050" in line.arithmetic.lines
+    assert "for height: (30.00 m² × 1 + 10.00 m² × 1.2) / 40.00 m² = 1.050" in line.arithmetic
     edges = "(12.00 m of corners + 4.00 m of edges)"
-    assert f"for corners and edges: 1 + 0.250 m × {edges} / 40.00 m² = 1.100" in line.arithmetic.lines
+    assert f"for corners and edges: 1 + 0.250 m × {edges} / 40.00 m² = 1.100" in line.arithmetic
     assert line.hours == pytest.approx(4.0 * 1.05 * 1.1)
 
 

@@ -203,8 +203,8 @@ def test_material_cost_is_shared_by_need_and_labour_falls_where_it_is_done():
 
 def test_every_price_line_carries_its_arithmetic():
     found = estimate([make_lot()], CATALOGUE, RATES)
-    assert all(line.arithmetic.lines for line in (*found.price, *found.labour, *found.materials))
-    assert any("25 % of USD 1,452.00" in text for text in found.line("profit").arithmetic.lines)
+    assert all(line.arithmetic for line in (*found.price, *found.labour, *found.materials))
+    assert any("25 % of USD 1,452.00" in text for text in found.line("profit").arithmetic)
 
 
 areas = st.floats(0.5, 5000)
@@ -264,7 +264,7 @@ def test_every_shipped_system_prices_a_room_with_the_arithmetic_of_each_line(sys
     steps = steps_on(catalogue.system(system), "concrete")
     assert {line.step for line in found.labour} == {step.id for step in steps if step.labour is not None}
     assert all(line.needed <= line.bought * (1 + 1e-8) for line in found.materials)
-    assert all(need.arithmetic.lines for line in found.materials for need in line.needs)
+    assert all(need.arithmetic for line in found.materials for need in line.needs)
     assert add(room.price for room in found.rooms) == found.line("price").amount
     used = [catalogue.product(line.product) for line in found.materials]
     has_isocyanate = any("isocyanate" in product.hazards for product in used)
@@ -281,8 +281,8 @@ def test_systems_come_in_catalogue_order_and_rooms_as_they_are_given():
 
 def test_arithmetic_of_a_job_in_feet_reads_feet_first():
     found = estimate([make_lot(9.290304)], CATALOGUE, RATES, units="imperial")
-    assert found.labour[0].arithmetic.lines[0].startswith("100.0 sf (9.29 m²) at ")
-    assert found.materials[0].needs[0].arithmetic.lines[1].startswith("100.0 sf (9.29 m²) × 1 coat")
+    assert found.labour[0].arithmetic[0].startswith("100.0 sf (9.29 m²) at ")
+    assert found.materials[0].needs[0].arithmetic[1].startswith("100.0 sf (9.29 m²) × 1 coat")
 
 
 def test_mat_on_block_without_a_filler_is_doubted():

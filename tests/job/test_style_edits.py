@@ -8,7 +8,7 @@ import pytest
 
 from takeoff.errors import EditError
 from takeoff.job.changes import apply_change
-from takeoff.job.edits import PutStyle, RemoveStyle
+from takeoff.job.edits import PutStyle, Remove
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.drafting import DraftingStyle, Look
 
@@ -22,7 +22,7 @@ def test_a_style_is_kept_replaced_and_removed_and_each_can_be_taken_back():
     assert kept.styles == {"office": STYLE}
     wider = replace(STYLE, doors=(Look(pen_pt=0.24, ink=(0, 0, 0)),))
     assert apply_change(kept, PutStyle(style=wider).apply(kept)).styles == {"office": wider}
-    gone = apply_change(kept, RemoveStyle(id="office").apply(kept))
+    gone = apply_change(kept, Remove(kind="style", id="office").apply(kept))
     assert gone.styles == {}
     assert apply_change(kept, put.reversed()) == empty
 
@@ -34,4 +34,4 @@ def test_a_style_without_a_wall_or_a_name_is_refused():
     with pytest.raises(EditError, match="no name"):
         PutStyle(style=replace(STYLE, name=" ")).apply(job)
     with pytest.raises(EditError, match="office"):
-        RemoveStyle(id="office").apply(job)
+        Remove(kind="style", id="office").apply(job)

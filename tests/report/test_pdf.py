@@ -17,7 +17,7 @@ import pytest
 from takeoff.errors import ReportError
 from takeoff.estimate.days.works import DayPlan, PlannedWork, RoomReady
 from takeoff.exchange.catalogue_file import default_catalogue
-from takeoff.model.costs import Arithmetic, PriceLine
+from takeoff.model.costs import PriceLine
 from takeoff.report.arithmetic import group_arithmetic
 from takeoff.report.bill_tables import bill, build_up_tables
 from takeoff.report.content import ReportContent
@@ -303,7 +303,7 @@ def test_what_costs_nothing_is_excluded_and_what_is_priced_is_not(content):
         assert not any(word in text for text in with_amount(id, 100.0))
 
     def of_line(label: str) -> tuple[str, ...]:
-        own = PriceLine(id="own:p", label=label, amount=250.0, arithmetic=Arithmetic(lines=()))
+        own = PriceLine(id="own:p", label=label, amount=250.0, arithmetic=())
         return usual_exclusions(replace(content.estimate, price=(*bare, own)))
 
     bare = [replace(p, amount=0.0) if p.id in ("access", "freight", "tax") else p for p in content.estimate.price]

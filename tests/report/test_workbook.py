@@ -18,7 +18,7 @@ from takeoff.estimate.price import estimate
 from takeoff.exchange.catalogue_file import default_catalogue_text, read_catalogue
 from takeoff.job.edits import Batch, PutRoom, PutRun
 from takeoff.job.store import JobStore
-from takeoff.model.costs import Arithmetic, Estimate, PriceLine
+from takeoff.model.costs import Estimate, PriceLine
 from takeoff.model.walls import HeightProfile
 from takeoff.report.content import ReportContent
 from takeoff.report.files import write_whole
@@ -331,7 +331,7 @@ def test_days_range_and_alternates_have_sheets_where_they_were_planned(content, 
 def test_lines_of_the_price_without_a_formula_are_named(thin):
     # a line of one's own, travel or nights away stand as numbers: whoever changes the wage has to know
     made = report_content(thin, actions.make_estimate(thin.job), at="2026-03-02T10:00:00+00:00")
-    own = PriceLine(id="own:bond", label="Bond", amount=100.0, arithmetic=Arithmetic(lines=()))
+    own = PriceLine(id="own:bond", label="Bond", amount=100.0, arithmetic=())
     at = [line.id for line in made.estimate.price].index("net_price")
     price = (*made.estimate.price[:at], own, *made.estimate.price[at:])
     for content, told in ((made, False), (replace(made, estimate=replace(made.estimate, price=price)), True)):

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.model.costs import Arithmetic, Estimate, PriceLine
+from takeoff.model.costs import Estimate, PriceLine
 from takeoff.model.figures import MeasuredItem, Measurement, Quantities, Uncertainty
 from takeoff.revise.delta import Delta, Pair, make_delta
 
@@ -27,7 +27,7 @@ def measurement(by: str, *items: MeasuredItem) -> Measurement:
 
 
 def estimate(price: float, hours: float) -> Estimate:
-    none = Arithmetic(lines=())
+    none = ()
     return Estimate(
         currency="USD", materials=(), labour=(),
         price=(PriceLine(id="price", label="Price", amount=price, arithmetic=none),),

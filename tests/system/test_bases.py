@@ -31,7 +31,7 @@ def test_bases_know_their_kind(basis, kind):
 def area_of(system, first="metric", **quantities):
     lot = Lot(system=system, room="R1", room_label="104 Process", quantities=Quantities(**quantities))
     (line,) = wall_areas([lot], default_catalogue(), words=Words(first=first))
-    return line, " ".join(line.arithmetic.lines)
+    return line, " ".join(line.arithmetic)
 
 
 def test_returns_are_added_and_what_the_cove_covers_is_taken_off_in_sight():

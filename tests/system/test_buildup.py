@@ -59,7 +59,7 @@ def test_what_stays_in_tools_comes_on_top_for_each_coat_in_each_room():
     needs = build_up(lots, catalogue)
     assert [need.needed for need in needs] == pytest.approx([5.2, 5.2])
     assert needs[0].in_tools == pytest.approx(0.2)
-    assert "÷ (1 − 0.2) + 0.20 L" in needs[0].arithmetic.lines[-1]
+    assert "÷ (1 − 0.2) + 0.20 L" in needs[0].arithmetic[-1]
 
 
 def test_dry_film_takes_the_volume_solids_of_its_product():
@@ -209,7 +209,7 @@ def test_mat_run_along_goes_in_bands_joined_where_the_roll_ends():
     step = make_step("mat", product="mat", direction="along")
     (need,) = build_up([lot_of(make_elevation())], catalogue_of(mat, step))
     assert need.drops == pytest.approx((5.0,) * 6)
-    assert any("run along" in line for line in need.arithmetic.lines)
+    assert any("run along" in line for line in need.arithmetic)
 
 
 def test_trim_in_stock_lengths_is_cut_corner_by_corner():
@@ -278,7 +278,7 @@ def test_work_without_a_product_and_bases_that_measured_nothing_leave_no_line():
 
 def test_the_arithmetic_says_every_number_in_both_unit_systems():
     (need,) = needs_of(make_step("coat", product="resin", wet_film=8 * MIL, loss=0.12), net_area=35.2)
-    text = "\n".join(need.arithmetic.lines)
+    text = "\n".join(need.arithmetic)
     # 35.2 m2 = 378.9 ft2; 8 mil = 203 µm; 1604.1667 / 8 = 200.5; 35.2 / 4.9213 / 0.88 = 8.13 L = 2.15 gal
     for part in (
         "35.20 m²",

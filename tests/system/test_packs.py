@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
-from takeoff.model.costs import Arithmetic, MaterialNeed
+from takeoff.model.costs import MaterialNeed
 from takeoff.model.cut_lists import Drop, MatLayout, Piece
 from takeoff.model.systems import Catalogue, Pack, Product
 from takeoff.system.packs import buy, cheapest_packs
@@ -23,7 +23,7 @@ def bought(counts):
 def make_need(product, needed, *, room="R1", drops=()):
     return MaterialNeed(
         system="s", step="t", room=room, product=product, unit="L", basis="net_area", basis_value=1.0,
-        theoretical=needed, loss=0.0, needed=needed, arithmetic=Arithmetic(lines=()),
+        theoretical=needed, loss=0.0, needed=needed, arithmetic=(),
         layouts=(make_layout(room, drops),) if drops else (),
     )  # fmt: skip
 
@@ -148,7 +148,7 @@ def test_colour_packs_go_with_the_packs_that_take_them():
     (line,) = buy([make_need("glaze", 4.0)], make_catalogue(product))
     assert line.colour_packs == 4
     assert line.cost == 240.0 + 90.0 + 40.0
-    assert any("4 colour packs" in text for text in line.arithmetic.lines)
+    assert any("4 colour packs" in text for text in line.arithmetic)
 
 
 def test_mat_is_bought_in_rolls_by_its_drops_and_not_by_its_area():
@@ -186,7 +186,7 @@ def test_a_cutting_plan_comes_with_the_mat_and_says_its_bound_and_waste():
     (line,) = buy([make_need("mat", 20.0, drops=(5.0, 4.0, 3.0, 3.0, 3.0, 2.0))], make_catalogue(product))
     # By hand: 5+3+2 and 4+3+3 fill two rolls of 10 m; longest first takes three.
     assert (len(line.cut_plan.rolls), line.cut_plan.first_fit, bought(line.packs)) == (2, 3, {"roll": 2})
-    said = " ".join(line.arithmetic.lines)
+    said = " ".join(line.arithmetic)
     assert "6 drops in 6 cuts across 2 rolls" in said
     assert "nothing reused: 3; no plan for these cuts takes fewer than 2" in said
 
@@ -198,7 +198,7 @@ def test_strips_are_bought_in_whole_lengths_by_what_is_cut_from_each():
     need = replace(make_need("trim", 6.4), pieces=pieces)
     (line,) = buy([need], make_catalogue(trim))
     assert (bought(line.packs), len(line.stock_plan.stock), line.cost) == ({"length": 4}, 4, 40.0)
-    assert any("4 pieces from 4 lengths" in text for text in line.arithmetic.lines)
+    assert any("4 pieces from 4 lengths" in text for text in line.arithmetic)
 
 
 def test_bundles_of_lengths_are_opened_for_the_lengths_cut():

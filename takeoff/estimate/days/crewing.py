@@ -230,7 +230,7 @@ class _Chain:
                             old,
                             wait=max(old.wait, clock.wait),
                             within=min(clock.within, math.inf if old.within is None else old.within),
-                            abrade_hours=(old.abrade_hours or 0.0) + share * hours,
+                            abrade_hours=old.abrade_hours + share * hours,
                         )
         return tuple(found.values())
 

@@ -101,7 +101,7 @@ class Table:
                 for n, (clock, k) in enumerate(zip(clocks, task.links, strict=True))
                 if k.within is not None and begin > clock + k.within
             ]
-            more = sum(task.links[n].abrade or 0 for n in missed)
+            more = sum(task.links[n].abrade for n in missed)
             if more <= extra:
                 return at, extra, missed
             extra = more
@@ -302,7 +302,7 @@ class _Run:
             task, extra = self.tasks[i], 0
             for link in task.links:
                 if link.within is not None and begin > self.clocks[link.before] + link.within:
-                    extra += link.abrade or 0
+                    extra += link.abrade
             if task.is_whole and (now + extra) % shift + task.length > shift:
                 heappush(self.later, (((now + extra) // shift + 1) * shift - extra, i))
                 continue

@@ -29,7 +29,7 @@ class Link:
     before: int
     wait: int
     within: int | None
-    abrade: int | None
+    abrade: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,16 +64,16 @@ class Problem:
     @property
     def most_abrading(self) -> int:
         """Slots of abrading where every window is missed."""
-        return sum(link.abrade or 0 for task in self.tasks for link in task.links)
+        return sum(link.abrade for task in self.tasks for link in task.links)
 
 
 @dataclass(frozen=True, slots=True)
 class Placement:
-    """Start and abrading of each task in slots; ``broken`` is what fails to hold: (task, link or None for its due)."""
+    """Start and abrading of each task in slots; ``broken`` are tasks that end after their due."""
 
     starts: tuple[int, ...]
     abrading: tuple[int, ...]
-    broken: tuple[tuple[int, int | None], ...]
+    broken: tuple[int, ...]
 
     def end(self, problem: Problem, task: int) -> int:
         """Return the slot at which a task ends."""
@@ -103,20 +103,13 @@ def chains_of(problem: Problem) -> list[list[int]]:
     return list(chains.values())
 
 
-def broken_by(problem: Problem, starts: Sequence[int], abrading: Sequence[int]) -> tuple[tuple[int, int | None], ...]:
-    """Return what fails to hold: due times, and windows where abrading is no way out."""
-    grid = problem.grid
-    out: list[tuple[int, int | None]] = []
-    for i, task in enumerate(problem.tasks):
-        if task.due is not None and grid.end(starts[i] + abrading[i] + task.length) > task.due:
-            out.append((i, None))
-        for n, link in enumerate(task.links):
-            if link.within is None or link.abrade is not None:
-                continue
-            end = starts[link.before] + abrading[link.before] + problem.tasks[link.before].length
-            if grid.begin(starts[i]) > grid.end(end) + link.within:
-                out.append((i, n))
-    return tuple(out)
+def broken_by(problem: Problem, starts: Sequence[int], abrading: Sequence[int]) -> tuple[int, ...]:
+    """Return the tasks that end after their due."""
+    return tuple(
+        i
+        for i, task in enumerate(problem.tasks)
+        if task.due is not None and problem.grid.end(starts[i] + abrading[i] + task.length) > task.due
+    )
 
 
 MOMENTS = 128

@@ -146,12 +146,11 @@ def _problem(
         row = []
         for f in work.follows:
             within = None if f.within is None else math.floor(f.within * 60.0 / minutes + 1e-6)
-            abrade = None if f.abrade_hours is None else one.slots(f.abrade_hours)
-            row.append(Link(work_index[f.work], one.slots(f.wait), within, abrade))
+            row.append(Link(work_index[f.work], one.slots(f.wait), within, one.slots(f.abrade_hours)))
         links.append(tuple(row))
     opens = max((one.clock_of(t.open_from, is_late=True) for t in rooms if t.open_from is not None), default=0)
     need = sum(n + one.shift for n in lengths) + max(0, opens) + one.slots(around)
-    need += sum(link.wait + (link.abrade or 0) for found in links for link in found)
+    need += sum(link.wait + link.abrade for found in links for link in found)
     grid = lay_grid(calendar, minutes=minutes, slots=3 * need)
     ends_room = {f.work for work in works for f in work.follows if works[work_index[f.work]].room == work.room}
     tasks = []
@@ -208,15 +207,9 @@ def _refuse(problem: Problem, works: Sequence[Work], quick: Placement, *, is_pro
         found = solve(problem, quick, bound=0, effort=effort, lets_break=True)
         if found.placement is not None:
             broken = found.placement.broken
-    said = []
-    for i, n in broken:
-        work = works[i]
-        if n is None:
-            said.append(f"{work.room} cannot be ready by its day: {work.name} would end too late for it to cure")
-        else:
-            follow = work.follows[n]
-            before = next(w for w in works if w.id == follow.work)
-            said.append(f"{work.name} in {work.room} cannot start within {follow.within:g} h of {before.name}")
+    said = [
+        f"{works[i].room} cannot be ready by its day: {works[i].name} would end too late for it to cure" for i in broken
+    ]
     raise InputError(
         ("no plan holds everything: " if is_proven else "no plan was found that holds everything: ") + "; ".join(said),
         remedy="Give more time, crews or shifts, allow abrading where a recoat window is missed, or take it out.",

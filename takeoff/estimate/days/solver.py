@@ -35,8 +35,8 @@ def solve(problem: Problem, hint: Placement, *, bound: int, effort: float, lets_
     """Look for a shorter plan than the ``hint``, whose finish is not exceeded where nothing of it is broken.
 
     ``bound`` is a slot before which no plan finishes; an ``effort`` of 1 is about a second of processor time, counted
-    in steps of the solver. With ``lets_break`` it looks for the plan that breaks the fewest due times and windows,
-    instead of the shortest.
+    in steps of the solver. With ``lets_break`` it looks for the plan that breaks the fewest due times, instead of
+    the shortest.
     """
     from ortools.sat.python import cp_model
 
@@ -74,11 +74,10 @@ class _Model:
 
     def placement(self, solver: cp_model.CpSolver) -> Placement:
         """Read the solver's plan."""
-        broken = [key for key in self.must_hold if solver.value(self.missed[key])]
         return Placement(
             tuple(solver.value(start) for start in self.starts),
             tuple(solver.value(extra) for extra in self.extras),
-            (*broken, *((i, None) for i, is_late in self.late.items() if solver.value(is_late))),
+            tuple(i for i, is_late in self.late.items() if solver.value(is_late)),
         )
 
     def _tasks(self, lets_break: bool) -> None:
@@ -92,16 +91,15 @@ class _Model:
             (i, n): self.cp.new_bool_var(f"m{i}_{n}")
             for i, task in enumerate(tasks)
             for n, link in enumerate(task.links)
-            if link.within is not None and (link.abrade is not None or lets_break)
+            if link.within is not None
         }
         self.late = {i: self.cp.new_bool_var(f"l{i}") for i, t in enumerate(tasks) if t.due is not None and lets_break}
-        self.must_hold = [(i, n) for i, n in self.missed if tasks[i].links[n].abrade is None]
         self.extras = [
-            sum((link.abrade or 0) * self.missed[i, n] for n, link in enumerate(task.links) if (i, n) in self.missed)
+            sum(link.abrade * self.missed[i, n] for n, link in enumerate(task.links) if (i, n) in self.missed)
             for i, task in enumerate(tasks)
         ]
         for i, task in enumerate(tasks):
-            most = sum(link.abrade or 0 for n, link in enumerate(task.links) if (i, n) in self.missed)
+            most = sum(link.abrade for n, link in enumerate(task.links) if (i, n) in self.missed)
             if not most:
                 self.sizes.append(int(task.length))
                 self.ends.append(self.starts[i] + task.length)
@@ -124,8 +122,7 @@ class _Model:
                 if link.within is not None:
                     closes = self._clock(link.before, is_end=True) + link.within
                     holds = self.cp.add(self._clock(i, is_end=False) <= closes)
-                    if (i, n) in self.missed:
-                        holds.only_enforce_if(self.missed[i, n].negated())
+                    holds.only_enforce_if(self.missed[i, n].negated())
             if task.is_whole and task.length:
                 self.cp.add(self.ends[i] - task.length >= self.grid.shift * self._day(i, is_end=True))
             if task.due is not None and task.length:
@@ -150,8 +147,7 @@ class _Model:
         """Ask for the shortest plan with the least abrading, or for the one that breaks least."""
         self.finish = self.cp.new_int_var(bound, max(bound, self.last + self.problem.most_abrading), "finish")
         self.cp.add_max_equality(self.finish, self.ends)
-        broken = sum(self.missed[key] for key in self.must_hold) + sum(self.late.values())
-        self.cp.minimize(broken if lets_break else self.weight * self.finish + sum(self.extras))
+        self.cp.minimize(sum(self.late.values()) if lets_break else self.weight * self.finish + sum(self.extras))
 
     def _hint(self, hint: Placement) -> None:
         problem, grid, cp = self.problem, self.grid, self.cp

@@ -17,14 +17,13 @@ WHOLE_JOB = "Whole job"
 class Follow:
     """Comes after the work ``work``: at least ``wait`` hours after its end and at most ``within`` hours.
 
-    Where ``within`` is missed, ``abrade_hours`` of abrading by the same crews come first; where that is None it must
-    not be missed.
+    Where ``within`` is missed, ``abrade_hours`` of abrading by the same crews come first.
     """
 
     work: str
     wait: float = 0.0
     within: float | None = None
-    abrade_hours: float | None = None
+    abrade_hours: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

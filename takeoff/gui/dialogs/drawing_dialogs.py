@@ -14,7 +14,7 @@ from takeoff.gui.reading_process import propose_style, with_store
 from takeoff.gui.session import MARK_KINDS, Seen
 from takeoff.gui.tools.style_tool import NAME, StyleTool
 from takeoff.gui.widgets import Row, TableView, button, text_size
-from takeoff.job.edits import Batch, PutStyle, RemoveStyle
+from takeoff.job.edits import Batch, PutStyle, Remove
 from takeoff.model.drafting import DraftingStyle
 from takeoff.report.tables import Column, Table, rows_table
 from takeoff.sheet.layers import NOTES, Layer, LayerLook, read_layers
@@ -151,7 +151,7 @@ class StylesDialog(FormDialog):
         host.hold(tool)
 
     def _remove(self) -> None:
-        if self.tries(lambda: self.session.do(RemoveStyle(id=self.named()))):
+        if self.tries(lambda: self.session.do(Remove(kind="style", id=self.named()))):
             self._show_done()
 
     def _show_done(self) -> None:

@@ -297,15 +297,15 @@ def line_words(session: Session, priced: actions.Priced, page: str, row: int) ->
     e = priced.estimate
     if page == "Material":
         line = e.materials[row]
-        said = list(line.arithmetic.lines)
+        said = list(line.arithmetic)
         rooms = dict(session.rooms())
         for need in line.needs:
             called = step_called(priced.catalogue, (need.system, need.step))
             place = rooms.get(need.room, need.room)
-            said += ["", " · ".join(t for t in (place, called) if t), *(f"  {t}" for t in need.arithmetic.lines)]
+            said += ["", " · ".join(t for t in (place, called) if t), *(f"  {t}" for t in need.arithmetic)]
         return "\n".join(said)
     lines = e.labour if page == "Labour" else e.price
-    return "\n".join(lines[row].arithmetic.lines)
+    return "\n".join(lines[row].arithmetic)
 
 
 def wall_words(session: Session) -> str:

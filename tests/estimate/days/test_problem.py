@@ -20,7 +20,7 @@ def make_problem(rooms, count=1):
     tasks = []
     for steps in rooms:
         for n, (hours, _) in enumerate(steps):
-            links = (Link(len(tasks) - 1, steps[n - 1][1], None, None),) if n else ()
+            links = (Link(len(tasks) - 1, steps[n - 1][1], None, 0),) if n else ()
             tasks.append(Task(hours, ((0, 1),), links, False, 0, None))
     most = sum(8 + task.length + sum(link.wait for link in task.links) for task in tasks)
     return Problem(tuple(tasks), (count,), lay_grid(WEEK, minutes=60, slots=3 * most), most)

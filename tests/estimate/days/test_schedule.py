@@ -115,13 +115,6 @@ def test_window_is_held_by_starting_the_step_before_later_where_that_costs_nothi
     assert timedelta(hours=2) <= begin - end <= timedelta(hours=24)
 
 
-def test_window_without_abrading_that_no_plan_can_hold_is_named():
-    # 8 to 10 h after any moment of a shift from 07:00 to 15:00 is after it or before the next.
-    works = [make_work("prime", 3.0), make_work("coat", 2.0, after=[Follow(work="prime", wait=8.0, within=10.0)])]
-    with pytest.raises(InputError, match=r"no plan holds everything: Coat in R1 cannot start within 10 h of Prime"):
-        plan_days(works, A, WEEK)
-
-
 def test_room_that_cannot_cure_by_its_day_is_named():
     terms = RoomTerms(room="R1", cure=72.0, ready_by=at(4, 12))
     with pytest.raises(InputError, match="R1 cannot be ready by its day: Coat would end too late for it to cure"):

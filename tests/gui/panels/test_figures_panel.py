@@ -155,7 +155,7 @@ def test_the_arithmetic_of_a_line_stays_while_nothing_else_is_pressed(hand, figu
     figures.open_page("Price")
     figures.table.tree.selection_set("0")
     hand.settle()
-    said = "\n".join(figures.priced.estimate.price[0].arithmetic.lines)
+    said = "\n".join(figures.priced.estimate.price[0].arithmetic)
     assert figures.working.get("1.0", "end-1c") == said
     session.tell("Something else was said")
     assert figures.working.get("1.0", "end-1c") == said
