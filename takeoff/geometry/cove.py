@@ -7,8 +7,6 @@ from __future__ import annotations
 
 import math
 
-from takeoff.errors import GeometryError
-
 
 def fillet_section(radius: float) -> float:
     """Return the section in m² between a right angle and the fillet of ``radius`` in it, (1 − π/4) r².
@@ -26,8 +24,6 @@ def fillet_section(radius: float) -> float:
 def cove_girth(height: float, toe: float, radius: float) -> float:
     """Return the exposed girth in m of a cove, (h − r) + (t − r) + πr/2.
 
-    Raises `GeometryError` when the fillet does not fit its legs.
-
     Parameters
     ----------
     height, toe
@@ -40,15 +36,13 @@ def cove_girth(height: float, toe: float, radius: float) -> float:
     >>> round(cove_girth(0.100, 0.100, 0.025), 7)
     0.1892699
     """
-    _check(height, toe, radius)
     return (height - radius) + (toe - radius) + math.pi * radius / 2.0
 
 
 def cove_section(height: float, toe: float, radius: float, thickness: float) -> float:
     """Return the section in m² of a cove's mortar, b(h + t − b) + (1 − π/4) r².
 
-    Legs of thickness b meet in a corner square that belongs to both and counts once. Raises `GeometryError` when the
-    fillet or the thickness does not fit the legs.
+    Legs of thickness b meet in a corner square that belongs to both and counts once.
 
     Parameters
     ----------
@@ -57,7 +51,7 @@ def cove_section(height: float, toe: float, radius: float, thickness: float) -> 
     radius
         Fillet radius in m of the finished face.
     thickness
-        Thickness b of both legs in m; 0 leaves the fillet alone.
+        Thickness b of both legs in m, at most the shorter leg; 0 leaves the fillet alone.
 
     Examples
     --------
@@ -66,18 +60,4 @@ def cove_section(height: float, toe: float, radius: float, thickness: float) -> 
     >>> round(cove_section(0.100, 0.100, 0.025, 0.006) * 1000, 6)
     1.298126
     """
-    _check(height, toe, radius)
-    if not 0.0 <= thickness <= min(height, toe):
-        raise GeometryError(
-            f"a cove thickness of {thickness:g} m does not fit legs of {height:g} m and {toe:g} m",
-            remedy="The thickness can be at most the shorter leg.",
-        )
     return thickness * (height + toe - thickness) + fillet_section(radius)
-
-
-def _check(height: float, toe: float, radius: float) -> None:
-    if not 0.0 <= radius <= min(height, toe) < math.inf:
-        raise GeometryError(
-            f"a cove radius of {radius:g} m does not fit legs of {height:g} m and {toe:g} m",
-            remedy="The radius can be at most the shorter leg.",
-        )

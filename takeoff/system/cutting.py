@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from takeoff.errors import CatalogueError, InputError
+from takeoff.errors import CatalogueError
 from takeoff.model.cut_lists import Cut, CutPlan, Drop, MatLayout, Piece, Reuse, Roll, StockLength, StockPlan
 from takeoff.system.packing import EFFORT, Packing, pack
 
@@ -28,11 +28,9 @@ def cut_rolls(layouts: Sequence[MatLayout], *, roll_length: float, effort: float
     """Cut the drops of several faces from the fewest whole rolls found, never more than first-fit decreasing takes.
 
     Whether the number of rolls is proven least is said of the cuts across the roll; the laying of narrow and short
-    pieces into what is free before them is a good one, not proven best. Raises `InputError` when there is no layout, or
-    they differ in roll width.
+    pieces into what is free before them is a good one, not proven best. Layouts, one at least, are
+    of one roll width.
     """
-    if len({layout.roll_width for layout in layouts}) != 1:
-        raise InputError("layouts to cut from one kind of roll need one width", remedy="Cut those of one mat.")
     drops = [drop for layout in layouts for drop in layout.pieces]
     plain = pack_lengths([drop.length for drop in drops], roll_length, effort=0.0)
     cuts, reused = _lay_out(layouts, drops)
@@ -70,7 +68,7 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, effort: float = E
     """Cut strips or beads from the fewest stock lengths found.
 
     A piece longer than the stock is made of whole stock lengths and a rest; pieces without length are left out.
-    ``stock_length``: length sold, in m; what a cut takes is left aside. Raises `InputError` when it is no length.
+    ``stock_length``: length sold, in m, above zero; what a cut takes is left aside.
 
     Examples
     --------
@@ -78,8 +76,6 @@ def cut_stock(pieces: Sequence[Piece], *, stock_length: float, effort: float = E
     >>> [[piece.label for piece in stock.pieces] for stock in plan.stock], plan.lower_bound
     ([['jamb', 'head'], ['jamb']], 2)
     """
-    if stock_length <= 0.0:
-        raise InputError(f"a stock length of {stock_length:g} m", remedy="Give a length above zero.")
     todo: list[Piece] = []
     joints = 0
     for piece in pieces:

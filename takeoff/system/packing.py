@@ -19,8 +19,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from takeoff.errors import InputError
-
 if TYPE_CHECKING:
     from ortools.sat.python import cp_model
 
@@ -62,10 +60,9 @@ class Packing:
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
     """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
 
-    ``sizes`` are lengths of the pieces, above zero, and ``capacity`` that of one stock length, in whole units.
+    ``sizes`` are lengths of the pieces, above zero, and ``capacity`` that of one stock length, in whole units, no less.
     ``effort`` is how long to look for fewer than first-fit decreasing takes; 1 is about a second of processor time,
-    counted in steps, 0 leaves it at that and its bound. Raises `InputError` when a piece has no length or is longer
-    than the stock.
+    counted in steps, 0 leaves it at that and its bound.
 
     Examples
     --------
@@ -75,12 +72,6 @@ def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Pack
     >>> len(found.bins), found.first_fit, found.lower_bound, found.is_proven
     (2, 3, 2, True)
     """
-    if any(size <= 0 for size in sizes):
-        raise InputError("a piece to cut has no length", remedy="Leave it out.")
-    if any(size > capacity for size in sizes):
-        raise InputError(
-            f"a piece of {max(sizes)} is longer than the stock length of {capacity}", remedy="Choose a longer stock."
-        )
     if not sizes:
         return Packing(bins=(), lower_bound=0, first_fit=0)
     scale = math.gcd(capacity, *sizes)

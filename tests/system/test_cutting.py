@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import box
 
-from takeoff.errors import CatalogueError, InputError
+from takeoff.errors import CatalogueError
 from takeoff.model.cut_lists import Drop, MatLayout, Offcut, Piece
 from takeoff.model.figures import Elevation
 from takeoff.model.systems import Step
@@ -116,12 +116,6 @@ def test_waste_is_what_does_not_hang_openings_cut_out_included():
     assert plan.waste_area == pytest.approx(10.0 - 1.92)
 
 
-def test_layouts_for_rolls_of_two_widths_are_refused():
-    wide = MatLayout(roll_width=2.0, drops=(), offcuts=(), seam_length=0.0, lap=0.0, net_area=0.0)
-    with pytest.raises(InputError, match="one width"):
-        cut_rolls([make_layout((3.0, 1.0)), wide], roll_length=10.0)
-
-
 def test_drop_longer_than_a_roll_is_refused():
     with pytest.raises(CatalogueError, match=r"longer than the 10\.000 m it is cut from"):
         cut_rolls([make_layout((12.0, 1.0))], roll_length=10.0)
@@ -168,11 +162,6 @@ def test_strip_longer_than_the_stock_is_joined_from_whole_lengths_and_a_rest():
     plan = cut_stock([Piece(label="base", length=7.0), Piece(label="jamb", length=2.0)], stock_length=3.0)
     assert (len(plan.stock), plan.joints) == (3, 2)
     assert sorted(p.length for s in plan.stock for p in s.pieces) == pytest.approx([1.0, 2.0, 3.0, 3.0])
-
-
-def test_stock_without_length_is_refused():
-    with pytest.raises(InputError, match="stock length of 0 m"):
-        cut_stock([], stock_length=0.0)
 
 
 @settings(deadline=None, max_examples=60)

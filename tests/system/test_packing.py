@@ -7,7 +7,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from takeoff.errors import InputError
 from takeoff.system.packing import first_fit, full_patterns, lower_bound, pack
 
 U120 = json.loads((Path(__file__).parents[1] / "cases" / "packing.json").read_text())["u120_00"]
@@ -112,12 +111,6 @@ def test_bound_of_martello_and_toth_counts_pieces_that_share_no_length():
 
 def test_nothing_to_cut_takes_no_length():
     assert pack([], 10).bins == ()
-
-
-@pytest.mark.parametrize(("sizes", "message"), [([0, 3], "no length"), ([11], "longer than the stock length of 10")])
-def test_pieces_that_cannot_be_cut_are_refused(sizes, message):
-    with pytest.raises(InputError, match=message):
-        pack(sizes, 10)
 
 
 @settings(deadline=None, max_examples=60)

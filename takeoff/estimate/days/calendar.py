@@ -62,15 +62,6 @@ class Calendar:
     workdays: tuple[int, ...] = (0, 1, 2, 3, 4)
     holidays: tuple[date, ...] = ()
 
-    def __post_init__(self) -> None:
-        if not set(self.workdays) & set(range(7)) or not set(self.workdays) <= set(range(7)):
-            raise InputError("the calendar has no working day", remedy="Give days from 0, Monday, to 6, Sunday.")
-        if not (0.0 < self.shift_hours <= 24.0 and 0.0 <= self.shift_start < 24.0):
-            raise InputError(
-                f"a shift of {self.shift_hours:g} h from {self.shift_start:g} o'clock",
-                remedy="Give a start within the day and hours up to 24.",
-            )
-
     def working_days(self, count: int) -> tuple[date, ...]:
         """Return the first working days."""
         week = [day in self.workdays for day in range(7)]
@@ -140,11 +131,9 @@ class Grid:
 def lay_grid(calendar: Calendar, *, minutes: int, slots: int) -> Grid:
     """Lay so many slots of working time on the clock, and one shift more.
 
-    Raises `InputError` when the slot does not divide an hour or is longer than the shift, and beyond `MOST_DAYS`.
+    ``minutes`` of a slot divide an hour. Raises `InputError` beyond `MOST_DAYS`.
     """
-    shift = math.floor(calendar.shift_hours * 60.0 / minutes + 1e-6) if minutes > 0 else 0
-    if minutes <= 0 or 60 % minutes or shift < 1:
-        raise InputError(f"a time slot of {minutes} min", remedy="Take 5, 10, 15, 20, 30 or 60, within the shift.")
+    shift = math.floor(calendar.shift_hours * 60.0 / minutes + 1e-6)
     if slots // shift > MOST_DAYS:
         raise InputError(
             f"{slots // shift:,} days of work and waiting",

@@ -96,8 +96,6 @@ def works_of(
     ``None``. Windows and pot lives are scaled to the ``temperature`` on site in °C, doubling per 10 °C, and left as
     stated where it is ``None``. ``names`` are what rooms are called, by id; work ids go by room ids.
     """
-    if crews < 1:
-        raise InputError(f"{crews} crews", remedy="Give one or more.")
     shift = math.floor((shift_hours or rates.shift_hours) * QUARTERS + 1e-6) / QUARTERS
     site = _Site(catalogue, shift, temperature, rates.crew, names or {})
     lines = _merged(lines)

@@ -13,7 +13,7 @@ import math
 from collections.abc import Sequence
 
 from takeoff.errors import InputError
-from takeoff.estimate.days.calendar import Calendar, Grid, lay_grid
+from takeoff.estimate.days.calendar import Calendar, lay_grid
 from takeoff.estimate.days.dispatching import dispatched_plan, serial_plan, settled
 from takeoff.estimate.days.laying_out import day_plan
 from takeoff.estimate.days.problem import Link, Placement, Problem, Task, least_finish
@@ -43,12 +43,12 @@ def plan_days(
 ) -> DayPlan:
     """Plan works into days in the shortest working time found.
 
-    ``works`` that come first in a room are done first where nothing else decides. ``rooms`` say when rooms open, cure
-    and must be ready; one without terms is open from the start and ready when done. ``setup`` and ``cleanup`` are hours
-    that all crews take before the first work and after the last. ``effort`` is how long to look for a shorter plan: 1
-    is about a second of processor time, counted in steps, 0 gives the quick plan. Hours are rounded up to whole slots
-    of so many ``minutes``. Raises `InputError` when works refer to what is not there, go in a circle or fit no shift,
-    crew, window or day; it names them.
+    ``works`` come after what they follow, and where nothing else decides the first in a room is done first; each fits
+    its shift and the crews there are. ``rooms`` say when rooms open, cure and must be ready; one without terms is open
+    from the start and ready when done. ``setup`` and ``cleanup`` are hours that all crews take before the first work
+    and after the last. ``effort`` is how long to look for a shorter plan: 1 is about a second of processor time,
+    counted in steps, 0 gives the quick plan. Hours are rounded up to whole slots of so many ``minutes``. Raises
+    `InputError` when a room cannot be ready by its day, and names it.
 
     Examples
     --------
@@ -67,7 +67,7 @@ def plan_days(
     >>> plan.works[1].reason
     'waits 12 h after Prime in R1, until Mon 2026-03-02 23:00, outside the shift'
     """
-    if not (works := _in_order(works)):
+    if not works:
         return DayPlan(works=(), rooms=(), finish=None, days=0, hours=0.0, bound=0.0, abraded=0)
     problem = _problem(works, crews, calendar, rooms, minutes, setup + cleanup, setup)
     bound = least_finish(problem)
@@ -100,31 +100,6 @@ def _improved(
     return best, found.bound
 
 
-def _in_order(works: Sequence[Work]) -> tuple[Work, ...]:
-    """Return works so that each comes after what it follows, otherwise as given."""
-    by_id = {work.id: work for work in works}
-    if len(by_id) < len(works):
-        raise InputError("two works have the same id", remedy="Give every work its own.")
-    done: dict[str, Work] = {}
-    rest = list(works)
-    while rest:
-        for work in rest:
-            for follow in work.follows:
-                if follow.work not in by_id:
-                    raise InputError(f'it follows "{follow.work}", which is not there', where=f"work {work.id}")
-        now = []
-        for work in rest:
-            if all(follow.work in done for follow in work.follows):
-                done[work.id] = work
-            else:
-                now.append(work)
-        if len(now) == len(rest):
-            names = ", ".join(work.id for work in now[:5])
-            raise InputError(f"works follow each other in a circle: {names}", remedy="Take one link out.")
-        rest = now
-    return tuple(done.values())
-
-
 def _problem(
     works: Sequence[Work],
     crews: Sequence[Crew],
@@ -141,7 +116,6 @@ def _problem(
     begins = one.slots(setup)
     lengths, links = [], []
     for work in works:
-        _check_work(work, crews, one)
         lengths.append(one.slots(work.hours))
         row = []
         for f in work.follows:
@@ -164,35 +138,6 @@ def _problem(
         team = tuple((crew_index[c], n) for c, n in work.crews if n)
         tasks.append(Task(length, team, found, work.is_whole, opening, due))
     return Problem(tuple(tasks), tuple(crew.count for crew in crews), grid, need, begins)
-
-
-def _check_work(work: Work, crews: Sequence[Crew], grid: Grid) -> None:
-    where = f"work {work.id}"
-    counts = {crew.id: crew for crew in crews}
-    if not (work.hours >= 0.0 and math.isfinite(work.hours)):
-        raise InputError(f"hours of {work.hours:g}", remedy="Give hours of zero or more.", where=where)
-    if work.is_whole and grid.slots(work.hours) > grid.shift:
-        raise InputError(
-            f"{work.name} in {work.room} takes {work.hours:g} h in one go and a shift has {grid.hours(grid.shift):g} h",
-            remedy="Let it pause, put more people on it, or lengthen the shift.",
-            where=where,
-        )
-    for id, count in work.crews:
-        if id not in counts:
-            raise InputError(f'it needs crew "{id}", which is not there', where=where)
-        if count > counts[id].count:
-            raise InputError(
-                f"{work.name} in {work.room} needs {count} of {counts[id].name} at once, there are {counts[id].count}",
-                remedy="Give more crews or need fewer.",
-                where=where,
-            )
-    for follow in work.follows:
-        if follow.within is not None and follow.within < follow.wait:
-            raise InputError(
-                f"{work.name} in {work.room} must wait {follow.wait:g} h and start within {follow.within:g} h",
-                remedy="The most of a recoat window must not be under its least.",
-                where=where,
-            )
 
 
 def _better(problem: Problem, one: Placement, other: Placement) -> Placement:

@@ -168,11 +168,6 @@ def test_works_and_set_up_are_the_priced_hours():
     assert (sum(work.hours for work in works) + 2 * around * 3) * rates.crew == pytest.approx(priced)
 
 
-def test_no_crew_is_refused():
-    with pytest.raises(InputError, match="0 crews"):
-        works_of(make_lines(), make_catalogue(), RATES, crews=0)
-
-
 def follow_of(work, id):
     return next(follow for follow in work.follows if follow.work.endswith(id))
 

@@ -205,36 +205,6 @@ def test_nothing_to_do_is_an_empty_plan():
     assert (plan.works, plan.hours, plan.is_proven) == ((), 0.0, True)
 
 
-@pytest.mark.parametrize(
-    ("works", "message"),
-    [
-        ([make_work("a", 9.0, is_whole=True)], "takes 9 h in one go and a shift has 8 h"),
-        ([make_work("a", crews=(("B", 1),))], 'crew "B", which is not there'),
-        ([make_work("a", crews=(("A", 2),))], "needs 2 of Crew A at once, there are 1"),
-        ([make_work("a", after=[Follow(work="x")])], 'follows "x", which is not there'),
-        ([make_work("a", after=[Follow(work="b")]), make_work("b", after=[Follow(work="a")])], "circle: a, b"),
-        ([make_work("a"), make_work("b", after=[Follow(work="a", wait=9.0, within=8.0)])], "wait 9 h and start within"),
-        ([make_work("a"), make_work("a")], "same id"),
-        ([make_work("a", -1.0)], "hours of -1"),
-    ],
-)
-def test_input_that_no_plan_can_hold_is_refused_and_says_why(works, message):
-    with pytest.raises(InputError, match=message):
-        plan_days(works, A, WEEK)
-
-
-@pytest.mark.parametrize(
-    ("calendar", "message"),
-    [
-        ({"workdays": ()}, "no working day"),
-        ({"shift_hours": 25.0}, "a shift of 25 h"),
-    ],
-)
-def test_calendar_without_working_time_is_refused(calendar, message):
-    with pytest.raises(InputError, match=message):
-        Calendar(start=date(2026, 3, 2), **calendar)
-
-
 def shortest(hours, waits):
     """Try every order of one crew's works over rooms of two steps each, around the clock."""
     rooms = range(len(hours))
