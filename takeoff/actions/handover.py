@@ -135,17 +135,9 @@ def import_json(path: Path, data: bytes, *, sign: Sign) -> JobStore:
 
 def schema_of(name: SchemaName) -> dict[str, Any]:
     """Return the JSON schema of the edits file, an exported job, a catalogue, or one system of a catalogue."""
-    return {"$schema": DIALECT, "$id": f"urn:x-takeoff:{name}:1", **_schema(name)}
-
-
-def _schema(name: SchemaName) -> dict[str, Any]:
-    if name == "edits":
-        return edits_schema()
-    if name == "job":
-        return job_schema()
-    whole = catalogue_schema()
-    if name == "catalogue":
-        return whole
-    definitions = whole["$defs"]
-    catalogue = definitions[whole["$ref"].rpartition("/")[2]] if "$ref" in whole else whole
-    return {**catalogue["properties"]["systems"]["items"], "$defs": definitions}
+    made = {"edits": edits_schema, "job": job_schema}.get(name, catalogue_schema)()
+    if name == "system":
+        definitions = made["$defs"]
+        catalogue = definitions[made["$ref"].rpartition("/")[2]] if "$ref" in made else made
+        made = {**catalogue["properties"]["systems"]["items"], "$defs": definitions}
+    return {"$schema": DIALECT, "$id": f"urn:x-takeoff:{name}:1", **made}

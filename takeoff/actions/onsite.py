@@ -179,20 +179,11 @@ def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...
 
 def _coats(priced: Priced) -> dict[tuple[str, str], list[MaterialNeed]]:
     """Return the needs of every coat, mat, mortar, flake and the like by system and step."""
-    needs = [need for line in priced.estimate.materials for need in line.needs]
-    places = {
-        (system.id, step.id): (n, m)
-        for n, system in enumerate(priced.catalogue.systems)
-        for m, step in enumerate(system.steps)
-        if step.kind in COVERING
-    }
-    found: dict[tuple[str, str], list[MaterialNeed]] = {}
-    for need in sorted(
-        (need for need in needs if (need.system, need.step) in places),
-        key=lambda need: places[need.system, need.step],
-    ):
-        found.setdefault((need.system, need.step), []).append(need)
-    return found
+    needs: dict[tuple[str, str], list[MaterialNeed]] = {}
+    for need in (need for line in priced.estimate.materials for need in line.needs):
+        needs.setdefault((need.system, need.step), []).append(need)
+    covering = (key for key in steps_in_use(priced) if step_of(priced.catalogue, key).kind in COVERING)
+    return {key: needs[key] for key in covering if key in needs}
 
 
 def step_of(catalogue: Catalogue, key: tuple[str, str]) -> Step:
@@ -224,8 +215,8 @@ def steps_in_use(found: Priced) -> dict[tuple[str, str], set[str]]:
     rooms: dict[tuple[str, str], set[str]] = {}
     for system, step, place in (*needs, *((n.system, n.step, n.room) for n in found.estimate.labour)):
         rooms.setdefault((system, step), set()).add(place)
-    order = {(s.id, step.id): (n, m) for n, s in enumerate(found.catalogue.systems) for m, step in enumerate(s.steps)}
-    return dict(sorted(((key, rooms[key]) for key in rooms if key in order), key=lambda one: order[one[0]]))
+    order = [(s.id, one.id) for s in found.catalogue.systems for one in s.steps]
+    return {key: rooms[key] for key in order if key in rooms}
 
 
 def _target(priced: Priced, key: tuple[str, str], needs: list[MaterialNeed]) -> CoatTarget:

@@ -164,9 +164,7 @@ def style(
         if shown:
             made = _made(drawn, shown, name, store.job.styles.get(name))
             store.do(PutStyle(style=made))
-            told(f"Kept the drafting style {name}. Sheets that it fits are traced by it.")
-            for line in drafting.style_words(made):
-                told(f"  {line}")
+            _tell(f"Kept the drafting style {name}. Sheets that it fits are traced by it.", made)
             return
         styles = list(store.job.styles.values())
         proposed = _proposed(store, which.id, name) if propose else None
@@ -226,10 +224,17 @@ def _list(
         at = f", for example at {one.sample[0][0][0]:.0f},{one.sample[0][0][1]:.0f}" if one.sample else ""
         told(f"{i:3d}  {in_words(one.look)}: {one.paths} drawn{at}")
     for kept_style in styles:
-        told(f"Drafting style {kept_style.name}{'' if drawn.fits(kept_style) else ', does not fit this sheet'}:")
-        for line in style_words(kept_style):
-            told(f"  {line}")
+        fits = "" if drawn.fits(kept_style) else ", does not fit this sheet"
+        _tell(f"Drafting style {kept_style.name}{fits}:", kept_style)
     if proposed is not None:
-        told(f"Proposed drafting style, by which the outlines of {proposed[1]:.0%} of the rooms are sure:")
-        for line in style_words(proposed[0]):
-            told(f"  {line}")
+        style, sure = proposed
+        _tell(f"Proposed drafting style, by which the outlines of {sure:.0%} of the rooms are sure:", style)
+
+
+def _tell(heading: str, style: DraftingStyle) -> None:
+    """Say a style under a heading, a line for each part."""
+    from takeoff.actions.drafting import style_words
+
+    told(heading)
+    for line in style_words(style):
+        told(f"  {line}")

@@ -107,9 +107,9 @@ def read_number(text: str, what: str) -> float:
     2.5
     """
     try:
-        value = float(text.strip())
-    except ValueError as error:
-        raise InputError(f'{what}: "{text.strip()}" is not a number', remedy="Write 3 or 2.5.") from error
+        value = float(text)
+    except ValueError:
+        value = math.nan
     if not math.isfinite(value):
         raise InputError(f'{what}: "{text.strip()}" is not a number', remedy="Write 3 or 2.5.")
     return value

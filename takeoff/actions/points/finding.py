@@ -204,11 +204,8 @@ class Stakes:
         known = [worth for worth in worths if worth is not None]
         if len(known) < 2 or not any(worth.length for worth in known):
             return None  # nothing of it is measured, so nobody knows
-        return Stake(
-            money=max(w.money for w in known) - min(w.money for w in known),
-            area=max(w.area for w in known) - min(w.area for w in known),
-            length=max(w.length for w in known) - min(w.length for w in known),
-        )
+        figures = {of: [getattr(worth, of) for worth in known] for of in ("money", "area", "length")}
+        return Stake(**{of: max(values) - min(values) for of, values in figures.items()})
 
     def _touched(self, variant: Variant) -> set[str]:
         """Rooms that a variant touches: packs of one room share a lot."""
