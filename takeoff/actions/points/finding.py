@@ -56,11 +56,16 @@ class Found:
 
 
 def point_found(
-    *, variants: tuple[Variant, ...] = (), stake: Stake | None = None, like: Hashable | None = None, **point: Any
+    *,
+    variants: tuple[Variant, ...] = (),
+    stake: Stake | None = None,
+    wall_length: float = 0.0,
+    like: Hashable | None = None,
+    **point: Any,
 ) -> Found:
     """Make an open point as it is found, of its fields; its group is what it is about where none is given."""
     made = OpenPoint(**{"group": point["what"], "where": Where()} | point)
-    return Found(point=made, variants=variants, stake=stake, like=like)
+    return Found(point=made, variants=variants, stake=stake, wall_length=wall_length, like=like)
 
 
 @dataclass(frozen=True)
@@ -152,17 +157,7 @@ def sentence(text: str) -> str:
     return f"{plain[:1].upper()}{plain[1:]}." if plain else ""
 
 
-def told_found(
-    kind: PointKind,
-    about: str,
-    text: str,
-    where: Where | None = None,
-    *,
-    variants: tuple[Variant, ...] = (),
-    stake: Stake | None = None,
-    wall_length: float = 0.0,
-    **more: Any,
-) -> Found:
+def told_found(kind: PointKind, about: str, text: str, where: Where | None = None, **more: Any) -> Found:
     """Find a point of a sentence that some part of the program says: it stays settled while that is the same."""
     said = sentence(text)
     fields: dict[str, Any] = {
@@ -170,7 +165,7 @@ def told_found(
         "settle": "Look at it; confirm it if it is right.", "what": "", "taken": "",
         **dict.fromkeys(("state", "group", "why", "assumes"), said),
     }  # fmt: skip
-    return Found(point=OpenPoint(**fields | more), variants=variants, stake=stake, wall_length=wall_length)
+    return point_found(**fields | more)
 
 
 KEPT = 2

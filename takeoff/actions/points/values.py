@@ -173,22 +173,33 @@ def _height_found(words: Words, room: Room, where: Where) -> Iterator[Found]:
         low, high = basis.low or low, basis.high or high
     taken = "" if room.height is None else words.show.length(room.height.points[0][1])
     variants = [Variant(rooms={room.id: replace(room, height=HeightProfile.constant(h))}) for h in (low, high)]
-    yield point_found(
-        key=f"height:{room.id}",
+    yield _room_found(
+        words, room, where, "height", basis, taken,
         kind="height",
         group=f"Room heights taken at {taken}" if taken else "Rooms without a height",
-        where=where,
         what=f"Height of {words.room(room.id)}",
-        taken=taken,
-        why=sentence(words.why(basis) if basis else "no height is known, so its walls are not in the figures"),
+        lacking="no height is known, so its walls are not in the figures",
         settle="Give the height of the coating." if not taken else "Give the height, or confirm what was taken.",
         question="How high is the wall coating in this room?",
         assumes=f"Walls of {words.room(room.id)} are coated to {taken}." if taken else "",
-        field="height",
         low=low,
         high=high,
-        confirmed=basis.confirmed if basis and taken else None,
         variants=tuple(variants) if taken else (AS_IT_IS, *variants),
+    )  # fmt: skip
+
+
+def _room_found(
+    words: Words, room: Room, where: Where, of: str, basis: Basis | None, taken: str, *, lacking: str = "", **said: Any
+) -> Found:
+    """An open point of what a room takes; ``lacking`` says why where nothing tells what that is."""
+    return point_found(
+        key=f"{of}:{room.id}",
+        where=where,
+        taken=taken,
+        why=sentence(words.why(basis) if basis else lacking),
+        field=of,
+        confirmed=basis.confirmed if basis and taken else None,
+        **said,
     )
 
 
@@ -198,23 +209,19 @@ def _system_found(words: Words, room: Room, where: Where, systems: set[str]) -> 
         return
     variants = [Variant(rooms={room.id: replace(room, system=id)}) for id in sorted(systems - {room.system})]
     taken = words.system(room.system)
-    yield point_found(
-        key=f"system:{room.id}",
+    yield _room_found(
+        words, room, where, "system", basis, taken,
         kind="system",
         group=f"Rooms that take {taken}" if taken else "Rooms without a system",
-        where=where,
         what=f"System of {words.room(room.id)}",
-        taken=taken,
-        why=sentence(words.why(basis) if basis else "no system is known, so its walls are not priced"),
+        lacking="no system is known, so its walls are not priced",
         settle="Confirm the system, or choose another; remove the walls if they are not coated."
         if taken
         else "Choose the system, or remove the walls if they are not coated.",
         question="Which wall coating system does this room take?",
         assumes=f"{words.room(room.id)} takes {taken}." if taken else "",
-        field="system",
-        confirmed=basis.confirmed if basis and taken else None,
         variants=(AS_IT_IS, *variants) if variants else (),
-    )
+    )  # fmt: skip
 
 
 def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list[Run]) -> Found:
@@ -236,26 +243,17 @@ def _noted_found(words: Words, room: Room, where: Where, basis: Basis, own: list
             f"{named} is built once, or each one is drawn.",
         ),
     }[basis.of]
-    return point_found(
-        key=f"{basis.of}:{room.id}",
+    return _room_found(
+        words, room, where, basis.of, basis, getattr(room, basis.of),
         kind="system" if basis.of == "scope" else "sheet",
-        group=group,
-        where=where,
-        what=what,
-        taken=getattr(room, basis.of),
-        why=sentence(words.why(basis)),
-        settle=settle,
-        question=question,
-        assumes=assumes,
-        field=basis.of,
-        confirmed=basis.confirmed,
+        group=group, what=what, settle=settle, question=question, assumes=assumes,
         variants=(
             AS_IT_IS,
             Variant(rooms={room.id: replace(room, count=2)})
             if basis.of == "times"
             else Variant(runs={run.id: None for run in own}),
         ),
-    )
+    )  # fmt: skip
 
 
 def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
@@ -263,21 +261,16 @@ def _cove_found(words: Words, room: Room, where: Where, basis: Basis) -> Found:
     show = words.show.length
     size = f"{show(cove.height)} leg, {show(cove.toe)} toe, {show(cove.thickness)} thick" if cove else "no cove"
     bare = Variant(rooms={room.id: replace(room, cove=None)})
-    return point_found(
-        key=f"cove:{room.id}",
+    return _room_found(
+        words, room, where, "cove", basis, size,
         kind="cove",
         group=f"Cove taken: {size}" if cove else "Rooms without a cove",
-        where=where,
         what=f"Cove of {words.room(room.id)}",
-        taken=size,
-        why=sentence(words.why(basis)),
         settle="Give the cove, or confirm what was taken.",
         question="Does this room have an integral cove base, and of which size?",
         assumes=f"Cove base: {size}." if cove else "",
-        field="cove",
-        confirmed=basis.confirmed,
         variants=(AS_IT_IS, bare) if cove else (),
-    )
+    )  # fmt: skip
 
 
 _SETTLE = {
