@@ -22,7 +22,7 @@ from .editing import (
 )
 from .files import find_sheet, read_file, read_letterhead, sample_plans, write_file
 from .forms import export_file
-from .given import printed_room
+from .given import opening_as_drawn, printed_room, usual_opening
 from .handover import TakenIn, import_annotated_pdf, import_dxf, import_json, schema_of
 from .jobs import (
     add_plans,
@@ -63,7 +63,6 @@ from .scales import (
 from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
 from .sheet_places import find_region, make_region
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log
-from .traced_openings import opening_as_drawn, usual_opening
 from .traced_sheets import DrawnOpening, SheetTrace, drawn_openings, read_sheet_trace
 from .tracing import Traced, accept_traced, is_traced, trace_sheet
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import shapely
 
+from takeoff.actions.given import openings_like
 from takeoff.actions.revising import Revision, names_of, numbered, page_of, told_older, with_findings
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.actions.scale_basis import note_scale
@@ -21,7 +22,6 @@ from takeoff.actions.schedule_revisions import (
     scale_doubts,
     schedule_revision,
 )
-from takeoff.actions.traced_openings import openings_like
 from takeoff.errors import InputError
 from takeoff.job.job import Job, calibration_key
 from takeoff.job.store import JobStore

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from takeoff.actions.given import next_id
 from takeoff.actions.quantities import Priced, make_estimate
 from takeoff.errors import InputError
 from takeoff.estimate.onsite import CoatState, CoatTarget, Used, coat_state, counted_words, is_over
@@ -271,3 +270,15 @@ def _usual_pack(priced: Priced, product: Product) -> Pack:
 def is_later(one: datetime, other: datetime) -> bool:
     """Tell whether one time is after another, by the minute."""
     return one.replace(second=0, microsecond=0) > other
+
+
+def next_id(letter: str, taken: Iterable[str]) -> str:
+    """Return an id of a letter and the next number.
+
+    Examples
+    --------
+    >>> next_id("u", ["u1", "u9", "x20"])
+    'u10'
+    """
+    numbers = [int(id[1:]) for id in taken if id[:1] == letter and id[1:].isdigit()]
+    return f"{letter}{max(numbers, default=0) + 1}"

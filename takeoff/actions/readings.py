@@ -11,8 +11,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from typing import Any
 
-from takeoff.actions.given import next_id
-from takeoff.actions.onsite import is_later, step_of
+from takeoff.actions.onsite import is_later, next_id, step_of
 from takeoff.actions.quantities import Priced, catalogue_of, finish_of, room_names
 from takeoff.errors import InputError
 from takeoff.estimate.climate import SiteReading, Verdict, judge, scale_time

@@ -10,8 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from takeoff.actions.given import SAG_PT, Given, shape_of
-from takeoff.actions.traced_openings import runs_of
+from takeoff.actions.given import SAG_PT, Given, runs_of, shape_of
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
 from takeoff.actions.tracing import free_id
 from takeoff.geometry.pairs import linked_groups

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from takeoff.actions.given import SAG_PT, Given, ceiling_words, shape_of, with_scope
+from takeoff.actions.given import SAG_PT, Given, ceiling_words, runs_of, shape_of, with_scope
 from takeoff.actions.scale_basis import weighed_by_areas
-from takeoff.actions.traced_openings import runs_of
 from takeoff.actions.traced_sheets import SheetTrace, read_sheet_trace
 from takeoff.errors import InputError
 from takeoff.job.changes import Change

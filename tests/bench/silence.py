@@ -19,8 +19,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from takeoff import actions
+from takeoff.actions.given import opening_of
 from takeoff.actions.jobs import use_catalogue
-from takeoff.actions.traced_openings import opening_of
 from takeoff.errors import TakeoffError
 from takeoff.exchange.catalogue_file import default_catalogue, default_catalogue_text, read_catalogue
 from takeoff.job.edits import PutFindings, PutRegion, PutRoom, PutRun, SetCalibration, SetSettings

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from takeoff import actions
-from takeoff.actions.traced_openings import opening_of
+from takeoff.actions.given import opening_of
 from takeoff.cli.main import run
 from takeoff.job.edits import PutRun
 from takeoff.trace.lines.traced_rooms import TracedOpening

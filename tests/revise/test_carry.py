@@ -6,7 +6,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from takeoff.actions.traced_openings import openings_like
+from takeoff.actions.given import openings_like
 from takeoff.job.job import Job
 from takeoff.model.open_points import basis_of
 from takeoff.model.plan import Calibration, Point

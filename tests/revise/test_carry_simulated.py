@@ -8,7 +8,7 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from takeoff.actions.traced_openings import openings_like
+from takeoff.actions.given import openings_like
 from takeoff.model.walls import Run
 from takeoff.revise.carry import carry_run
 from takeoff.revise.sides import make_scene

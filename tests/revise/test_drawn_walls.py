@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from takeoff.actions.traced_openings import openings_like
+from takeoff.actions.given import openings_like
 from takeoff.job.job import Job
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.changes import Differences, SheetChange

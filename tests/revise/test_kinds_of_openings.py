@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from takeoff.actions.traced_openings import openings_like
+from takeoff.actions.given import openings_like
 from takeoff.revise.carry import CarriedRun, carry_run
 from takeoff.revise.registration import Floats
 from takeoff.revise.sides import make_scene

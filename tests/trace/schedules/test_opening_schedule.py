@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from takeoff import actions
-from takeoff.actions.traced_openings import HEIGHTS
+from takeoff.actions.given import HEIGHTS
 from takeoff.actions.traced_sheets import read_sheet_trace
 from takeoff.actions.tracing import trace_sheet
 from takeoff.cli.tree import app
