@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 from takeoff.model.plan import Sheet
 from takeoff.sheet.frame import Box, box_to_displayed, displayed_size
@@ -23,6 +24,11 @@ MANY = 3
 """So many bare numbers of one size along the edges are the names of grid lines, and none is the sheet's (judgement)."""
 _AS_LARGE = 1.1
 """Times that letters may be larger than others and are as large still (judgement)."""
+LARGE = 2.0
+"""A letter and one or two digits without a label are a mark in the plan or a paper, and no number of a sheet, below
+this many times the height of most texts (measured: marks up to 1.4, numbers of sheets from 4)."""
+ENOUGH = 10
+"""Texts on a sheet that tell how high most are, at least (judgement)."""
 LEVEL = 4.0
 """Times that a value beneath a label must be nearer than one beside it (measured on the title blocks at hand)."""
 
@@ -38,16 +44,19 @@ _NUMBERED = re.compile(
 )
 _NUMBER_VALUE = re.compile(r"(?=.*\d)[A-Z0-9][A-Z0-9.\-/]{0,11}", re.IGNORECASE)
 """A number that stands at its label may have any form; labels in the languages that sheets at hand are in."""
+_MARK = re.compile(r"[A-Z]\d{1,2}")
 _PAPER = re.compile(r"[AB][0-5]")
 _SIZE_LABEL = re.compile(r"(?:PAPER|SHEET)?\s*(?:SIZE|FORMAT)\s*:?|.*@", re.IGNORECASE)
 _NOT_NUMBER = re.compile(r"(?:REV|NO|RM|FT|IN|MAX|MIN|TYP|FAX|TEL|EXT|WIC|WC|BED|BR|CL|BTH|LAV|KIT)[-.]?\d")
 """What is counted otherwise, rooms too: their numbers stand where a title block may be (ordinary words, no source)."""
 _TITLE_LABEL = re.compile(
-    r"(?:(?:SHEET|DRAWING|DWG\.?)\s+)?(?:TITLE|NAME)\s*:?\s*(.*)|(?:ZEICHNUNG|PLANINHALT|PLANTITEL|BEZEICHNUNG|OGGETTO|"
+    r"(?:(?:(?:SHEET|DRAWING|DWG\.?|DRG\.?)\s+)?TITLE|(?:SHEET|DRAWING|DWG\.?|DRG\.?)\s+NAME|SUBJECT|TOPIC)(?!\s+OF\b)\s*"
+    r"[:–-]?\s*(.*)|(?:ZEICHNUNG|PLANINHALT|PLANTITEL|BEZEICHNUNG|OGGETTO|"
     r"TITOLO|ELABORATO|T[ÍI]TULO|CONTENIDO|PLANO|TITRE|INTITUL[ÉE]|D[ÉE]SIGNATION|CONTE[ÚU]DO|ASSUNTO|ONDERWERP|"
     r"OMSCHRIJVING|НАИМЕНОВАНИЕ)\s*(?::\s*(.*))?",
     re.IGNORECASE,
 )
+_WORDS = re.compile(r"[^\W\d_]{3}|[^\x00-\u2fff]")
 _TITLE_WORD = re.compile(
     r"\b(?:(?:FLOOR)?PLANS?|ELEVATIONS?|SECTIONS?|DETAILS?|SCHEDULES?|LAYOUT|NOTES|LEGEND|PERSPECTIVES?|"
     r"R\.?C\.?P\.?|GRUNDRISSE?|SCHNITTE?|"
@@ -57,7 +66,7 @@ _TITLE_WORD = re.compile(
 )
 _BARE_TITLE = re.compile(r"(?:FLOOR\s+)?PLANS?", re.IGNORECASE)
 _REVISION = re.compile(
-    r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
+    r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*(?!NO\b)([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
 )
 _REVISION_LABEL = re.compile(
     r"(?:REV(?:ISI(?:ON|[ÓO]N|ONE))?|REVIS[ÃA]O|WIJZIGING|ИЗМ)\b\.?\s*(?:NO\b\.?)?\s*[:#]?",
@@ -112,7 +121,8 @@ def with_title_block(sheet: Sheet, lines: Sequence[TextLine]) -> Sheet:
         at for at in placed if _middle(at)[0] > across * (1 - RIGHT_STRIP) or _middle(at)[1] > down * (1 - BOTTOM_STRIP)
     ]
     short = [at for at in placed if _GRID_NAME.fullmatch(at.text)]
-    number = _number([at for at in edge if not _is_grid_line(at, short)], (across, down))
+    usual = median(line.size for line in lines) if len(lines) >= ENOUGH else 0.0
+    number = _number([at for at in edge if not _is_grid_line(at, short)], (across, down), usual)
     return replace(
         sheet,
         number=number.line.words[-1].text if number else _at_label(edge, _NUMBERED, _NUMBER_VALUE.fullmatch),
@@ -129,7 +139,7 @@ def _middle(at: _Placed) -> tuple[float, float]:
     return ((at.box[0] + at.box[2]) / 2, (at.box[1] + at.box[3]) / 2)
 
 
-def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
+def _number(edge: list[_Placed], corner: tuple[float, float], usual: float) -> _Placed | None:
     """Find the sheet number: alone on its line or after its label, the largest, then the nearest to the corner."""
     found: list[tuple[float, float, _Placed]] = []
     for at in edge:
@@ -138,7 +148,8 @@ def _number(edge: list[_Placed], corner: tuple[float, float]) -> _Placed | None:
         if not _NUMBER.fullmatch(last) or _NOT_NUMBER.match(last) or not _NUMBER_LABEL.fullmatch(label):
             continue
         sized = (other for other in edge if _SIZE_LABEL.fullmatch(other.text) and _follows(other, at))
-        if _PAPER.fullmatch(last) and not label and any(sized):
+        is_small = _MARK.fullmatch(last) and at.line.size < LARGE * usual
+        if not label and (is_small or (_PAPER.fullmatch(last) and any(sized))):
             continue
         x, y = _middle(at)
         word = at.line.words[-1].box_pt
@@ -174,14 +185,19 @@ def _labelled_title(edge: list[_Placed], number: _Placed | None) -> str:
     """Find the title after its label."""
     for label in edge:
         found = _TITLE_LABEL.fullmatch(label.text)
-        if found and (inline := found[1] or found[2]):
+        if found and _WORDS.search(inline := found[1] or found[2] or ""):
             return _whole_title(label, edge, inline.strip())
         if found:
-            after = [at for at in edge if _follows(label, at) and at is not number and not at.text.endswith(":")]
+            after = [at for at in edge if _follows(label, at) and at is not number and _is_title(at.text)]
             if after:
                 first = min(after, key=lambda at: (round(at.box[1]), at.box[0]))
                 return _whole_title(first, edge, first.text)
     return ""
+
+
+def _is_title(text: str) -> bool:
+    """Tell whether a text has words and is no label."""
+    return _WORDS.search(text) is not None and not text.endswith(":")
 
 
 def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -> str:
@@ -194,8 +210,8 @@ def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -
             for at in edge
             if 0 <= number.box[1] - at.box[3] + size / 4 < size * 1.25
             and abs(at.box[0] - number.box[0]) < size
-            and re.search("[A-Za-z]{3}", at.text)
-            and not at.text.endswith((":", "."))
+            and _is_title(at.text)
+            and not at.text.endswith(".")
         ]
     if not titled:
         return ""

@@ -31,6 +31,8 @@ _TITLES: tuple[tuple[SheetUse, str], ...] = (
     ),
     ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
+_FLOORS = r"\b(?:FLOORS?|LEVEL|STOR(?:E?Y|IES)|(?:ERD|OBER|UNTER|KELLER|DACH)GESCHO(?:SS|ß))\b"
+"""A title that names but a floor is one of its plan; a heading that does so may name a level on a section."""
 _AND = r"[&+/,;]|\b(?:AND|UND|ET|EN|[EY])\b"
 """What stands between two kinds of drawing in one title."""
 _TYPES: dict[str, SheetUse] = {
@@ -84,7 +86,7 @@ def use_of(sheet: Sheet) -> tuple[SheetUse, str]:
     found = _NUMBER.match(sheet.number)
     if is_of_another_trade(sheet.number):
         return "other", f"its number {sheet.number} is of another trade"
-    use = use_of_title(sheet.title)
+    use = use_of_title(sheet.title) or ("floor plan" if re.search(_FLOORS, sheet.title.upper()) else None)
     if use is not None:
         return use, f"its title says {sheet.title.strip()}"
     if found is not None and found["type"] in _TYPES:

@@ -93,7 +93,15 @@ def test_text_that_is_no_sheet_number_is_not_taken_for_one(make_pdf, write_text,
 
 @pytest.mark.parametrize(
     ("text", "revision"),
-    [("REV 3", "3"), ("REV. B", "B"), ("REVISION: 02", "02"), ("REVISIONS", ""), ("REVIEWED", ""), ("REV: P1", "P1")],
+    [
+        ("REV 3", "3"),
+        ("REV. B", "B"),
+        ("REV NO", ""),
+        ("REVISION: 02", "02"),
+        ("REVISIONS", ""),
+        ("REVIEWED", ""),
+        ("REV: P1", "P1"),
+    ],
 )
 def test_revision_is_read_after_its_word_only(make_pdf, write_text, text, revision):
     assert read_sheets(make_pdf(write_text(2300, 60, 10, text), media=ARCH_D), "plan.pdf")[0][0].revision == revision
@@ -224,3 +232,24 @@ def test_such_a_line_that_is_much_higher_than_wide_as_displayed_reads_up_the_she
 def test_what_a_person_put_on_a_page_is_none_of_its_text():
     for data in (with_note("CHECK THIS", (100, 50, 160, 60), border=1.0), with_note("CHECK", (9, 9, 60, 20), flags=4)):
         assert not read_lines(data, read_sheets(data, "plan.pdf")[0][0])
+
+
+def test_a_mark_in_the_plan_that_is_as_small_as_other_texts_is_no_sheet_number(make_pdf, write_text):
+    notes = "".join(write_text(300, 100 + 30 * at, 10, "VERIFY IN FIELD") for at in range(12))
+    small, large = (write_text(2400, 60, size, "W3") for size in (10, 30))
+    read = [read_sheets(make_pdf(notes + mark, media=ARCH_D), "plan.pdf")[0][0].number for mark in (small, large)]
+    assert read == ["", "W3"]
+
+
+@pytest.mark.parametrize(
+    ("text", "title"),
+    [
+        ("TOPIC - STILT PLAN", "STILT PLAN"),
+        ("DRG. TITLE : TYPICAL LAYOUT", "TYPICAL LAYOUT"),
+        ("NAME - J. DOE", ""),
+        ("TITLE OF PROJECT: TWO HOUSES", ""),
+        ("SUBJECT : -", ""),
+    ],
+)
+def test_a_title_is_read_after_its_label_and_a_name_of_a_person_is_none(make_pdf, write_text, text, title):
+    assert read_sheets(make_pdf(write_text(2100, 60, 10, text), media=ARCH_D), "plan.pdf")[0][0].title == title

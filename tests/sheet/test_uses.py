@@ -26,6 +26,9 @@ from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, units_of, use
         ("G-001", "COVER SHEET", "other"),
         ("E-101", "POWER PLAN", "other"),
         ("A-110", "", "floor plan"),
+        ("A2.14", "LEVEL 5 - TERRACE", "floor plan"),
+        ("", "Layout of 2nd, 3rd & 4th floor", "floor plan"),
+        ("", "SECOND FLOOR FRAMING", "other"),
         ("A1.01", "", "floor plan"),
         ("AD-10", "", "unknown"),  # the tenth of a row: no digit tells its type
         ("E-1", "", "other"),

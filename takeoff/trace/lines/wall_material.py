@@ -186,7 +186,8 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
 def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:
     """Return the cavities of walls in two leaves: long slots of even width that walls stand along on both sides."""
     reach = scene.pt(_CAVITY) / 2
-    grown = shapely.buffer(walls, reach, join_style="mitre")
+    with np.errstate(divide="ignore", invalid="ignore"):  # raised by sides of no length
+        grown = shapely.buffer(walls, reach, join_style="mitre")
     closed = shapely.make_valid(shapely.buffer(grown, -reach, join_style="mitre"))
     slots = polygons_of(shapely.difference(closed, shapely.make_valid(walls)))
     slots = [slot for slot in slots if slot.length > 2 * scene.pt(_ALONG)]
