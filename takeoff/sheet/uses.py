@@ -179,6 +179,8 @@ def is_named_floor_plan(sheet: Sheet) -> bool:
 def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSystem, Basis]:
     """Tell the units of a set and by what: its scale notes, else the lengths written on it, else the paper.
 
+    A scale without units, such as 1:100, tells them only where the lengths tell nothing else.
+
     Where the paper alone tells, or nothing does, they are assumed: an open point. So is what two notes differ about.
 
     Parameters
@@ -186,23 +188,25 @@ def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSy
     sheets
         The sheets of the set.
     lines
-        Lines of text on them; asked only where no sheet has a scale note.
+        Lines of text on them; asked only where no scale note names feet or inches.
     """
     notes = [sheet.scale_note for sheet in sheets if re.search(r"\d", sheet.scale_note)]
     metric = [note for note in notes if ":" in note and not re.search("[\"'″′]", note)]
-    if notes:
-        units: UnitSystem = "metric" if 2 * len(metric) > len(notes) else "imperial"
-        other = [note for note in notes if (note in metric) != (units == "metric")]
-        said = next(note for note in notes if note not in other)
-        unsure = f"{len(other)} of {len(notes)} scale notes are in other units, such as {other[0]}" if other else ""
-        return units, Basis(of="units", taken=units, how="note", text=said, unsure=unsure)
+    by_notes: UnitSystem = "metric" if 2 * len(metric) > len(notes) else "imperial"
     written: dict[UnitSystem, list[str]] = {"imperial": [], "metric": []}
-    for text in lines:
-        for units, pattern in _LENGTHS.items():
-            written[units] += re.findall(pattern, text)
+    if not notes or by_notes == "metric":
+        for text in lines:
+            for units, pattern in _LENGTHS.items():
+                written[units] += re.findall(pattern, text)
     units = max(written, key=lambda each: len(written[each]))
     fewer = min(len(found) for found in written.values())
-    if len(written[units]) >= max(FEW_LENGTHS, CLEAR_LENGTHS * fewer):
+    is_written = len(written[units]) >= max(FEW_LENGTHS, CLEAR_LENGTHS * fewer)
+    if notes and (units == by_notes or not is_written):
+        other = [note for note in notes if (note in metric) != (by_notes == "metric")]
+        said = next(note for note in notes if note not in other)
+        unsure = f"{len(other)} of {len(notes)} scale notes are in other units, such as {other[0]}" if other else ""
+        return by_notes, Basis(of="units", taken=by_notes, how="note", text=said, unsure=unsure)
+    if is_written:
         told = f"{len(written[units])} sizes are written as {written[units][0].strip()}"
         return units, Basis(of="units", taken=units, how="measured", text=told)
     sides = [sorted((sheet.width_pt, sheet.height_pt)) for sheet in sheets]

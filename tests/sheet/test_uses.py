@@ -73,6 +73,11 @@ def test_without_a_scale_note_the_lengths_and_areas_on_the_sheets_tell_the_units
     assert (told, basis.how, basis.is_open) == (units, "measured", False)
 
 
+def test_a_scale_without_units_on_sheets_in_feet_does_not_make_them_metric():
+    lines = ["12'-6\"", "3' 4 1/2\"", "10'-0\"", "8'-8\"", "24'-0\" CLEAR"]
+    assert [units_of(pages(["1:100"]), said)[0] for said in (lines, lines[:3])] == ["imperial", "metric"]
+
+
 # A1 and ARCH D in points: 594 mm x 841 mm by ISO 216; 24 in x 36 in.
 @pytest.mark.parametrize(
     ("size", "units"), [((2384.0, 1684.0), "metric"), ((2592.0, 1728.0), "imperial"), ((500.0, 500.0), "imperial")]

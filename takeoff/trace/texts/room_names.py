@@ -86,16 +86,20 @@ def numbers_of(lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines of a sheet that may be numbers of rooms: no lengths, sizes of openings or marks of them.
 
     Marks of doors, windows or circuits stand there again and again; rooms' stand once, and once more in a schedule.
+    What is written as such marks are, with another letter, is a mark as well: V1 beside D1 and W2.
     """
     in_mm = has_bare_millimetres(lines)
     numbers = [(line, text) for line in lines if _NUMBER.fullmatch(text := line.text.strip())]
     every, different = Counter(_form(text) for _, text in numbers), Counter(map(_form, {text for _, text in numbers}))
+    again = {_form(text) for _, text in numbers if every[_form(text)] > _AGAIN * different[_form(text)]}
+    marks = {(_shape(text), round(line.size)) for line, text in numbers if _form(text) in again and text[0].isalpha()}
     sized = () if in_mm or not any(size_tag(line) for line, _ in numbers) else size_tags(lines, names_of(lines))
     no_numbers = {id(tag.line) for tag in sized}
     return [
         line
         for line, text in numbers
-        if every[_form(text)] <= _AGAIN * different[_form(text)]
+        if _form(text) not in again
+        and (_shape(text), round(line.size)) not in marks
         and not (in_mm and text.isdigit() and (len(text) > 3 or _is_round(text)))
         and id(line) not in no_numbers
     ]
@@ -103,6 +107,10 @@ def numbers_of(lines: Sequence[TextLine]) -> list[TextLine]:
 
 def _form(number: str) -> str:
     return re.sub(r"[0-9]", "0", number)
+
+
+def _shape(number: str) -> str:
+    return re.sub(r"[A-Z]", "A", _form(number))
 
 
 def other_labels(lines: Sequence[TextLine], numbers: Sequence[str], areas: Sequence[PrintedArea]) -> list[TextLine]:

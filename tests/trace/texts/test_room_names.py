@@ -147,3 +147,10 @@ def test_of_bare_millimetres_four_figures_are_a_length_though_no_whole_centimetr
 
 def test_a_line_that_ends_in_the_middle_of_a_note_names_no_room() -> None:
     assert names_of([line("CENTER WINDOW ON", 50.0, 60.0), line("STATION", 50.0, 120.0)])[0].text == "STATION"
+
+
+def test_a_mark_of_a_window_in_the_form_of_the_marks_of_doors_is_no_number_of_a_room() -> None:
+    doors = [line("D1", 90.0 * i, 300.0) for i in range(6)]
+    window, room = line("V1", 50.0, 60.0), line("104", 50.0, 90.0)
+    assert numbers_of([window, room, *doors]) == [room]
+    assert numbers_of([window, room, *doors[:2]]) == [window, room, *doors[:2]]
