@@ -131,10 +131,10 @@ def other_labels(lines: Sequence[TextLine], numbers: Sequence[str], areas: Seque
 
 
 def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
-    """Return the lines of text whose middle lies in an area, top to bottom."""
+    """Return the lines of text whose middle lies in an area, as they are read from the first to the last."""
     middles = np.array([line.middle_pt for line in lines]).reshape(-1, 2)
     inside = np.flatnonzero(shapely.contains_xy(shape, middles[:, 0], middles[:, 1])).tolist()
-    return sorted((lines[i] for i in inside), key=lambda line: line.box_pt[1])
+    return _in_order([lines[i] for i in inside], lines)
 
 
 def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
@@ -220,6 +220,13 @@ def _reading_down(lines: Sequence[TextLine]) -> tuple[int, int]:
     return 1, (-1 if downwards > 0 else 1)
 
 
+def _in_order(lines: Sequence[TextLine], sheet: Sequence[TextLine]) -> list[TextLine]:
+    """Sort lines as all on their sheet are read; those that are written another way than most of them come last."""
+    down = _reading_down(sheet)
+    usual = 2 * sum(map(_along, lines)) > len(lines)
+    return sorted(lines, key=lambda one: (_along(one) != usual, down[_along(one)] * one.box_pt[1 - _along(one)]))
+
+
 def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     """Return the name and the number of a room; empty where none is read.
 
@@ -263,7 +270,7 @@ def stacked(names: Sequence[TextLine], lines: Sequence[TextLine]) -> list[list[T
     Such a line is no name by itself, as the middle one of OFFICE / NO. 2 / ANNEXE, and no number or area of a room.
     """
     stacks: list[list[TextLine]] = []
-    for line in sorted(names, key=lambda one: one.box_pt[1 - _along(one)]):
+    for line in _in_order(names, lines):
         own = next((s for s in stacks if _is_under(line, s[-1]) and _goes_on(line, s[-1], lines)), None)
         if own is None:
             stacks.append([line])

@@ -154,3 +154,14 @@ def test_a_mark_of_a_window_in_the_form_of_the_marks_of_doors_is_no_number_of_a_
     window, room = line("V1", 50.0, 60.0), line("104", 50.0, 90.0)
     assert numbers_of([window, room, *doors]) == [room]
     assert numbers_of([window, room, *doors[:2]]) == [window, room, *doors[:2]]
+
+
+def test_a_name_in_two_lines_on_a_turned_sheet_is_read_from_its_first_word() -> None:
+    def turned(text: str, x: float) -> TextLine:  # read from low y to high, the next line to its left
+        words = [
+            Word(text=word, box_pt=(x, 20.0 + 40 * i, x + 8, 55.0 + 40 * i)) for i, word in enumerate(text.split())
+        ]
+        return TextLine(words=tuple(words), box_pt=(x, 20.0, x + 8, words[-1].box_pt[3]))
+
+    note = turned("SECOND FLOOR", 300.0)
+    assert room_label(ROOM, [turned("BEDROOM", 80.0), turned("MASTER", 90.0), note]) == ("MASTER BEDROOM", "")
