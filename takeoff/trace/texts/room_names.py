@@ -139,7 +139,10 @@ def label_lines(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
 
 def names_in(shape: Geometry, lines: Sequence[TextLine]) -> list[TextLine]:
     """Return the lines in an area that read as the name of a room, the largest lettering first."""
-    named = names_of(label_lines(shape, lines))
+    return _largest(names_of(label_lines(shape, lines)))
+
+
+def _largest(named: Sequence[TextLine]) -> list[TextLine]:
     tallest = max((line.size for line in named), default=0.0)
     return [line for line in named if line.size > 0.9 * tallest]
 
@@ -235,7 +238,7 @@ def room_label(shape: Geometry, lines: Sequence[TextLine]) -> tuple[str, str]:
     """
     within = label_lines(shape, lines)
     with_area = {id(x) for block in blocks_of(within) if any(area_in(y.text) for y in block) for x in block}
-    names = names_in(shape, within)
+    names = _largest(names_of(within))
     names = [name for name in names if id(name) in with_area] or names
     numbers = label_lines(shape, numbers_of(lines)) if any(_NUMBER.fullmatch(x.text.strip()) for x in within) else []
     if not names:
