@@ -60,7 +60,7 @@ def with_verdict(
 ) -> Calibration:
     """Return a calibration that a person stated with what the sheet says of it, as `judge_scale` gives it."""
     if is_borne_out:
-        return based(calibration, "measured", "the dimensions on the sheet", (), ())
+        return based(calibration, "measured", "the dimensions on the sheet", against, ())
     if calibration.source == "dimensions" and not against:
         return calibration
     return based(calibration, "person", calibration.stated, against or (NOTHING,), others)

@@ -42,6 +42,7 @@ def store(tmp_path: Path) -> Iterator[JobStore]:
         if is_dimensioned:
             dimensioned(paper, EIGHTH)
         paper.line((50, 300), (600, 300))
+        paper.page.draw_circle((700, 500), 12)
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
     with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
@@ -104,6 +105,7 @@ def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the
     for is_dimensioned in (True, False):
         paper = dimensioned(Paper(), 18.0) if is_dimensioned else Paper()
         paper.line((50, 300), (600, 300))
+        paper.page.draw_circle((700, 500), 12)
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
     with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
@@ -122,6 +124,7 @@ def test_sheets_whose_few_dimensions_are_as_much_off_their_notes_settle_one_anot
         paper = Paper((1300, 700))
         for y, feet in zip((100, 200), lengths, strict=True):
             paper.dimension((60, y), (60 + feet * foot, y), f"{feet}'-0\"")
+        paper.page.draw_circle((1200, 600), 12)
         paper.write(f"SCALE: {NOTE}", (700, 560))
         document.insert_pdf(paper.document)
     with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.groups import (
+    AGREE,
     APART,
     SURE,
     ScaleVote,
@@ -28,6 +28,8 @@ WELL_KNOWN = 0.0025
 """A scale from dimensions less certain than this is doubted: half a hundredth of every length, at k = 2."""
 ALIKE_DOORS = 0.22
 """Natural logarithm by which the middle doors of two halves of a plan differ at the most: a quarter (judgement)."""
+OTHER_DOORS = 0.4
+"""The same where the scale is stated: doors on a plan at the next usual scale are half as wide again (judgement)."""
 MAP = 4.0, 400.0
 """Times that a map is smaller than the plan that it is beside, and N of its 1:N, at the least (judgement)."""
 STRETCHED = 0.3
@@ -54,7 +56,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
     if isinstance(chosen, VoteGroup):
         is_stated = any(agrees_with(vote, chosen) for vote in (*case.embedded, *case.notes))
         told += _group_doubts(chosen, is_stated=is_stated)
-        told += [] if is_stated else _doors_beside(chosen, case.signs)
+        told += _doors_beside(chosen, case.signs, is_stated=is_stated)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
     elif chosen.reader == "bar":
@@ -95,19 +97,21 @@ def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str
         for bar in case.rough
         if chosen is not None and is_off(bar, chosen.m_per_pt)
     ]
-    if chosen is not None and len(case.notes) > 1:
-        is_all = main is not None and main.is_sure and case.signs.spans_all(main)
-        others = [
-            note
-            for note in case.notes
-            if not is_same(note.m_per_pt, chosen.m_per_pt) and not (is_all and _is_map(note.m_per_pt, chosen.m_per_pt))
-        ]
-        if others:
-            told.append(
-                f"other scales are written on it too: {', '.join(note.text for note in others)}; outline the parts "
-                "that are drawn at them"
-            )
+    if chosen is not None:
+        told += others_written(case.notes, chosen.m_per_pt, main, case.signs)
     return told
+
+
+def others_written(
+    notes: Sequence[ScaleVote], m_per_pt: float, main: VoteGroup | None, signs: Signs
+) -> list[str]:
+    """Say which of several written scales differ from the one taken; that of a map beside a plan says nothing."""
+    is_all = main is not None and main.is_sure and signs.spans_all(main)
+    others = [n for n in notes if not is_same(n.m_per_pt, m_per_pt) and not (is_all and _is_map(n.m_per_pt, m_per_pt))]
+    if len(notes) < 2 or not others:
+        return []
+    written = ", ".join(note.text for note in others)
+    return [f"other scales are written on it too: {written}; outline the parts that are drawn at them"]
 
 
 def _is_map(m_per_pt: float, of_plan: float) -> bool:
@@ -160,10 +164,15 @@ def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
     return told
 
 
-def _doors_beside(group: VoteGroup, signs: Signs) -> list[str]:
-    """Say where a plan with doors stands beside what is dimensioned: a sheet may show parts at several scales."""
+def _doors_beside(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[str]:
+    """Say where a plan with doors stands beside what is dimensioned: a sheet may show parts at several scales.
+
+    Where the scale is stated too only doors that are wider or narrower than those within tell it.
+    """
     within, beside = (part.door(1.0) for part in signs.parted(group.spans_pt))
-    if beside is None or (within is not None and abs(math.log(within / beside)) < ALIKE_DOORS):
+    if beside is None or (within is None and is_stated):
+        return []
+    if within is not None and abs(math.log(within / beside)) < (OTHER_DOORS if is_stated else ALIKE_DOORS):
         return []
     return ["doors stand beside what the dimensions span, on what may have a scale of its own: check it there"]
 
@@ -180,9 +189,7 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
             ]
         if main.u > WELL_KNOWN:
             return [f"the dimensions confirm the note to ± {2 * main.u:.1%} only: check it with a longer one"]
-        return []
-    if case.signs.is_paper_named and not re.search("HALF|REDUCED|VERKLEIN", case.signs.warning, re.IGNORECASE):
-        return []
+        return _doors_beside(main, case.signs, is_stated=True)
     told = NOTHING
     letters = case.signs.letters_m
     if letters is not None and letters < SMALL_LETTERS_M:
@@ -192,29 +199,36 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
     return [told]
 
 
-def stretch_doubts(main: VoteGroup | None, groups: Sequence[VoteGroup], notes: Sequence[ScaleVote]) -> list[str]:
-    """Say where the lengths that agree run one way, and as many across them give another scale that is not far off.
+def stretch_doubts(case: Case) -> list[str]:
+    """Say where a drawing may be stretched one way: lengths across those that agree give another scale not far off.
 
-    Where a note says what they do, one length across them is more likely at a wrong line.
+    Lengths that run one way say nothing of the other where no circles show that it is alike. Where a note says what
+    they do, one length across them is more likely at a wrong line.
     """
+    main, stretch = case.main, case.signs.stretch
     ways = [is_along(vote) for vote in main.votes if vote.reader == "dimension"] if main is not None else []
-    if main is None or not ways:
+    is_stated = main is not None and any(agrees_with(note, main) for note in case.notes)
+    if main is None or not ways or not (len(main.votes) > 1 or is_stated):
         return []
     way = 2 * sum(ways) >= len(ways)
-    least = max(ways.count(not way), 2 if any(agrees_with(note, main) for note in notes) else 1)
     off = [
         group
-        for group in groups
+        for group in case.groups
         if group is not main
         and all(is_along(vote) is not way for vote in group.votes)
         and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
-        and len(group.votes) >= least
+        and len(group.votes) >= max(ways.count(not way), 2 if is_stated else 1)
     ]
-    return [
-        f"the lengths that agree run {'along' if way else 'up'} the sheet, and “{group.votes[0].text}” across them "
-        f"gives {ratio_text(group.m_per_pt)}: the drawing may be stretched"
-        for group in off[:1]
-    ]
+    runs = f"the lengths that agree run {'along' if way else 'up'} the sheet, and"
+    if off:
+        gives = f"“{off[0].votes[0].text}” across them gives {ratio_text(off[0].m_per_pt)}"
+        return [f"{runs} {gives}: the drawing may be stretched"]
+    if main.crosses or (stretch is not None and abs(stretch) <= AGREE):
+        return []
+    shows = "nothing shows that it is not"
+    if stretch is not None:
+        shows = f"circles are {math.exp(stretch):.1%} as high as wide: it may be"
+    return [f"{runs} {shows} stretched: check one across them"]
 
 
 def part_doubts(case: Case, parts: Sequence[VoteGroup]) -> list[str]:

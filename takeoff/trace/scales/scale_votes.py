@@ -43,7 +43,7 @@ def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[Te
     stated = _embedded_votes(embedded_scale(data, sheet))
     if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of
         stated += _note_votes(sheet, lines)
-    return _weighed(stated, linework, lines, read_signs(linework, lines, sheet, [sheet.scale_note]))
+    return _weighed(stated, linework, lines, read_signs(linework, lines))
 
 
 def _weighed(stated: Sequence[ScaleVote], linework: Linework, lines: Sequence[TextLine], signs: Signs) -> ScaleReading:
@@ -90,7 +90,7 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
     if any(character.isdigit() for line in lines for character in line.text):
         linework = _without_letters(data, sheet, lines) if is_drawn else _strokes_of_scan(data, sheet, dpi)
     signs = replace(
-        read_signs(linework if is_drawn else empty_linework(), lines, sheet),
+        read_signs(linework if is_drawn else empty_linework(), lines),
         is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page),
     )
     reading = _weighed(_note_votes(sheet, lines), linework, lines, signs)

@@ -36,6 +36,7 @@ from takeoff.trace.scales.scale_doubts import (
     is_alone,
     is_off,
     narrow_doors,
+    others_written,
     part_doubts,
     stretch_doubts,
     told_of,
@@ -108,7 +109,7 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs = NO_SIGNS) -> ScaleRea
     case = Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
-    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(main, groups, notes)]
+    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(case)]
     if chosen is None or chosen is case.main or embedded:
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
@@ -220,11 +221,12 @@ def judge_scale(
         part = shapely.Polygon(outline_pt)
         spans = [(v, shapely.LineString([v.known.start_pt, v.known.end_pt])) for v in reading.votes if v.known]
         main, doors = weigh_votes([vote for vote, span in spans if part.covers(span.centroid)]).main, None
-    against: list[str] = []
+    notes = [vote for vote in reading.votes if vote.reader == "note" and outline_pt is None]
+    against = others_written(notes, m_per_pt, main, reading.signs)
     speaks = main is not None and (main.is_claim or (len(main.votes) == 1 and not main.votes[0].is_bare))
     if main is not None and speaks:
         if abs(math.log(m_per_pt / main.m_per_pt)) <= max(CLOSE, APART * math.hypot(u, main.u)):
-            return main.is_claim, (), ()
+            return main.is_claim, tuple(against), ()
         longest = max(main.votes, key=lambda vote: vote.span_pt)
         times = m_per_pt / longest.m_per_pt
         would = f"{times:.0%}" if times < 2 and not 0.95 < times < 1.05 else f"{times:.4g} times"

@@ -20,7 +20,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
-from takeoff.trace.scales.groups import AROUND_PT, VoteGroup
+from takeoff.trace.scales.groups import AGREE, AROUND_PT, VoteGroup
 
 LEAF = (0.60, 1.25)
 """Metres that the middle one of a sheet's door leaves is wide: doors of 24 to 48 in (common practice, no source)."""
@@ -69,6 +69,13 @@ MOST = (10, 90)
 """Hundredths of the lines that lie before and behind most of what is drawn (judgement)."""
 SAME_PAPER = 0.01
 """Share by which a page may differ from the paper that it is."""
+QUARTER, OFF_QUARTER = math.tan(math.pi / 8), 0.02
+"""Bulge of a quarter of a circle, and how far one may be off that is drawn as a curve (judgement)."""
+SQUARE = 0.1
+"""Natural logarithm by which the quarter of a stretched circle is higher than wide at the most, or is no quarter of one
+between its top and its side (judgement)."""
+FEWEST_ROUND = 4
+"""Such quarters that are alike and tell whether a sheet is stretched, at the least: one circle (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,21 +83,21 @@ class Signs:
     """What a sheet shows besides lengths.
 
     ``doors`` are the hinges of door leaves, and their widths, in sheet points; ``letters_m`` is the height on paper of
-    the capitals of most texts in metres, ``None`` without texts; ``is_paper_named`` tells that the sheet names its
-    paper beside its scale and is of that size, so that it is no reduced print; ``is_size_assumed`` that nobody knows
-    how large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
+    the capitals of most texts in metres, ``None`` without texts; ``is_size_assumed`` tells that nobody knows how
+    large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
     most that is drawn; ``is_metric`` tells that its language is one of metric countries, and nothing is in feet;
-    ``is_part`` that it may be no building but a part, drawn with diameters and angles.
+    ``is_part`` that it may be no building but a part, drawn with diameters and angles; ``stretch`` is the natural
+    logarithm of how many times higher than wide its circles and door swings are, ``None`` where few are drawn.
     """
 
     doors: tuple[tuple[float, float, float], ...] = ()
     drawn_pt: Box = (0.0, 0.0, 0.0, 0.0)
     letters_m: float | None = None
-    is_paper_named: bool = False
     is_size_assumed: bool = False
     warning: str = ""
     is_metric: bool = False
     is_part: bool = False
+    stretch: float | None = 0.0
 
     def door(self, m_per_pt: float) -> float | None:
         """Return the width in metres of the middle one of the doors; ``None`` without doors."""
@@ -125,8 +132,8 @@ class Signs:
         return replace(self, doors=inside), replace(self, doors=tuple(d for d in self.doors if d not in inside))
 
 
-def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, notes: Sequence[str] = ()) -> Signs:
-    """Read the signs of a sheet; ``notes`` are its written scales."""
+def read_signs(linework: Linework, lines: Sequence[TextLine]) -> Signs:
+    """Read the signs of a sheet."""
     sizes = sorted(line.size for line in lines if len(line.text) > 1)
     middles = (linework.lines[:, :2] + linework.lines[:, 2:]) / 2
     x0, y0, x1, y1 = np.percentile(middles, MOST, axis=0).ravel().tolist() if len(middles) else (0.0, 0.0, 0.0, 0.0)
@@ -134,15 +141,23 @@ def read_signs(linework: Linework, lines: Sequence[TextLine], sheet: Sheet, note
         doors=find_doors(linework),
         drawn_pt=(x0, y0, x1, y1),
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
-        is_paper_named=any(
-            (told := scale_on_paper(text, sheet)) is not None and told[1] == 1.0
-            for text in (*notes, *(line.text for line in lines))
-        ),
         is_metric=sum(_FOREIGN.search(line.text) is not None for line in lines) >= FEW_FOREIGN
         and not any(_IN_FEET.search(line.text) for line in lines),
         is_part=any(_OF_PART.search(line.text) for line in lines),
+        stretch=_stretch(linework.arcs),
         warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),
     )
+
+
+def _stretch(arcs: Floats) -> float | None:
+    """Return how many times higher than wide quarters of circles are, as a natural logarithm, where enough tell it."""
+    wide, high = np.abs(arcs[:, 2:4] - arcs[:, :2]).T
+    is_quarter = (np.abs(np.abs(arcs[:, 4]) - QUARTER) < OFF_QUARTER) & (np.minimum(wide, high) >= LEAF_PT[0])
+    off = np.log(high[is_quarter] / wide[is_quarter])
+    halves = 2 * int((np.abs(np.abs(arcs[:, 4]) - 1.0) < OFF_QUARTER).sum())  # of circles that are round
+    off = np.concatenate([off[np.abs(off) < SQUARE], np.zeros(halves)])
+    middle = float(np.median(off)) if len(off) else 0.0
+    return middle if (np.abs(off - middle) < AGREE).sum() >= FEWEST_ROUND else None
 
 
 def scale_on_paper(text: str, sheet: Sheet) -> tuple[str, float] | None:

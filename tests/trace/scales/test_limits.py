@@ -57,8 +57,7 @@ def dpi_of(longest: float) -> float:
 def is_reduced(size_pt: float) -> bool:
     """Tell whether lines of text so high, capitals of 0.6 of that, are those of a reduced print: under 1.4 mm."""
     line = TextLine(words=(Word(text="NOTE", box_pt=(0, 0, 90, size_pt)),), box_pt=(0, 0, 90, size_pt))
-    sheet = Sheet(id=1, source="", page=1, width_pt=800, height_pt=600)
-    signs = read_signs(empty_linework(), [line], sheet)
+    signs = read_signs(empty_linework(), [line])
     return "letters are only" in " ".join(weigh_votes([vote("note", 48)], signs).doubts)
 
 

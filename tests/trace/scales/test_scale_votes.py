@@ -23,6 +23,7 @@ from takeoff.sheet.scales import ratio_of
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.groups import Reader, ScaleVote
+from takeoff.trace.scales.scale_doubts import NOTHING
 from takeoff.trace.scales.scale_votes import read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs
@@ -35,7 +36,9 @@ FOOT = 0.3048
 POINT = 0.0254 / 72
 
 
-def read(paper: Paper) -> ScaleReading:
+def read(paper: Paper, high: float = 1.0) -> ScaleReading:
+    """Read a sheet on which a circle is drawn, ``high`` times as high as wide."""
+    paper.page.draw_oval((20, 20, 40, 20 + 20 * high), width=0.5)
     return read_file(paper.data())[0]
 
 
@@ -378,7 +381,7 @@ def test_of_several_scales_the_one_for_the_paper_that_it_stands_on_is_taken() ->
     paper.write("1:50 @ A1 / 1:100 @ A3", (400, 250))
     reading = read(paper)
     assert reading.m_per_pt == pytest.approx(100 * POINT)
-    assert reading.doubts == ()
+    assert reading.doubts == (NOTHING,)
 
 
 @pytest.mark.parametrize("text", ["RAIN WATER PIPE AT 1:50 SLOPE", "LAID TO MIN FALL 1:60", "GEFÄLLE 1:100", "MIX 1:4"])
@@ -403,15 +406,35 @@ def test_a_note_on_its_own_paper_is_doubted_where_the_sheet_calls_itself_reduced
     assert "HALF-SIZE" in read(paper).doubts[0]
 
 
-def test_a_note_that_names_the_paper_it_stands_on_needs_nothing_else() -> None:
+def test_a_note_that_names_the_paper_it_stands_on_is_doubted_too() -> None:
+    """A print that was made to fit the paper is on that paper, and smaller."""
     a3 = (420 * 72 / 25.4, 297 * 72 / 25.4)
-    for part, doubts in ((1.0, 0), (0.7, 1)):
+    for part in (1.0, 0.7):
         paper = Paper((part * a3[0], part * a3[1]))
         paper.line((60, 100), (420, 100))
         paper.write("SCALE 1:50 @ A3", (400, 250))
         reading = read(paper)
         assert ratio(reading) == pytest.approx(50 / part, rel=0.001)
-        assert len(reading.doubts) == doubts
+        assert [doubt.startswith(NOTHING) for doubt in reading.doubts] == [True]
+
+
+@pytest.mark.parametrize(
+    ("high", "up", "told"),
+    [(1.0, 0, ""), (1.03, 0, "circles are 103.0% as high"), (1.5, 0, "nothing shows"), (1.03, 3, ""), (1.0, -3, "5.60")],
+)
+def test_lengths_that_run_one_way_are_asked_where_nothing_round_shows_that_the_other_way_is_the_same(high, up, told):
+    """Five lengths along a sheet at 1:50; of those up it some, less than nought where they are drawn a part longer."""
+    paper = Paper((700, 700))
+    for n, length in enumerate((4.2, 6.35, 8.05, 5.1, 7.3)):
+        paper.dimension((100, 60 + 25 * n), (100 + length / (50 * POINT), 60 + 25 * n), f"{length:.2f} m")
+    for n, length in enumerate((5.6, 3.3, 4.4)[: abs(up)]):
+        long = length / (50 * POINT) * (1.03 if up < 0 else 1.0)
+        paper.dimension((100 + 60 * n, 200), (100 + 60 * n, 200 + long), f"{length:.2f} m")
+    paper.write("SCALE 1:50", (500, 680))
+    reading = read(paper, high)
+    assert (ratio(reading), reading.reader) == (50, "note")
+    assert [told in doubt for doubt in reading.doubts] == [True] * (len(reading.doubts) if told else 0)
+    assert bool(reading.doubts) is bool(told)
 
 
 def door(paper: Paper, hinge: tuple[float, float], leaf: float) -> None:
@@ -591,6 +614,7 @@ def test_a_drawing_whose_letters_were_recognised_is_measured_by_its_own_lines() 
     paper = Paper((500, 300))
     for row, feet in enumerate((20, 30, 25)):
         paper.dimension((60, 60 + 60 * row), (60 + 9 * feet, 60 + 60 * row), f"{feet}'-0\"")
+    paper.page.draw_circle((250, 270), 12, width=0.5)
     reading = read_scanned_scale(paper.data(), paper.sheet, read_lines(paper.data(), paper.sheet), 200.0)
     assert ratio_of(reading.m_per_pt or 0) == pytest.approx(96, rel=1e-4)
     assert not reading.doubts
@@ -609,7 +633,8 @@ def test_a_lone_dimension_of_a_scan_counts_where_the_note_confirms_it() -> None:
     paper.dimension((60, 100), (420, 100), "20'-0\"")
     paper.write('1/4" = 1\'-0"', (400, 250))
     reading = scanned(paper)
-    assert (ratio(reading), reading.reader, reading.doubts) == (48, "note", ())
+    assert (ratio(reading), reading.reader) == (48, "note")
+    assert ["nothing shows that it is not stretched" in doubt for doubt in reading.doubts] == [True]
 
 
 def test_a_lone_note_of_a_scan_is_doubted() -> None:
