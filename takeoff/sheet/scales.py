@@ -45,9 +45,14 @@ _REAL = (
 )
 _EQUATION = re.compile(rf"(?<![\d/.-])({_FRACTION}\s*{_PAPER_UNIT})\s*(?:=|equals)\s*({_REAL})", re.IGNORECASE)
 _RATIO = re.compile(
-    r"(?<![\d:.,-])(\d+(?:\.\d+)?)\s*:\s*(\d{1,3}(?:[ ,]\d{3})+|\d+(?:\.\d{1,2}(?!\d))?)(?![\w:]|[.,]\d)"
+    r"(?<![\d.,-])(?<!\d:)(\d+(?:\.\d+)?)\s*:\s*(\d{1,3}(?:[ ,]\d{3})+|\d+(?:\.\d{1,2}(?!\d))?)(?![\w:]|[.,]\d)"
 )
 """Three decimals are left to a person: 1:1.000 is a thousand to some and one to others."""
+_SLASHED = re.compile(
+    r"(\b(?:scale|esc(?:ala)?|[eé]ch(?:elle)?|scala|skala|ma(?:ß|ss)stab)\b[\s.:=]*1)/\s*(\d*[05])(?![\d\"'.,/]|\s*(?:in\b|=))",
+    re.IGNORECASE,
+)
+"""1/50 where the word for a scale stands before it; no inch is parted by a number that ends in 5 or 0."""
 _BESIDE = re.compile(
     r"(?:plan|drawing|drawn|sheet)?\s*(?:scale|sc|m|ma(?:ß|ss)stab|escala|[eé]chelle|scala|schaal|skala|at|is|of)*"
     r"|@?\s*(?:A[0-4]|ARCH [A-E]|ANSI [A-E])",
@@ -153,10 +158,11 @@ def _plain(text: str) -> str:
 
     Examples
     --------
-    >>> _plain("1/4 inch to 1 ft scale"), _plain("SCALE: 1/8” TO THE FOOT"), _plain("1/48th scale")
-    ('1/4 inch = 1 ft scale', 'SCALE: 1/8" = 1 FT', '1:48')
+    >>> _plain("1/4 inch to 1 ft scale"), _plain("SCALE: 1/8” TO THE FOOT"), _plain("1/48th scale"), _plain("ESC. 1/50")
+    ('1/4 inch = 1 ft scale', 'SCALE: 1/8" = 1 FT', '1:48', 'ESC. 1:50')
     """
     plain = text.translate(SPELLINGS).replace("''", '"').strip()
+    plain = _SLASHED.sub(r"\1:\2", plain)
     if "scale" not in plain.lower():
         return plain
     plain = re.sub(r"\s+to\s+(?:the|a)\s+foot\b", " = 1 FT", plain, flags=re.IGNORECASE)

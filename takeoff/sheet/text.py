@@ -97,7 +97,7 @@ def scale_notes(lines: list[TextLine]) -> list[ScaleNote]:
     notes: list[ScaleNote] = []
     for line in lines:
         text = line.text
-        if len(text) > 80 or _SLOPE.search(text) or not (":" in text or "=" in text or "scale" in text.lower()):
+        if len(text) > 80 or _SLOPE.search(text) or not (re.search("[:=]|scale|1/[0-9]+[05]", text, re.I)):
             continue  # a bare length such as 1/2" is a scale only where the word stands beside it
         try:
             notes.append(ScaleNote(text=text, m_per_pt=parse_scale_note(text), box_pt=line.box_pt))

@@ -100,6 +100,20 @@ def test_sheets_printed_alike_warn_one_another_in_either_order(store, order):
     )
 
 
+@pytest.mark.parametrize(("beside", "is_told"), [("1:50", True), ("1:100", False)])
+def test_a_scale_that_a_person_states_for_a_sheet_with_another_written_on_it_is_asked(tmp_path, beside, is_told):
+    paper = Paper()
+    paper.line((50, 300), (600, 300))
+    paper.write("PLAN 1:100", (60, 400))
+    paper.write(f"DETAIL {beside}", (500, 400))
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", paper.data())) as store:
+        line = KnownDimension(start_pt=(50.0, 300.0), end_pt=(600.0, 300.0), length=550 * 100 * 0.0254 / 72)
+        by_hand = actions.set_scale_points(store, store.job.sheets[1], [line])
+        stated = actions.set_scale_ratio(store, store.job.sheets[1], "1:100")
+    for scale in (by_hand, stated):
+        assert any(f"other scales are written on it too: DETAIL {beside}" in w for w in scale.open_words) is is_told
+
+
 def test_a_sheet_printed_alike_whose_dimensions_bear_its_note_out_speaks_for_the_others(tmp_path):
     document = pymupdf.open()
     for is_dimensioned in (True, False):

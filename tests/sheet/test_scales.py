@@ -66,6 +66,10 @@ def test_each_usual_foot_scale_has_its_points_per_foot(note, points):
         ("10 mm = 1 m", 100),
         ("2:1", 0.5),
         ('6" = 1\'-0"', 2),
+        ("ESC 1/150", 150),
+        ("SCALE:1/50", 50),
+        ("Échelle : 1/100", 100),
+        ("SCALE:1:50", 50),
     ],
 )
 def test_notes_are_read_in_every_usual_form(note, ratio):
@@ -92,6 +96,9 @@ def test_note_that_there_is_no_scale_is_refused_with_that_reason(note):
         '0" = 1\'-0"',
         "1:99999999",
         "1000000:1",
+        "1/50",
+        "SCALE 1/16",
+        "Scale: 1/20/2026",
     ],
 )
 def test_text_that_gives_no_possible_scale_is_refused(note):

@@ -102,9 +102,7 @@ def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str
     return told
 
 
-def others_written(
-    notes: Sequence[ScaleVote], m_per_pt: float, main: VoteGroup | None, signs: Signs
-) -> list[str]:
+def others_written(notes: Sequence[ScaleVote], m_per_pt: float, main: VoteGroup | None, signs: Signs) -> list[str]:
     """Say which of several written scales differ from the one taken; that of a map beside a plan says nothing."""
     is_all = main is not None and main.is_sure and signs.spans_all(main)
     others = [n for n in notes if not is_same(n.m_per_pt, m_per_pt) and not (is_all and _is_map(n.m_per_pt, m_per_pt))]

@@ -71,8 +71,8 @@ def read_parts(
             v for v in reading.votes if v.known and part.covers(shapely.MultiPoint([v.known.start_pt, v.known.end_pt]))
         ]
         stated = _note_vote(note.text, note.box_pt[:2], sheet)
-        own = weigh_votes([*filter(None, [stated]), *drawn])
-        if own.reader != "note" or any("the dimensions give" in doubt for doubt in own.doubts):
+        own = weigh_votes([*filter(None, [stated]), *drawn], Signs(stretch=reading.signs.stretch))
+        if own.reader != "note" or own.parts or any("the dimensions give" in doubt for doubt in own.doubts):
             return []
         found.append((box, own))
     return found if any(own.is_borne_out for _, own in found) else []
@@ -219,7 +219,7 @@ def parts_of(linework: Linework, lines: Sequence[TextLine], sheet: Sheet) -> lis
         at = drawn[(span[:, side] < 1.0) & (span[:, 1 - side] > FRAME * size[1 - side]), side]
         edge[side] = at[(at > TITLE_BLOCK * size[side])].min(initial=size[side])
     boxes = np.concatenate([drawn[~is_long], np.array([line.box_pt for line in lines]).reshape(-1, 4)])
-    boxes = boxes[(boxes[:, :2] < edge).all(1)]
+    boxes = np.column_stack([boxes, np.arange(len(boxes)) < len(boxes) - len(lines)])[(boxes[:, :2] < edge).all(1)]
     notes = [note for note in scale_notes(list(lines)) if note.box_pt[0] < edge[0] and note.box_pt[1] < edge[1]]
     return _parted(boxes, notes) if len(_scales(notes)) > 1 else []
 
@@ -229,9 +229,12 @@ def _scales(notes: Sequence[ScaleNote]) -> set[int]:
 
 
 def _parted(boxes: Floats, notes: Sequence[ScaleNote]) -> list[tuple[Box, ScaleNote]]:
-    """Part what is drawn until each part has one scale; none where a part cannot be parted."""
+    """Part what is drawn until each part has one scale; none where a part cannot be parted, or is text alone.
+
+    Behind each box (x0, y0, x1, y1) stands whether it is drawn or text.
+    """
     if len(_scales(notes)) == 1:
-        return [(box_round(map(tuple, boxes.tolist())), notes[0])]
+        return [(box_round(map(tuple, boxes[:, :4].tolist())), notes[0])] if boxes[:, 4].any() else []
     for side in (1, 0):
         for place in _gaps(boxes, side):
             before = [note for note in notes if note.box_pt[side + 2] <= place]
@@ -239,7 +242,8 @@ def _parted(boxes: Floats, notes: Sequence[ScaleNote]) -> list[tuple[Box, ScaleN
             if before and after and not _scales(before) & _scales(after):
                 low = boxes[:, side + 2] <= place
                 parts = [_parted(boxes[low], before), _parted(boxes[~low], after)]
-                return parts[0] + parts[1] if all(parts) else []
+                if all(parts):
+                    return parts[0] + parts[1]
     return []
 
 

@@ -2,7 +2,7 @@
 
 What is drawn was shrunk with the drawing and what is written was not, so drawn lengths that confirm each other more
 often than chance explains win over a note, a scale bar and a measurement in the file. A note that nothing bears out is
-hearsay: it is taken and told, unless the sheet names its own paper. A reading is **sure** where it has no doubts.
+hearsay: it is taken and told. A reading is **sure** where it has no doubts.
 """
 
 from __future__ import annotations

@@ -29,6 +29,7 @@ def draw_plan(page: pymupdf.Page, left: float, top: float, ratio: float, note: s
         for x in (left, right):
             page.draw_line((x - 3, y + 3), (x + 3, y - 3), width=0.4)
         page.insert_text(((left + right) / 2 - 12, y - 3), f"{length:.2f} m", fontsize=8)
+    page.draw_circle((left + 20, top + 150), 8, width=0.4)
     page.draw_rect((left - 10, top, left + 10 + max(LENGTHS) * pt, top + 160), width=1.0)
     page.insert_text((left, top + 178), f"PLAN  SCALE {note}", fontsize=9)
 
@@ -45,7 +46,11 @@ def read(*plans: tuple[float, float, float, str], between: bool = False):
     return read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
 
 
-@pytest.mark.parametrize("second", [(80.0, 420.0), (700.0, 80.0)], ids=["under one another", "side by side"])
+@pytest.mark.parametrize(
+    "second",
+    [(80.0, 420.0), (700.0, 80.0), (700.0, 190.0)],
+    ids=["under one another", "side by side", "beside and lower, so that what lies between one and its scale is empty"],
+)
 def test_each_of_two_plans_with_a_scale_under_it_is_measured_at_its_own(second):
     scales = read((80.0, 80.0, 50.0, "1:50"), (*second, 100.0, "1:100"))
     assert [round(scale.ratio) for _, scale in scales] == [50, 100]

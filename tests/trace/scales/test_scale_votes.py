@@ -291,11 +291,21 @@ def test_a_length_that_agrees_with_a_note_by_chance_does_not_confirm_it() -> Non
     assert weigh_votes([vote("note", 50), vote("dimension", 50)]).doubts == ()
 
 
-@pytest.mark.parametrize(("ratio_beside", "leaf", "told"), [(50, 0.9, False), (75, 0.9, True), (75, 0.0, True)])
+@pytest.mark.parametrize(
+    ("ratio_beside", "leaf", "note", "told"),
+    [
+        (50, 0.9, "", False),
+        (75, 0.9, "", True),
+        (75, 0.0, "", True),
+        (75, 0.9, "SCALE 1:75", True),
+        (75, 0.0, "SCALE 1:75", False),
+        (65, 0.9, "SCALE 1:65", False),
+    ],
+)
 def test_doors_beside_what_is_dimensioned_tell_that_it_may_have_a_scale_of_its_own(
-    ratio_beside: float, leaf: float, told: bool
+    ratio_beside: float, leaf: float, note: str, told: bool
 ) -> None:
-    """The plan at 1:50 has no dimensions; what stands beside it has some, and doors of its own or none."""
+    """The plan at 1:50 has no dimensions; what stands beside it has some, doors of its own or none, a note or none."""
     paper = Paper((1200, 900))
     for n in range(4):
         door(paper, (100 + 90 * n, 300), 0.9 / (50 * POINT))
@@ -303,6 +313,7 @@ def test_doors_beside_what_is_dimensioned_tell_that_it_may_have_a_scale_of_its_o
         paper.dimension((600, y), (600 + length / (ratio_beside * POINT), y), f"{length:.2f} m")
         if leaf:
             door(paper, (650, y + 50), leaf / (ratio_beside * POINT))
+    paper.write(note, (600, 800))
     reading = read(paper)
     assert ratio(reading) == ratio_beside
     assert ["doors stand beside" in doubt for doubt in reading.doubts] == [True] * told
@@ -420,7 +431,7 @@ def test_a_note_that_names_the_paper_it_stands_on_is_doubted_too() -> None:
 
 @pytest.mark.parametrize(
     ("high", "up", "told"),
-    [(1.0, 0, ""), (1.03, 0, "circles are 103.0% as high"), (1.5, 0, "nothing shows"), (1.03, 3, ""), (1.0, -3, "5.60")],
+    [(1.0, 0, ""), (1.03, 0, "circles are 103.0% as high"), (1.5, 0, "nothing shows"), (1.03, 3, ""), (1, -3, "5.60")],
 )
 def test_lengths_that_run_one_way_are_asked_where_nothing_round_shows_that_the_other_way_is_the_same(high, up, told):
     """Five lengths along a sheet at 1:50; of those up it some, less than nought where they are drawn a part longer."""
