@@ -26,8 +26,9 @@ from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.other_scales import at_other_scales, doubted
+from takeoff.trace.lines.other_scales import DOUBTED, at_other_scales
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round
+from takeoff.trace.lines.room_verdict import doubted, unwritten_doubted
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom
 from takeoff.trace.scans.raster_plan import read_raster_plan
 from takeoff.trace.schedules.opening_marks import MarkedPlan, mark_openings, with_sizes
@@ -131,7 +132,7 @@ class SheetTrace:
                 others = at_other_scales(plan.shapes, self.lines, scale)
             for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):
                 if self._region_at(shape.representative_point()) is region:
-                    found.append(doubted(room, other) if other else room)
+                    found.append(doubted(room, other, DOUBTED) if other else room)
         return tuple(found)
 
 
@@ -177,14 +178,17 @@ def read_drawn_sheet(
 ) -> SheetTrace:
     """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after."""
     read, lines, style = _reader(data, sheet, styles)
+    is_recognised = bool(lines) and sheet.kind == "vector" and not read_lines(data, sheet)
+
+    def plan_at(scale: Calibration) -> TracedPlan:
+        plan = with_sizes(read(scale), sheet.id, scale)
+        return replace(plan, rooms=unwritten_doubted(plan.rooms)) if is_recognised else plan
+
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
     own = {c.region: regions[c.region] for c in ordered if c.region is not None}
     others = {name: told for name, region in own.items() if (told := _is_no_plan(region, lines))}
-    parts = tuple(
-        (own.get(c.region or ""), c, EMPTY if c.region in others else with_sizes(read(c), sheet.id, c)) for c in ordered
-    )
-    is_recognised = bool(lines) and sheet.kind == "vector" and not read_lines(data, sheet)
+    parts = tuple((own.get(c.region or ""), c, EMPTY if c.region in others else plan_at(c)) for c in ordered)
     unasked = (f"in the part {name} no room was looked for: {told}" for name, told in others.items())
     notes = (*((RECOGNISED,) if is_recognised else ()), *unasked)
     ceilings = read_ceiling_notes(lines)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import shapely
 from shapely import Polygon
@@ -11,13 +10,12 @@ from shapely import Polygon
 from takeoff.model.plan import Calibration
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.text import ScaleNote, TextLine, scale_notes
-from takeoff.trace.lines.traced_rooms import TracedRoom
 
 _APART = 0.02
 """Part by which two scales differ that are two: more than paper shrinks (judgement, no source)."""
 _TOGETHER = 2.0
 """Metres within which rooms belong to one plan (judgement, no source)."""
-_DOUBTED = 0.3
+DOUBTED = 0.3
 """The most that such a room is trusted: the other scale is the likelier one (judgement, no source)."""
 _NEARER = 0.7
 """How much nearer the other scale must stand than one that agrees (judgement, no source)."""
@@ -47,12 +45,6 @@ def at_other_scales(shapes: Sequence[Polygon], lines: Sequence[TextLine], calibr
     for n, shape in enumerate(shapes):
         said[n] = words[int(tree.nearest(shape.representative_point()))]
     return said
-
-
-def doubted(room: TracedRoom, words: str) -> TracedRoom:
-    """Return a room that may be drawn at another scale: its sizes are not taken without a look."""
-    reasons = (*room.reasons, words)
-    return replace(room, sure=False, outline_sure=False, confidence=min(room.confidence, _DOUBTED), reasons=reasons)
 
 
 def _words(plan: Polygon, own: Sequence[ScaleNote], others: Sequence[ScaleNote], calibration: Calibration) -> str:

@@ -44,7 +44,8 @@ _FAINT_M, _UNTOLD_M, _UNTOLD, _NECK = 0.6, 0.3, 0.2, 0.1
 """Metres of a side in a thinner pen, and of lines on layers for doors or glass in walls, that tell of an opening
 (judgement), the share of confidence that either costs, and that of a room which goes on between two ends of walls."""
 _NAMES_LOST = 0.7
-"""The confidence at the most of a room without a name on a sheet most of whose names stand in no room (judgement)."""
+"""The confidence at the most of a room without a name on a sheet most of whose names stand in no room, or whose letters
+were recognised (judgement)."""
 _AGREED, _DISAGREES = 0.96, 0.4
 _FITTED, _BURIED_M = 0.85, 0.3
 """What an outline is trusted at least whose area is printed in it, and the share that another printed area costs; what
@@ -200,11 +201,19 @@ def trusted(
     if is_shut:
         told = "No opening leads into any room of the sheet: it may be no plan."
 
-    def doubted(room: TracedRoom) -> TracedRoom:
-        confidence, reasons = min(room.confidence, _NAMES_LOST), (*room.reasons, told)
-        return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)
+    def stays(room: TracedRoom, shape: Polygon) -> bool:
+        return shape.wkb in with_area or (not is_shut and bool(room.name or room.number))
 
-    return [
-        (room if shape.wkb in with_area or (not is_shut and (room.name or room.number)) else doubted(room), shape)
-        for room, shape in rooms
-    ]
+    return [(room if stays(room, shape) else doubted(room, told), shape) for room, shape in rooms]
+
+
+def unwritten_doubted(rooms: Sequence[TracedRoom]) -> tuple[TracedRoom, ...]:
+    """Return the rooms of a sheet whose letters were recognised: as doubtful those in which no name was."""
+    told = "The letters of the sheet were recognised, and no name in it: what is written there may be of more rooms."
+    return tuple(room if room.name or room.number else doubted(room, told) for room in rooms)
+
+
+def doubted(room: TracedRoom, told: str, most: float = _NAMES_LOST) -> TracedRoom:
+    """Return a room that is not to be taken without a look, trusted for so much at the ``most``, and why."""
+    reasons, confidence = (*room.reasons, told), min(room.confidence, most)
+    return replace(room, sure=False, outline_sure=False, confidence=confidence, reasons=reasons)

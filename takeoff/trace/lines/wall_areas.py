@@ -51,8 +51,9 @@ _GLASS, _BESIDE = 0.7, 0.05
 """Share of what another pen draws that lies between two ends of walls, or so many metres beside, from which it is glass
 (measured: the frames of windows stand out up to 50 mm)."""
 _DARK = 0.4
-_RIVAL = 0.7
-"""Share of the most that a group encloses, of area or of names, from which it may be the walls."""
+_RIVAL, _FILLED = 0.7, 0.5
+"""Shares of the most that a group encloses, of area or of names, from which it may be the walls; of area, one of fills
+(measured on a conversion whose old walls are filled and enclose 0.55 of what the pen of its new walls does)."""
 _HEAVIER = 0.25
 """The same of a heavier pen that draws little but walls, where the first draws much else: what is cut is drawn heaviest
 (measured on a flat whose walls enclose 0.4 of what dimensions, furniture and stairs do)."""
@@ -141,12 +142,12 @@ def find_walls(scene: Scene) -> Walls:
     every = groups
     groups = _around_names(groups, scene) or groups
     most = max((g.enclosed for g in groups), default=0.0)
-    rivals = [g for g in groups if g.enclosed > _RIVAL * most]
+    rivals = [g for g in groups if g.enclosed > (_FILLED if g.style == "poché" else _RIVAL) * most]
     if not rivals:
         return Walls()
     best = max(rivals, key=lambda g: (g.style == "poché", g.pen, g.enclosed))
     if best.style == "outline" and not is_pure(best, scene, _PURE):
-        heavier = [g for g in groups if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
+        heavier = [g for g in every if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
         best = max((g for g in heavier if is_pure(g, scene, _PURE)), key=lambda g: g.enclosed, default=best)
     if best.style == "outline":
         edged = [g for g in every if g.enclosed > _HEAVIER * most and _is_edged(g, every, best.pen)]

@@ -704,7 +704,7 @@ def is_court(area: float) -> bool:
         (is_floor, (0.27, True), (0.23, False)),
         (parted, (0.14, True), (0.17, False)),
         (lambda stub: parted(stub=stub), (0.3, True), (0.36, False)),
-        (is_filled_chosen, (0.75, True), (0.65, False)),
+        (is_filled_chosen, (0.53, True), (0.47, False)),
         (is_named_chosen, (9, True), (7, False)),
         (is_named_outline, (3, True), (2, False)),
         (joins, (0.44, True), (0.36, False)),

@@ -14,6 +14,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import empty_linework, read_linework
 from takeoff.trace.lines.plan_rooms import read_plan, trace_room
+from takeoff.trace.lines.room_verdict import unwritten_doubted
 from tests.trace.ink import Ink, Pen
 from tests.trace.known_plans import reference_folder, reference_plans, sample_plans_known
 from tests.trace.plans import DEVELOPMENT, HELD_OUT, KINDS, make_plan
@@ -412,19 +413,28 @@ def test_slabs_of_a_metre_in_the_pen_of_the_walls_are_no_walls_and_no_glass(apar
     assert sorted(round(room.area, 1) for room in plan.rooms) == [15.2, 20.0]
 
 
-def test_a_heavier_pen_that_draws_walls_alone_goes_before_one_that_draws_more_and_much_else():
-    """No name tells; the yard's wall in the thin pen encloses 100 m² more than the house does."""
+@pytest.mark.parametrize("named", [0, 8])
+def test_a_heavier_pen_that_draws_walls_alone_goes_before_one_that_draws_more_and_much_else(named):
+    """The yard's wall in the thin pen encloses 100 m² more than the house does, with no names or with eight."""
 
     def yard(ink):
-        corners = [(-2, -1), (14, -1), (14, 10), (6, 10), (6, 6), (-2, 6)]
+        corners = [(-1, -1), (14, -1), (14, 10), (6, 10), (6, 6), (-1, 6)]
         whole = Polygon(corners)
         ink.shape(whole.difference(whole.buffer(-0.12, join_style="mitre")), "A-SITE", stroke=THIN)
         for i in range(60):
             x, y = 0.5 + 0.7 * (i % 12), 0.5 + 0.6 * (i // 12)
-            ink.line((x, y), (x + 0.5, y + 0.1 + 0.02 * i), "A-FURN", THIN)
+            ink.line((x, y), (x + 2.0, y + 0.4 + 0.08 * i), "A-FURN", THIN)
+        for i in range(named):
+            ink.text((6.6 + 3.4 * (i % 2), 5.6 + 1.1 * (i // 2)), "STORE", 5, "0")
 
-    plan = drawn(outlined(DOOR), door, yard)
+    plan = drawn(outlined(DOOR), door, yard, size=(1300, 800))
     assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
+
+
+def test_a_room_without_a_name_is_doubtful_where_the_letters_of_the_sheet_were_recognised():
+    store, office = drawn(outlined(DOOR), door, names, layered=True).rooms
+    judged = unwritten_doubted([store, replace(office, name="")])
+    assert [room.outline_sure for room in (store, office, *judged)] == [True, True, True, False]
 
 
 def test_a_bed_in_the_pen_of_the_walls_is_no_room():
