@@ -433,7 +433,7 @@ def test_a_heavier_pen_that_draws_walls_alone_goes_before_one_that_draws_more_an
 
 def test_a_room_without_a_name_is_doubtful_where_the_letters_of_the_sheet_were_recognised():
     store, office = drawn(outlined(DOOR), door, names, layered=True).rooms
-    judged = unwritten_doubted([store, replace(office, name="")])
+    judged = unwritten_doubted([store, replace(office, name="", number="")])
     assert [room.outline_sure for room in (store, office, *judged)] == [True, True, True, False]
 
 
