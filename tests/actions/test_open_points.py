@@ -10,10 +10,10 @@ import pytest
 
 from takeoff import actions
 from takeoff.errors import InputError
-from takeoff.job.edits import AddSheets, PutRoom, PutRun, PutSystem, Remove, SetCalibration
+from takeoff.job.edits import AddSheets, PutRegion, PutRoom, PutRun, PutSystem, Remove, SetCalibration
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, basis_of
-from takeoff.model.plan import Calibration, Finding
+from takeoff.model.plan import Calibration, Finding, ScaleRegion
 from takeoff.model.point_register import grouped
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 from tests.jobs import DONE, PLANS, job_on
@@ -53,6 +53,14 @@ def test_an_assumed_height_is_open_with_the_area_between_its_low_and_its_high_at
     assert found.where.at_pt == pytest.approx((120.0, 100.0))
     assert found.stake.area == pytest.approx(1.0 * (2.5 - 2.0))  # width × what the height could differ by
     assert found.stake.money > 0.0
+
+
+def test_an_opening_is_shown_where_it_is_though_only_a_part_of_the_sheet_has_a_scale(store):
+    outline = ((90.0, 90.0), (210.0, 90.0), (210.0, 110.0), (90.0, 110.0))
+    store.do(PutRegion(region=ScaleRegion(id="detail", sheet=1, outline_pt=outline)))
+    store.do(SetCalibration(calibration=Calibration(sheet=1, region="detail", mx=0.05, my=0.05)))
+    store.do(Remove(kind="calibration", id="1"))
+    assert point(store, "height:a:1").where.at_pt == pytest.approx((120.0, 100.0))  # a scale takes it along
 
 
 def test_the_money_at_stake_is_what_the_price_moves_by_apart_from_whole_packs(store):

@@ -129,14 +129,9 @@ class Words:
 
 def place_of(job: Job, run: Run, station: float | None = None) -> Place:
     """Return a sheet point on a run: at a station in metres, or in its middle."""
-    scale = job.calibrations.get(calibration_key(run.sheet))
-    if station is not None and scale is not None:
-        try:
-            scale = job.calibration_for(run)
-            x, y = point_at(traced_path(run, scale), station)
-            return x / scale.mx, y / scale.my
-        except Exception:
-            return run.points_pt[0]
+    if station is not None and (scale := job.scale_for(run)) is not None:
+        x, y = point_at(traced_path(run, scale), station)
+        return x / scale.mx, y / scale.my
     middle = (run.segment_count - 1) // 2
     a, b = run.points_pt[middle], run.points_pt[(middle + 1) % len(run.points_pt)]
     return (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
