@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from takeoff.audit.areas import Basis, RoomAreas
 from takeoff.audit.stated import StatedArea
@@ -43,21 +43,6 @@ LOCAL: frozenset[ReasonKind] = frozenset({"digits", "swapped", "wall left out"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
-    """One reason that would make the areas agree: in one sentence, with its arithmetic, and the area it gives in m².
-
-    ``weight`` orders the reasons of one difference: how many times likelier it is than no known reason.
-    """
-
-    kind: ReasonKind
-    key: str
-    text: str
-    arithmetic: str
-    area: float
-    weight: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Leading:
     """A reason that explains several differences of one schedule: a sentence, the rooms it explains, what remains."""
 
@@ -80,7 +65,7 @@ class Claim:
 
 def find_reasons(
     claims: Sequence[Claim], *, basis: Basis, display: Display
-) -> tuple[tuple[Leading, ...], dict[str, tuple[Cause, ...]]]:
+) -> tuple[tuple[Leading, ...], dict[str, tuple[Try, ...]]]:
     """Find the reasons of a schedule's differences.
 
     Each slip is tried in every room. A slip that runs through a schedule explains many rooms with one and the same
@@ -170,17 +155,12 @@ def _words(attempt: Try) -> str:
     }.get(attempt.kind, attempt.text.replace("agrees if it is", "agree if they are").replace("agrees", "agree"))
 
 
-def _own(found: Mapping[str, tuple[Try, float]], led: str | None) -> tuple[Cause, ...]:
+def _own(found: Mapping[str, tuple[Try, float]], led: str | None) -> tuple[Try, ...]:
     """Reasons of one room: the one that leads in the schedule first, then those likelier than no known reason."""
     causes = []
     for key, (attempt, evidence) in found.items():
         weight = PRIOR[attempt.kind] * attempt.share * min(evidence, 1.0 / max(attempt.fits, 1e-6)) / UNKNOWN
         if key == led or weight > 1.0:
-            causes.append(
-                Cause(
-                    kind=attempt.kind, key=key, text=attempt.text, arithmetic=attempt.arithmetic,
-                    area=attempt.measured, weight=weight,
-                )
-            )  # fmt: skip
+            causes.append(replace(attempt, weight=weight))
     causes.sort(key=lambda c: (c.key != led, -c.weight))
     return tuple(causes[:MOST])

@@ -56,7 +56,8 @@ class Try:
 
     ``key`` is the same in every room that one slip of the whole schedule would explain. ``u`` is the standard
     uncertainty of ``measured``. ``share`` is how often the slip takes this form, ``fits`` the share of all figures near
-    the measured one that the slip would explain in a lone room, as its size is chosen to fit.
+    the measured one that the slip would explain in a lone room, as its size is chosen to fit. ``weight`` orders the
+    reasons of one difference: how many times likelier it is than no known reason.
     """
 
     kind: ReasonKind
@@ -68,6 +69,12 @@ class Try:
     u: float
     share: float = 1.0
     fits: float = 0.0
+    weight: float = 0.0
+
+    @property
+    def area(self) -> float:
+        """The area in m² that the slip gives."""
+        return self.measured
 
 
 def tries(

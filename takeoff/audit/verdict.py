@@ -11,9 +11,9 @@ from typing import Literal
 
 from takeoff.audit.areas import BASES, Basis, RoomAreas
 from takeoff.audit.matching import RoomMatch
-from takeoff.audit.reasons import Cause, Claim, Leading, find_reasons
+from takeoff.audit.reasons import Claim, Leading, find_reasons
 from takeoff.audit.stated import StatedArea
-from takeoff.errors import InputError
+from takeoff.audit.tries import Try
 from takeoff.model.walls import Room
 from takeoff.units import Display
 
@@ -43,7 +43,7 @@ class CheckLine:
     difference: float | None = None
     u: float | None = None
     height: float | None = None
-    causes: tuple[Cause, ...] = ()
+    causes: tuple[Try, ...] = ()
     counts_differ: bool = False
 
     @property
@@ -145,8 +145,6 @@ def check_rooms(
 ) -> AreaCheck:
     """Check matched stated areas against measured rooms.
 
-    Raises `InputError` for a basis that is none, or when nothing is stated.
-
     Parameters
     ----------
     rooms
@@ -156,10 +154,6 @@ def check_rooms(
     unmeasured
         Why a room that has walls could not be measured, by its id.
     """
-    if basis not in BASES:
-        raise InputError(f'there is no basis "{basis}"', remedy=f"Known bases: {', '.join(BASES)}.")
-    if not matches:
-        raise InputError("there is no stated area to check", remedy="Give a table with a row for each room.")
     lines = [_line(m, rooms, basis, labels, display, unmeasured) for m in matches]
     claims = [
         Claim(label=line.key, stated=line.match.stated, room=rooms[line.match.room], differs=line.verdict == "differs")

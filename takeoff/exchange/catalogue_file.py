@@ -250,14 +250,8 @@ def _figure(kind: str) -> Callable[[str], float]:
 
 
 _READERS: dict[str, Callable[[str], float]] = {
-    **dict.fromkeys(("wet_film", "dry_film"), _figure("film")),
-    **dict.fromkeys(("pot_life", "min_recoat", "max_recoat", "max_between", "cure"), _figure("time")),
-    **dict.fromkeys(("width", "stock_length", "lap", "trim_top", "trim_base"), read.read_length),
-    **dict.fromkeys(("temperature", "least_temperature", "most_temperature"), read.read_temperature),
-    "spread": _figure("spread"),
-    "density": _figure("density"),
-    "mass_per_area": _figure("mass per area"),
-    "dew_margin": _figure("difference of temperatures"),
+    **{key: read.read_length if kind == "length" else _figure(kind) for key, (kind, *_) in read.KINDS.items()},
+    **dict.fromkeys(read.DEGREES, read.read_temperature),
 }
 """What reads the keys of products, steps and systems whose figure has a unit of its own."""
 

@@ -66,6 +66,21 @@ FIGURES: dict[str, Factors] = {
     "distance": {"km": 1.0, "mi": MILE_KM},
 }
 """Units of each kind of figure with their factors to m, m²/L, m², h, min, K, kg/L, kg/m², L/m² and km."""
+KINDS: dict[str, tuple[str, str, str]] = {
+    **dict.fromkeys(("wet_film", "dry_film"), ("film", "um", "mil")),
+    **dict.fromkeys(("min_recoat", "max_recoat", "max_between", "cure"), ("time", "h", "h")),
+    **dict.fromkeys(("lap", "trim_top", "trim_base"), ("length", "mm", "in")),
+    "pot_life": ("time", "min", "min"),
+    "spread": ("spread", "m2/L", "ft2/gal"),
+    "density": ("density", "kg/L", "lb/gal"),
+    "mass_per_area": ("mass per area", "kg/m2", "oz/ft2"),
+    "dew_margin": ("difference of temperatures", "K", "F"),
+    "width": ("length", "m", "in"),
+    "stock_length": ("length", "m", "ft"),
+}
+"""Figures of products, steps and systems by their keys: their kind, and the units in which they are written."""
+DEGREES = ("temperature", "least_temperature", "most_temperature")
+"""Those that are temperatures."""
 
 
 def read_figure(kind: str, text: str) -> float:

@@ -12,24 +12,16 @@ from dataclasses import fields
 from typing import Any
 
 from takeoff.errors import CatalogueError
-from takeoff.exchange.catalogue_units import AREAS, COUNTED, FIGURES, LENGTHS, SOLD, Factors
+from takeoff.exchange.catalogue_units import AREAS, COUNTED, DEGREES, FIGURES, KINDS, LENGTHS, SOLD, Factors
 from takeoff.model.systems import Catalogue, Product, Rates, Step, System, Unit
 from takeoff.system.bases import basis_kind
 from takeoff.units import UnitSystem
 
 _KINDS: dict[str, tuple[Factors, str, str]] = {
-    **dict.fromkeys(("wet_film", "dry_film"), (FIGURES["film"], "um", "mil")),
-    **dict.fromkeys(("min_recoat", "max_recoat", "max_between", "cure"), (FIGURES["time"], "h", "h")),
-    **dict.fromkeys(("lap", "trim_top", "trim_base"), (LENGTHS, "mm", "in")),
-    "pot_life": (FIGURES["time"], "min", "min"),
-    "spread": (FIGURES["spread"], "m2/L", "ft2/gal"),
-    "density": (FIGURES["density"], "kg/L", "lb/gal"),
-    "mass_per_area": (FIGURES["mass per area"], "kg/m2", "oz/ft2"),
-    "dew_margin": (FIGURES["difference of temperatures"], "K", "F"),
-    "width": (LENGTHS, "m", "in"),
-    "stock_length": (LENGTHS, "m", "ft"),
+    key: (LENGTHS if kind == "length" else FIGURES[kind], metric, imperial)
+    for key, (kind, metric, imperial) in KINDS.items()
 }
-"""Figures of products, steps and systems by their keys: the units of the kind, and which is written."""
+"""Figures by their keys: the units of the kind, and which is written."""
 _OTHER: dict[str, tuple[Factors, str, str]] = {
     "section": (AREAS, "mm2", "in2"),
     "extra": (FIGURES["volume per area"], "L/m2", "gal/ft2"),
@@ -43,7 +35,6 @@ _OTHER: dict[str, tuple[Factors, str, str]] = {
     "volume": (COUNTED["volume"], "m3", "ft3"),
 }
 """The same of beads, what substrates take more, units that products are sold by, and what steps are counted by."""
-_DEGREES = ("temperature", "least_temperature", "most_temperature")
 
 
 def catalogue_text(catalogue: Catalogue, system: UnitSystem = "metric") -> str:
@@ -108,7 +99,7 @@ def _entry(value: Any, system: UnitSystem, *, has_usual: bool = True, **other: A
     for name, held in _plain(value).items():
         if name in other or (held == usual[name] and (name in _KINDS or not has_usual)):
             continue
-        if name in _DEGREES:
+        if name in DEGREES:
             held = _degrees(held, system)
         out[name] = _with(held, name, system) if name in _KINDS else held
     return _given(out | other)

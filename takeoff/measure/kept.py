@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from itertools import compress, count
-from operator import ne
 from typing import Any, Generic, TypeVar
 
 from takeoff.geometry.pairs import NearPairs
@@ -39,19 +37,15 @@ class Memo(Generic[Value]):
             Makes the values of some keys, told by their indices, all in one call.
         """
         keys, rows = list(keys), list(rows)
-        values: list[Any]
-        if keys == self._keys:
-            values = list(self._values)
-            fresh = list(compress(count(), map(ne, rows, self._rows)))
-        else:
-            place = {key: i for i, key in enumerate(self._keys)}
-            values, fresh = [None] * len(keys), []
-            for i, key in enumerate(keys):
-                at = place.get(key)
-                if at is None or self._rows[at] != rows[i]:
-                    fresh.append(i)
-                else:
-                    values[i] = self._values[at]
+        place = {key: i for i, key in enumerate(self._keys)}
+        values: list[Any] = [None] * len(keys)
+        fresh = []
+        for i, key in enumerate(keys):
+            at = place.get(key)
+            if at is None or self._rows[at] != rows[i]:
+                fresh.append(i)
+            else:
+                values[i] = self._values[at]
         if fresh:
             for i, value in zip(fresh, make(fresh), strict=True):
                 values[i] = value

@@ -38,11 +38,6 @@ class MaterialNeed:
     done: float = 0.0
     colour: str = ""
 
-    @property
-    def drops(self) -> tuple[float, ...]:
-        """Lengths of the drops to cut in m."""
-        return tuple(drop.length for layout in self.layouts for drop in layout.drops)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AreaLine:

@@ -153,17 +153,6 @@ class CutPlan:
         """Rolls by which a better plan for these cuts is not ruled out."""
         return len(self.rolls) - self.lower_bound
 
-    def lines(self) -> tuple[str, ...]:
-        """Write the plan as a numbered list, one line per cut and per roll's end."""
-        out = []
-        for roll in self.rolls:
-            out.append(f"Roll {roll.number}: {len(roll.cuts)} cuts, {roll.left:.2f} m left")
-            for cut in roll.cuts:
-                beside = f", beside it {', '.join(d.label for d in cut.beside)}" if cut.beside else ""
-                out.append(f"  {cut.number}. {cut.length:.3f} m for {cut.drop.label}{beside}")
-        out += [f"{reuse.drop.label}: from the opening cut out of {reuse.source}" for reuse in self.reused]
-        return tuple(out)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:

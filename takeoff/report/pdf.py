@@ -105,9 +105,8 @@ def put_pages(
 def _put_weeks(plan: DayPlan, files: dict[str, bytes], across: float, down: float) -> list[dict[str, str]]:
     edge = 2 * ELEVATION_MARGIN_MM / 25.4 * 72.0
     pictures = week_pictures(plan, width=across - edge, height=down - WEEK_FRAME)
-    for n, picture in enumerate(pictures):
-        files[f"week{n}.svg"] = picture.svg.encode()
-    return [{"title": picture.title, "picture": f"week{n}.svg"} for n, picture in enumerate(pictures)]
+    files |= {f"week{n}.svg": svg.encode() for n, (_, svg) in enumerate(pictures)}
+    return [{"title": title, "picture": f"week{n}.svg"} for n, (title, _) in enumerate(pictures)]
 
 
 def put_head(job: str, day: str, head: Letterhead, paper: Paper, files: dict[str, bytes]) -> dict[str, Any]:

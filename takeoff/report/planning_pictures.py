@@ -38,14 +38,6 @@ BAR = "#BBDDF2"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WeekPicture:
-    """One page of a week: its title, and the picture."""
-
-    title: str
-    svg: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Shift:
     """What is done of a step in one shift: its hours of the day, and its words in lines."""
 
@@ -56,10 +48,11 @@ class _Shift:
     is_abrading: bool
 
 
-def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[WeekPicture, ...]:
+def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[tuple[str, str], ...]:
     """Draw a plan of days, a page for each week: days across, rooms down, each step named on or beside its bar.
 
-    A page is ``width`` by ``height`` points; a week with more rooms than that goes on on another.
+    A page is ``width`` by ``height`` points; a week with more rooms than that goes on on another. Gives titles and
+    pictures.
     """
     shifts: dict[str, list[_Shift]] = {}
     days = sorted({begin.date() for work in plan.works for begin, _ in work.bars})
@@ -84,7 +77,7 @@ def week_pictures(plan: DayPlan, *, width: float, height: float) -> tuple[WeekPi
         pages = _pages([row for row in rows if row[1]], height - 2 * LINE)
         for n, page in enumerate(pages, start=1):
             title = f"Week from {day_words(monday)}" + (f", page {n} of {len(pages)}" if len(pages) > 1 else "")
-            made.append(WeekPicture(title=title, svg=_week(page, monday, columns, span, width, title)))
+            made.append((title, _week(page, monday, columns, span, width, title)))
     return tuple(made)
 
 

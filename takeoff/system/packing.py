@@ -51,11 +51,6 @@ class Packing:
     lower_bound: int
     first_fit: int
 
-    @property
-    def is_proven(self) -> bool:
-        """True where no packing can take fewer."""
-        return len(self.bins) == self.lower_bound
-
 
 def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Packing:
     """Pack pieces into the fewest stock lengths found, never more than first-fit decreasing.
@@ -69,8 +64,8 @@ def pack(sizes: Sequence[int], capacity: int, *, effort: float = EFFORT) -> Pack
     First-fit decreasing takes three lengths of 10 for these six pieces, and two are enough:
 
     >>> found = pack([5, 4, 3, 3, 3, 2], 10)
-    >>> len(found.bins), found.first_fit, found.lower_bound, found.is_proven
-    (2, 3, 2, True)
+    >>> len(found.bins), found.first_fit, found.lower_bound
+    (2, 3, 2)
     """
     if not sizes:
         return Packing(bins=(), lower_bound=0, first_fit=0)

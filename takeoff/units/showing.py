@@ -33,13 +33,11 @@ PRECISIONS = (1, 2, 4, 8, 16, 32, 64)
 """Parts of an inch to which a length may be shown."""
 
 
-def format_length(
-    metres: float, *, system: UnitSystem = "imperial", precision: int = 16, unit: Literal["m", "mm"] | None = None
-) -> str:
+def format_length(metres: float, *, system: UnitSystem = "imperial", precision: int = 16) -> str:
     r"""Show a length of ``metres`` as feet and inches to the nearest 1/``precision`` inch, or in metric.
 
-    Metric lengths are shown to the millimetre, in metres or in ``unit``, which overrules ``system``. Raises
-    `InputError` when the length is not finite, or the precision is not one of `PRECISIONS`.
+    Metric lengths are shown to the millimetre. Raises `InputError` when the length is not finite, or the precision is
+    not one of `PRECISIONS`.
 
     Examples
     --------
@@ -47,13 +45,11 @@ def format_length(
     '12\'-6 1/2"'
     >>> format_length(0.3047)
     '1\'-0"'
-    >>> format_length(3.81, system="metric"), format_length(3.81, unit="mm")
-    ('3.810 m', '3810 mm')
+    >>> format_length(3.81, system="metric")
+    '3.810 m'
     """
     _check_precision(precision)
-    if unit == "mm":
-        return f"{_fixed(metres * 1000, 0, thousands=False)} mm"
-    if unit == "m" or system == "metric":
+    if system == "metric":
         return f"{_fixed(metres, 3, thousands=False)} m"
     _check_showable(metres)
     parts = math.floor(abs(metres) / INCH * precision + 0.5)

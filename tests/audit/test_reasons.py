@@ -5,8 +5,9 @@ from collections.abc import Callable
 import pytest
 
 from takeoff.audit.areas import RoomAreas
-from takeoff.audit.reasons import Cause, Claim, find_reasons
+from takeoff.audit.reasons import Claim, find_reasons
 from takeoff.audit.stated import FACTORS, AreaUnit, StatedArea
+from takeoff.audit.tries import Try
 from takeoff.model.walls import Opening
 from takeoff.units import Display
 
@@ -19,7 +20,7 @@ WINDOW = Opening(at=8.0, width=2.0, height=1.5, sill=0.9, kind="window")
 
 def likely_causes(
     stated: StatedArea, room: RoomAreas, *, others: dict[str, RoomAreas] | None = None, display: Display
-) -> tuple[Cause, ...]:
+) -> tuple[Try, ...]:
     claims = [Claim(label="104", stated=stated, room=room, differs=True)]
     for label, other in (others or {}).items():
         told = StatedArea(value=round(other.areas["net"][0], 1), unit="m2", decimals=1)

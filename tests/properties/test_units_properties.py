@@ -53,8 +53,7 @@ def test_a_negative_length_is_the_positive_one_with_a_sign(metres, precision):
 @given(millimetres=st.integers(min_value=0, max_value=10**6))
 def test_whole_millimetres_survive_in_every_metric_form(millimetres):
     metres = millimetres / 1000
-    assert format_length(metres, unit="mm") == f"{millimetres} mm"
-    assert parse_length(format_length(metres, unit="mm")) == metres
+    assert parse_length(f"{millimetres} mm") == metres
     assert parse_length(format_length(metres, system="metric")) == metres
     assert parse_length(f"{millimetres:,} mm") == metres
     assert parse_length(str(millimetres), system="metric") == metres

@@ -72,7 +72,7 @@ def test_piece_over_a_door_comes_from_the_door_cut_out_of_a_drop():
     plan = cut_rolls([layout], roll_length=50.0)
     assert [(r.drop.label, r.source) for r in plan.reused] == [("a:left/2", "a:left/1")]
     assert [cut.drop.label for cut in plan.rolls[0].cuts] == ["a:left/1"]
-    assert plan.lines()[-1] == "a:left/2: from the opening cut out of a:left/1"
+    assert [(reuse.drop.label, reuse.source) for reuse in plan.reused][-1] == ("a:left/2", "a:left/1")
 
 
 def test_two_pieces_come_from_one_cut_out_where_it_is_long_enough():
@@ -97,8 +97,9 @@ def test_narrow_pieces_lie_beside_each_other_and_behind_each_other():
 def test_cuts_are_numbered_through_and_printed_per_roll():
     plan = cut_rolls([make_layout((6.0, 1.0), (6.0, 1.0), (4.0, 1.0))], roll_length=10.0)
     assert [cut.number for roll in plan.rolls for cut in roll.cuts] == [1, 2, 3]
-    assert plan.lines()[0] == "Roll 1: 2 cuts, 0.00 m left"
-    assert plan.lines()[1].startswith("  1. 6.000 m for a:left/")
+    roll = plan.rolls[0]
+    assert (roll.number, len(roll.cuts), roll.left) == (1, 2, pytest.approx(0.0, abs=1e-9))
+    assert (roll.cuts[0].number, roll.cuts[0].length, roll.cuts[0].drop.face) == (1, 6.0, "a:left")
 
 
 def test_lap_length_is_the_joints_of_lapped_mat_and_none_of_butted_mat():
