@@ -90,7 +90,7 @@ def measure_ready(
     settings = settings_of(job, rule)
     faces = measure_faces(runs, job.rooms, calibrations, settings=settings, kept=kept, refused=refused)
     calibrations = {id: scale for id, scale in calibrations.items() if id not in refused}
-    summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule, kept=kept)
+    summary = summarise(faces, by=by, rooms=job.rooms, rule=settings.rule)
     measured = Measured(faces=faces, measurement=in_catalogue_order(summary, job), calibrations=calibrations)
     if not lacks and not refused:
         return measured, ()

@@ -10,10 +10,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import chain, pairwise
-from typing import Any
 
 import numpy as np
 import shapely
@@ -21,7 +20,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import Point, tangents, turn_between
 from takeoff.geometry.intervals import Interval, overlap
-from takeoff.geometry.pairs import cut_slanted
+from takeoff.geometry.pairs import cut_slanted, near_pairs
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
 from takeoff.measure.kept import Kept
@@ -118,7 +117,7 @@ class _Search:
 
     def joins(self) -> _Found:
         """What the start and the finish of each face joins."""
-        ends = self._of_faces("ends", _open_points)
+        ends = _open_points(self._faces)
         of = np.repeat(np.arange(len(ends)), [len(e) for e in ends]).tolist()
         table = np.array(list(chain.from_iterable(ends))).reshape(-1, 3)
         if len(table):
@@ -128,14 +127,9 @@ class _Search:
             self._join_tees([names[n] for n in loose], table[loose, 1:])
         return self._found
 
-    def _of_faces(self, name: str, make: Callable[[Sequence[Face]], Sequence[Any]]) -> list[Any]:
-        rows = [(face,) for face in self._faces]
-        memo = self._kept.memo(f"{name} {self._group}")
-        return memo.renew(self._keys, rows, lambda new: make([self._faces[i] for i in new]))
-
     def _join_ends(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
         """Join ends that lie within reach, the nearest first and then in the order of the faces."""
-        pairs = [(*ends[j], *ends[k]) for j, k in self._kept.near(self._group).of(at, self._reach).tolist()]
+        pairs = [(*ends[j], *ends[k]) for j, k in near_pairs(at, self._reach).tolist()]
         rows = [(self._faces[i], e, self._faces[k], f) for i, e, k, f in pairs]
         keys = [(self._keys[i], e, self._keys[k], f) for i, e, k, f in pairs]
         memo = self._kept.memo(f"meetings {self._group}")
@@ -149,7 +143,7 @@ class _Search:
 
     def _join_tees(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
         """Join ends that stop on the inside of another run's coated face to the first such face."""
-        lines = self._of_faces("lines", _pieces)
+        lines = _pieces(self._faces)
         owner = np.repeat(np.arange(len(lines)), [len(part) for part in lines])
         tree = shapely.STRtree(list(chain.from_iterable(lines)))
         near = tree.query(shapely.points(at), predicate="dwithin", distance=self._reach + ARC_SAG)

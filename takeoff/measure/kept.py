@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Sequence
 from typing import Any, Generic, TypeVar
 
-from takeoff.geometry.pairs import NearPairs
 from takeoff.measure.rules import MeasureSettings
 
 Value = TypeVar("Value")
@@ -58,7 +57,6 @@ class Kept:
 
     def __init__(self) -> None:
         self._memos: dict[str, Memo[Any]] = {}
-        self._near: dict[str, NearPairs] = {}
         self._settings: MeasureSettings | None = None
 
     def measure_with(self, settings: MeasureSettings) -> None:
@@ -70,7 +68,3 @@ class Kept:
     def memo(self, name: str) -> Memo[Any]:
         """Return the values that are kept under a name."""
         return self._memos.setdefault(name, Memo())
-
-    def near(self, name: str) -> NearPairs:
-        """Return the search for points near one another that is kept under a name."""
-        return self._near.setdefault(name, NearPairs())

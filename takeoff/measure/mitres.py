@@ -21,7 +21,7 @@ import numpy as np
 
 from takeoff.errors import GeometryError
 from takeoff.geometry.arcs import Point, segment_length, tangents, turn_between
-from takeoff.geometry.pairs import NearPairs, linked_groups
+from takeoff.geometry.pairs import linked_groups, near_pairs
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach
@@ -131,7 +131,7 @@ def _meetings(ends: Sequence[_WallEnd]) -> list[list[_WallEnd]]:
     """Wall ends of one calibration that lie within reach of one another, two or more."""
     if len(ends) < 2:
         return []
-    near = NearPairs().of(np.array([end.at for end in ends]), max(end.reach for end in ends))
+    near = near_pairs(np.array([end.at for end in ends]), max(end.reach for end in ends))
     met = [
         (i, j)
         for i, j in near.tolist()

@@ -18,7 +18,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from takeoff.geometry.pairs import NearPairs
+from takeoff.geometry.pairs import near_pairs
 from takeoff.measure.develop import ARC_SAG, traced_path
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.joins import join_reach, open_ends
@@ -269,7 +269,7 @@ def _clashes(ends: Sequence[_End], reach: float) -> list[tuple[Elevation, Elevat
     at = np.array([e.line[0 if end == 0 else -1] for e, end in ends])
     same: set[int] = set()
     clashing: list[tuple[int, int]] = []
-    for i, j in NearPairs().of(at, reach).tolist():
+    for i, j in near_pairs(at, reach).tolist():
         (one, end), (other, other_end) = ends[i], ends[j]
         if one.run == other.run or not meet_in_height(one, other):
             continue

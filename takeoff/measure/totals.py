@@ -7,7 +7,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain, pairwise
-from operator import attrgetter, itemgetter
+from operator import attrgetter
 from string import ascii_uppercase
 from typing import Literal
 
@@ -16,8 +16,7 @@ import shapely
 
 from takeoff.limits import no_sweeps
 from takeoff.measure.faces import MeasuredFace
-from takeoff.measure.kept import Kept
-from takeoff.measure.uncertainty import Exact, SpreadParts, combine_parts, exact_sum, parts_of
+from takeoff.measure.uncertainty import combine
 from takeoff.model.figures import (
     QUANTITY_FIELDS,
     Elevation,
@@ -61,8 +60,6 @@ def sum_quantities(items: Sequence[Quantities]) -> Quantities:
 
 
 _figures = attrgetter(*QUANTITY_FIELDS)
-_PARTS = 100
-"""Parts that the faces of a line with more of them are summed in."""
 
 
 MADE = re.compile(r"^room-(\d+)$")
@@ -140,60 +137,30 @@ def item_order(key: str, label: str) -> tuple[object, ...]:
 
 
 @no_sweeps()
-def summarise(
-    faces: Sequence[MeasuredFace], *, by: By, rooms: Mapping[str, Room], rule: str, kept: Kept | None = None
-) -> Measurement:
+def summarise(faces: Sequence[MeasuredFace], *, by: By, rooms: Mapping[str, Room], rule: str) -> Measurement:
     """Sum measured faces by room, run or system; items come in natural order of what they are called.
 
     Every item and the total carry the expanded uncertainty (k = 2) of net area and base length; the scale's part is
     fully correlated within a calibration, so it does not shrink with the number of runs.
     """
-    kept = kept or Kept()
     groups: dict[str, list[MeasuredFace]] = defaultdict(list)
     for face, key in zip(faces, map(attrgetter(by), map(attrgetter("elevation"), faces)), strict=True):
         groups[key or ""].append(face)
-    rows = [(key, item_label(key, by, rooms), members) for key, members in groups.items()]
-    lines = kept.memo(by).renew(list(groups), rows, lambda new: [_line(*rows[i], kept) for i in new])
-    items = tuple(item for item, _ in sorted(lines, key=itemgetter(1)))
-    (total,) = kept.memo("").renew([""], [list(faces)], lambda _: [_item("total", "Total", faces, kept)])
-    return Measurement(by=by, rule=rule, items=items, total=total)
+    items = [_item(key, item_label(key, by, rooms), members) for key, members in groups.items()]
+    items.sort(key=lambda item: item_order(item.id, item.label))
+    return Measurement(by=by, rule=rule, items=tuple(items), total=_item("total", "Total", faces))
 
 
-def _line(key: str, label: str, members: Sequence[MeasuredFace], kept: Kept) -> tuple[MeasuredItem, tuple[object, ...]]:
-    """Return a line of a measurement, and what it is sorted by."""
-    return _item(key, label, members, kept), item_order(key, label)
-
-
-def _item(key: str, label: str, members: Sequence[MeasuredFace], kept: Kept) -> MeasuredItem:
-    sums = _sums(f"sums of {key}", members, kept)
-    u_area, u_base = combine_parts([spreads for _, spreads in sums])
-    columns = zip(*(figures for figures, _ in sums), strict=True) if sums else ((),) * len(QUANTITY_FIELDS)
-    figures = (math.fsum(chain.from_iterable(column)) for column in columns)
+def _item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem:
+    u_area, u_base = combine([m.spread for m in members])
     return MeasuredItem(
         id=key,
         label=label,
-        quantities=Quantities(**dict(zip(QUANTITY_FIELDS, figures, strict=True))),
+        quantities=sum_quantities([m.quantities for m in members]),
         u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
         sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
         doubts=tuple(chain.from_iterable(m.doubts for m in members if m.doubts)),
     )
-
-
-def _sums(name: str, members: Sequence[MeasuredFace], kept: Kept) -> list[tuple[tuple[Exact, ...], SpreadParts]]:
-    """Return the sums of faces without rounding, of many by parts, so that an edit renews but one; rooms stay whole."""
-    parts: dict[int, list[MeasuredFace]] = defaultdict(list)
-    for face in members:
-        e = face.elevation
-        parts[hash(e.run if e.room is None else e.room) % _PARTS if len(members) > _PARTS else 0].append(face)
-
-    def add(own: Sequence[MeasuredFace]) -> tuple[tuple[Exact, ...], SpreadParts]:
-        columns = zip(*(_figures(m.quantities) for m in own), strict=True)
-        return tuple(exact_sum(column) for column in columns), parts_of([m.spread for m in own])
-
-    rows = list(parts.values())
-    if len(rows) < 2:
-        return [add(row) for row in rows]
-    return kept.memo(name).renew(list(parts), rows, lambda new: [add(rows[i]) for i in new])
 
 
 Finish = tuple[Substrate | None, str]

@@ -8,16 +8,12 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain
 
 from takeoff.measure.develop import Face
 from takeoff.model.figures import Quantities
 from takeoff.model.plan import Calibration
-
-Exact = tuple[float, ...]
-"""Few numbers whose sum is exact; see `exact_sum`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,69 +78,19 @@ def face_spread(face: Face, scale: Calibration, quantities: Quantities, *, heigh
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpreadParts:
-    """Exact sums over the spreads of some faces: the scales' by key, and squares of heights and picks; see `exact_sum`.
-
-    What has one height is in one of the parts that are combined.
-    """
-
-    scale_area: Mapping[str, Exact]
-    scale_base: Mapping[str, Exact]
-    area: Exact
-    base: Exact
-
-
-def parts_of(spreads: Sequence[Spread]) -> SpreadParts:
-    """Add up the spreads of some faces, whatever their order."""
-    heights = map(math.fsum, _by_key((s.height_key, s.height_area) for s in spreads).values())
-    return SpreadParts(
-        scale_area=_by_key((s.scale_key, s.scale_area) for s in spreads),
-        scale_base=_by_key((s.scale_key, s.scale_base) for s in spreads),
-        area=exact_sum([v * v for v in (*heights, *(s.pick_area for s in spreads))]),
-        base=exact_sum([s.pick_base * s.pick_base for s in spreads]),
-    )
-
-
-def combine_parts(parts: Sequence[SpreadParts]) -> tuple[float, float]:
-    """Standard uncertainty of the summed net area (m²) and base length (m) of all faces that parts were made of."""
-    areas, bases = _sums(p.scale_area for p in parts), _sums(p.scale_base for p in parts)
-    area = math.fsum([*(v * v for v in areas), *chain.from_iterable(p.area for p in parts)])
-    base = math.fsum([*(v * v for v in bases), *chain.from_iterable(p.base for p in parts)])
+def combine(spreads: Sequence[Spread]) -> tuple[float, float]:
+    """Standard uncertainty of the summed net area (m²) and base length (m), whatever the order of ``spreads``."""
+    areas = _by_key((s.scale_key, s.scale_area) for s in spreads)
+    heights = _by_key((s.height_key, s.height_area) for s in spreads)
+    bases = _by_key((s.scale_key, s.scale_base) for s in spreads)
+    area = math.fsum(v * v for v in (*areas, *heights, *(s.pick_area for s in spreads)))
+    base = math.fsum(v * v for v in (*bases, *(s.pick_base for s in spreads)))
     return math.sqrt(area), math.sqrt(base)
 
 
-def combine(spreads: Sequence[Spread]) -> tuple[float, float]:
-    """Standard uncertainty of the summed net area (m²) and base length (m), whatever the order of ``spreads``."""
-    return combine_parts([parts_of(spreads)])
-
-
-def exact_sum(values: Sequence[float]) -> Exact:
-    """Return few numbers whose sum is that of the values without rounding, so that sums of sums are rounded once.
-
-    Examples
-    --------
-    >>> math.fsum((*exact_sum([0.1] * 7), *exact_sum([0.1] * 3)))
-    1.0
-    """
-    if len(values) == 1:
-        return (values[0],)
-    out: list[float] = []
-    while (rest := math.fsum((*values, *(-part for part in out)))) != 0.0:
-        out.append(rest)
-    return tuple(out)
-
-
-def _by_key(pairs: Iterable[tuple[str, float]]) -> dict[str, Exact]:
+def _by_key(pairs: Iterable[tuple[str, float]]) -> list[float]:
+    """Sums of what shares a key: they are fully correlated."""
     groups: dict[str, list[float]] = defaultdict(list)
     for key, value in pairs:
         groups[key].append(value)
-    return {key: exact_sum(values) for key, values in groups.items()}
-
-
-def _sums(parts: Iterable[Mapping[str, Exact]]) -> list[float]:
-    groups: dict[str, list[float]] = defaultdict(list)
-    for part in parts:
-        for key, values in part.items():
-            groups[key].extend(values)
     return [math.fsum(values) for values in groups.values()]

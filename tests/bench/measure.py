@@ -118,7 +118,7 @@ def time_edits(plan: Plan) -> tuple[list[float], float]:
     def figures() -> tuple[MeasuredFace, ...]:
         measured, _ = measure_ready(job, by="room", kept=kept)
         for by in ("run", "system"):
-            summarise(measured.faces, by=by, rooms=job.rooms, rule=SETTINGS.rule, kept=kept)
+            summarise(measured.faces, by=by, rooms=job.rooms, rule=SETTINGS.rule)
         return measured.faces
 
     start = time.process_time()
