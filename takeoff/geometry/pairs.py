@@ -83,24 +83,3 @@ def near_pairs(at: NDArray[np.float64], reach: float) -> NDArray[np.intp]:
     distance = np.hypot(*(at[pairs[:, 0]] - at[pairs[:, 1]]).T)
     order = np.lexsort((pairs[:, 1], pairs[:, 0], distance))
     return np.asarray(pairs[order[distance[order] <= reach]])
-
-
-def cut_slanted(chords: Floats, longest: float) -> tuple[Floats, Ints]:
-    """Cut chords (n, 2, 2) into pieces whose bounds are no wider than ``longest`` one way or the other.
-
-    A slanted line fills bounds that many others lie in; upright and level ones stay whole. The pieces are (m, 2, 2),
-    in order, and for each there is the row of its chord.
-
-    Examples
-    --------
-    >>> cut_slanted(np.array([[(0.0, 0.0), (9.0, 0.0)], [(0.0, 0.0), (3.0, 4.0)]]), 1.5)[0].tolist()
-    [[[0.0, 0.0], [9.0, 0.0]], [[0.0, 0.0], [1.5, 2.0]], [[1.5, 2.0], [3.0, 4.0]]]
-    """
-    start, way = chords[:, 0], chords[:, 1] - chords[:, 0]
-    count = np.maximum(np.ceil(np.abs(way).min(axis=1) / longest), 1.0).astype(np.intp)
-    of = np.repeat(np.arange(len(chords)), count)
-    rank = np.arange(len(of)) - np.repeat(np.cumsum(count) - count, count)
-    low, high = rank / count[of], (rank + 1) / count[of]
-    ends = [start[of] + low[:, None] * way[of], start[of] + high[:, None] * way[of]]
-    ends[1][high == 1.0] = chords[of[high == 1.0], 1]
-    return np.stack(ends, axis=1), of

@@ -36,9 +36,6 @@ class Path:
 
     def stations(self) -> tuple[float, ...]:
         """Stations of the vertices along the chain; for a closed one the last value is the whole length."""
-        if not any(self.bulges):
-            ends = (*self.points[1:], *self.points[:1]) if self.is_closed else self.points[1:]
-            return tuple(accumulate(map(math.dist, self.points, ends), initial=0.0))
         return (0.0, *accumulate(segment_length(*s) for s in self.segments()))
 
     def end_tangents(self) -> list[tuple[Point, Point]]:
@@ -47,18 +44,13 @@ class Path:
 
     def turns(self) -> list[float]:
         """Turning angle at each vertex, counter-clockwise positive; 0 at the ends of an open chain."""
-        n = len(self.points)
-        if n == 2 and not self.is_closed:
-            return [0.0, 0.0]
-        t = self.end_tangents()
+        n, t = len(self.points), self.end_tangents()
         if self.is_closed:
             return [turn_between(t[i - 1][1], t[i][0]) for i in range(n)]
         return [0.0, *(turn_between(t[i - 1][1], t[i][0]) for i in range(1, n - 1)), 0.0]
 
     def flattened(self, tolerance: float) -> list[Point]:
         """Points along the chain with arcs broken into chords within ``tolerance``."""
-        if not any(self.bulges):
-            return [*self.points, self.points[0]] if self.is_closed else list(self.points)
         out: list[Point] = [self.points[0]]
         for a, b, bulge in self.segments():
             out.extend(flatten_segment(a, b, bulge, tolerance)[1:])

@@ -127,7 +127,7 @@ def _developed(
 
     out = develop_rows("developed", rows)
     able = [run for run, made in zip(runs, out, strict=True) if run.thickness and not isinstance(made, GeometryError)]
-    mitres = find_mitres(able, calibrations, kept=kept)
+    mitres = find_mitres(able, calibrations)
     met = [i for i, run in enumerate(runs) if run.id in mitres] if mitres else []
     mitred = develop_rows("mitred", [(*rows[i][:3], mitres[runs[i].id]) for i in met])
     for i, made in zip(met, mitred, strict=True):

@@ -12,7 +12,7 @@ from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import chain, pairwise
+from itertools import chain
 
 import numpy as np
 import shapely
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import Point, tangents, turn_between
 from takeoff.geometry.intervals import Interval, overlap
-from takeoff.geometry.pairs import cut_slanted, near_pairs
+from takeoff.geometry.pairs import near_pairs
 from takeoff.measure.develop import ARC_SAG, Face
 from takeoff.measure.elevation import section
 from takeoff.measure.kept import Kept
@@ -28,9 +28,6 @@ from takeoff.measure.rules import ROUNDING
 from takeoff.measure.uncertainty import scale_key
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
-
-PIECE = 2.0
-"""Metres: the longest pieces that slanted lines are looked for in, so that a crowd of them is searched quickly."""
 
 LOOP = 4.0
 """Reaches that an open face must be longer than for its own two ends to meet."""
@@ -97,12 +94,11 @@ def find_joins(
     finish of each face joins.
     """
     groups: dict[str, list[int]] = defaultdict(list)
-    keys = {id_: scale_key(scale) for id_, scale in {id(scale): scale for scale in scales}.items()}
     for i, scale in enumerate(scales):
-        groups[keys[id(scale)]].append(i)
+        groups[scale_key(scale)].append(i)
     found: _Found = ([None] * len(faces), [None] * len(faces))
     for group, members in groups.items():
-        reach = max(map(join_reach, {id(scales[i]): scales[i] for i in members}.values()))
+        reach = max(join_reach(scales[i]) for i in members)
         search = _Search([faces[i] for i in members], reach, corner_threshold, kept, group)
         for i, start, finish in zip(members, *search.joins(), strict=True):
             found[0][i], found[1][i] = start, finish
@@ -143,11 +139,9 @@ class _Search:
 
     def _join_tees(self, ends: Sequence[_End], at: NDArray[np.float64]) -> None:
         """Join ends that stop on the inside of another run's coated face to the first such face."""
-        lines = _pieces(self._faces)
-        owner = np.repeat(np.arange(len(lines)), [len(part) for part in lines])
-        tree = shapely.STRtree(list(chain.from_iterable(lines)))
+        tree = shapely.STRtree([shapely.LineString(face.path.flattened(ARC_SAG)) for face in self._faces])
         near = tree.query(shapely.points(at), predicate="dwithin", distance=self._reach + ARC_SAG)
-        pairs = sorted({(*ends[j], k) for j, k in zip(near[0].tolist(), owner[near[1]].tolist(), strict=True)})
+        pairs = sorted((*ends[j], k) for j, k in near.T.tolist())
         pairs = [(i, e, k) for i, e, k in pairs if self._keys[i][0] != self._keys[k][0]]
         rows = [(self._faces[i], e, self._faces[k], self._reach) for i, e, k in pairs]
         keys = [(self._keys[i], e, self._keys[k]) for i, e, k in pairs]
@@ -198,14 +192,6 @@ def _tee(one: Face, end: int, other: Face, reach: float) -> EndJoin | None:
 def _open_points(faces: Sequence[Face]) -> list[list[tuple[int, float, float]]]:
     """Ends of faces that can meet others, and where they are."""
     return [[(e, *end_point(face, e)) for e in open_ends(face.run)] for face in faces]
-
-
-def _pieces(faces: Sequence[Face]) -> list[NDArray[np.object_]]:
-    """Lines of faces, where they are slanted in short pieces."""
-    chords = [list(pairwise(face.path.flattened(ARC_SAG))) for face in faces]
-    pieces, of = cut_slanted(np.array(list(chain.from_iterable(chords))), PIECE)
-    stops = np.searchsorted(of, np.cumsum([len(own) for own in chords]))
-    return np.split(np.asarray(shapely.linestrings(pieces)), stops[:-1])
 
 
 def _comes_from_coated_side(face: Face, end: int, other: Face, station: float) -> bool:

@@ -14,7 +14,6 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 from operator import attrgetter
 
 import numpy as np
@@ -25,7 +24,6 @@ from takeoff.geometry.pairs import linked_groups, near_pairs
 from takeoff.geometry.paths import Path, meeting_point
 from takeoff.measure.develop import FaceEnds, face_offsets, traced_path
 from takeoff.measure.joins import join_reach
-from takeoff.measure.kept import Kept
 from takeoff.measure.uncertainty import scale_key
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import Run
@@ -61,31 +59,22 @@ class _WallEnd:
         return math.atan2(-y, x)
 
 
-def find_mitres(
-    runs: Sequence[Run], calibrations: Mapping[str, Calibration], *, kept: Kept | None = None
-) -> dict[str, FaceEnds]:
+def find_mitres(runs: Sequence[Run], calibrations: Mapping[str, Calibration]) -> dict[str, FaceEnds]:
     """Find where the faces of runs end when thick walls meet.
 
     Gives points in building metres, by side and end, of each run that another wall meets.
     """
-    kept = kept or Kept()
-    thick = [run for run in runs if run.thickness and not run.closed]
-    rows = [(run, calibrations[run.id]) for run in thick]
-    walls = kept.memo("wall ends").renew(
-        [run.id for run in thick], rows, lambda new: [_wall_ends(*rows[i]) for i in new]
-    )
-    meetings = _meetings(sorted(chain.from_iterable(walls), key=attrgetter("key")))
-    keys = [tuple(end.key for end in members) for members in meetings]
-    points = kept.memo("mitres").renew(keys, meetings, lambda new: [_points(meetings[i]) for i in new])
+    ends = [end for run in runs if run.thickness and not run.closed for end in _wall_ends(run, calibrations[run.id])]
     out: dict[str, dict[tuple[str, int], Point]] = defaultdict(dict)
-    for id, side, end, point in chain.from_iterable(points):
-        out[id][side, end] = point
+    for members in _meetings(sorted(ends, key=attrgetter("key"))):
+        for id, side, end, point in _points(members):
+            out[id][side, end] = point
     return dict(out)
 
 
 def _wall_ends(run: Run, scale: Calibration) -> list[_WallEnd]:
     offsets = face_offsets(run)
-    if run.closed or not any(offsets.values()):
+    if not any(offsets.values()):
         return []
     path: Path = traced_path(run, scale)
     segments = path.segments()

@@ -263,10 +263,7 @@ def _heights_at(net: BaseGeometry, stations: Sequence[float]) -> float:
 
 def _cut_outs(drops: Sequence[Drop], missing: BaseGeometry) -> Iterator[Offcut]:
     """Yield the rectangles that come free where openings are cut out of drops."""
-    holes = _intervals(missing, axis=0)
     for drop in drops:
-        if not any(low < drop.x1 and high > drop.x0 for low, high in holes):
-            continue
         for part in _parts(shapely.clip_by_rect(missing, drop.x0, drop.z0, drop.x1, drop.z1)):
             x0, z0, x1, z1 = part.bounds
             if part.area > 0.999 * (x1 - x0) * (z1 - z0):

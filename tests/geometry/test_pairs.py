@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.geometry.pairs import cut_slanted, linked_groups, near_pairs, nearest_within, pairs_within
+from takeoff.geometry.pairs import linked_groups, near_pairs, nearest_within, pairs_within
 
 sizes = st.integers(0, 40)
 seeds = st.integers(0, 2**32 - 1)
@@ -83,14 +83,3 @@ def test_pairs_are_those_of_each_with_each_nearest_first(seed):
     assert sorted(map(tuple, found.tolist())) == sorted(each_with_each(at))
     gaps = [math.dist(at[i], at[j]) for i, j in found]
     assert gaps == sorted(gaps)
-
-
-def test_slanted_lines_are_cut_end_to_end():
-    luck = random.Random(2)
-    chords = np.array([[(luck.uniform(-9, 9), luck.uniform(-9, 9)) for _ in "ab"] for _ in range(50)])
-    for chord in chords:
-        pieces = cut_slanted(chord[None], 0.7)[0]
-        assert (pieces[0, 0] == chord[0]).all()
-        assert (pieces[-1, 1] == chord[1]).all()
-        assert pieces[1:, 0] == pytest.approx(pieces[:-1, 1])
-        assert np.abs(pieces[:, 1] - pieces[:, 0]).min(axis=1).max() <= 0.7 + 1e-9
