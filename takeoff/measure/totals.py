@@ -52,8 +52,6 @@ def sum_quantities(items: Sequence[Quantities]) -> Quantities:
     """Sum figure by figure; each sum is rounded once, so it does not depend on the order."""
     if not items:
         return Quantities()
-    if len(items) == 1:
-        return items[0]
     return Quantities(
         **dict(zip(QUANTITY_FIELDS, map(math.fsum, zip(*map(_figures, items), strict=True)), strict=True))
     )
