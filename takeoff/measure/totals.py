@@ -52,6 +52,8 @@ def sum_quantities(items: Sequence[Quantities]) -> Quantities:
     """Sum figure by figure; each sum is rounded once, so it does not depend on the order."""
     if not items:
         return Quantities()
+    if len(items) == 1:
+        return items[0]
     return Quantities(
         **dict(zip(QUANTITY_FIELDS, map(math.fsum, zip(*map(_figures, items), strict=True)), strict=True))
     )
@@ -154,7 +156,7 @@ def _item(key: str, label: str, members: Sequence[MeasuredFace]) -> MeasuredItem
     return MeasuredItem(
         id=key,
         label=label,
-        quantities=sum_quantities([m.quantities for m in members]),
+        quantities=Quantities() + sum_quantities([m.quantities for m in members]),
         u=Uncertainty(net_area=2.0 * u_area, base_length=2.0 * u_base),
         sources=tuple(dict.fromkeys(m.elevation.run for m in members)),
         doubts=tuple(chain.from_iterable(m.doubts for m in members if m.doubts)),
