@@ -53,16 +53,8 @@ _WARNING = re.compile(
     re.IGNORECASE,
 )
 """Words that warn of measuring on a sheet (ordinary words, no source)."""
-_OTHER = r"[^\W\d_a-zA-Zµμ]"
-_FOREIGN = re.compile(
-    rf"{_OTHER}(?:{_OTHER}|[a-z])|[a-z]{_OTHER}|\b(?:E?SCALA|ECHELLE|MASS?STAB|SKALA|MERILO|SCHAAL|MERITKO)\b", re.I
-)
-"""Letters of languages other than English, and their words for scale: none of their countries builds in feet."""
-_IN_FEET = re.compile(r"\d\s*(?:['′’\"″”]|FT\b|FEET\b|IN\b|INCH|S\.?F\b|SQ\.?\s*F)|\bFEET\b|\bINCHES\b", re.I)
 _OF_PART = re.compile(r"[⌀ØøΦφ]\s?\d|\d\s?°|\bR\d+[.,]\d|\bTOLERANCES?\b", re.I)
 """Signs of the drawing of a part: a diameter, an angle, a radius, tolerances; pipes and roofs have them too (usage)."""
-FEW_FOREIGN = 2
-"""Lines with such letters or words that tell the language of a sheet (judgement)."""
 OF_ALL = 0.6
 """Part of what is drawn that dimensions span where they are of all of it (judgement)."""
 MOST = (10, 90)
@@ -85,9 +77,9 @@ class Signs:
     ``doors`` are the hinges of door leaves, and their widths, in sheet points; ``letters_m`` is the height on paper of
     the capitals of most texts in metres, ``None`` without texts; ``is_size_assumed`` tells that nobody knows how
     large a picture is on paper; ``warning`` are words that warn of measuring on it; ``drawn_pt`` is the box round
-    most that is drawn; ``is_metric`` tells that its language is one of metric countries, and nothing is in feet;
-    ``is_part`` that it may be no building but a part, drawn with diameters and angles; ``stretch`` is the natural
-    logarithm of how many times higher than wide its circles and door swings are, ``None`` where few are drawn.
+    most that is drawn; ``is_part`` tells that it may be no building but a part, drawn with diameters and angles;
+    ``stretch`` is the natural logarithm of how many times higher than wide its circles and door swings are, ``None``
+    where few are drawn.
     """
 
     doors: tuple[tuple[float, float, float], ...] = ()
@@ -95,7 +87,6 @@ class Signs:
     letters_m: float | None = None
     is_size_assumed: bool = False
     warning: str = ""
-    is_metric: bool = False
     is_part: bool = False
     stretch: float | None = 0.0
 
@@ -141,8 +132,6 @@ def read_signs(linework: Linework, lines: Sequence[TextLine]) -> Signs:
         doors=find_doors(linework),
         drawn_pt=(x0, y0, x1, y1),
         letters_m=LETTER * sizes[len(sizes) // 2] * 0.0254 / 72 if sizes else None,
-        is_metric=sum(_FOREIGN.search(line.text) is not None for line in lines) >= FEW_FOREIGN
-        and not any(_IN_FEET.search(line.text) for line in lines),
         is_part=any(_OF_PART.search(line.text) for line in lines),
         stretch=_stretch(linework.arcs),
         warning=next((found[0] for line in lines if (found := _WARNING.search(line.text))), ""),

@@ -100,7 +100,7 @@ def read_drawn_letters(linework: Linework, known: Sequence[TextLine], sheet: She
     heights: list[float] = []
     for (turned, places), own in zip(frames, (~runs_up, runs_up), strict=True):
         at = np.flatnonzero(own)
-        for i, row in _rows(turned, _within(turned.boxes, places[at])):
+        for i, row in _rows(turned, _within(turned.boxes, places[at]), 1):
             if _teach(shapes, known[at[i]].text.translate(SPELLINGS).replace(" ", ""), row):
                 heights.append(row.height)
     if not set("0123456789") <= shapes.keys():  # a 2 that was not taught may be like an 8
@@ -112,7 +112,7 @@ def read_drawn_letters(linework: Linework, known: Sequence[TextLine], sheet: She
         rest = np.flatnonzero((size < _TALLEST * float(np.median(heights))) & (_within(turned.boxes, places) < 0))
         line = np.full(len(size), -1)
         line[rest] = _lines(turned.boxes[rest], _LOWEST * min(heights))
-        for _, row in _rows(turned, line):
+        for _, row in _rows(turned, line, _FEWEST):
             if (letters := taught.line_of(row)) and _stands_clear(row, turned):
                 found.append(_placed(letters, row, by))
     return found
@@ -174,8 +174,8 @@ def _lines(boxes: Floats, lowest: float) -> Ints:
     return np.where((counts >= _FEWEST) & (height[part] >= lowest), line, -1)
 
 
-def _rows(ink: _Ink, line: Ints) -> Iterator[tuple[int, _Row]]:
-    """Yield the lines with the pictures of their letters: strokes over one another, seen along the line, are one."""
+def _rows(ink: _Ink, line: Ints, least: int) -> Iterator[tuple[int, _Row]]:
+    """Yield the lines of so many letters with their pictures: strokes over one another, seen along the line, are one."""
     order = np.lexsort((ink.boxes[:, 0], line))
     order = order[line[order] >= 0]
     if not len(order):
@@ -189,7 +189,7 @@ def _rows(ink: _Ink, line: Ints) -> Iterator[tuple[int, _Row]]:
         reach = np.maximum.accumulate(box[:, 2])
         begins = np.flatnonzero(np.concatenate([[True], box[1:, 0] > reach[:-1] + _TOUCH * height]))
         top, foot = np.minimum.reduceat(box[:, 1], begins), np.maximum.reduceat(box[:, 3], begins)
-        if not _FEWEST - 1 <= len(begins) <= _MOST or (foot == top).all():  # dashes, one above the other
+        if not least <= len(begins) <= _MOST or (foot == top).all():  # dashes, one above the other
             continue
         is_tall = foot - top >= 0.6 * (foot - top).max()  # brackets and commas reach lower
         level, height = float(np.median(foot[is_tall])), float(np.median((foot - top)[is_tall]))
@@ -243,9 +243,9 @@ class _Taught:
         self._letters = np.array([letter for letter, own in shapes.items() for _ in own])
         self._pictures = np.array([picture for own in shapes.values() for picture in own])
 
-    def _read(self, row: _Row) -> list[set[str]]:
-        """Return for each letter of a line which ones it may be; none where it is like nothing taught."""
-        alike = row.pictures @ self._pictures.T
+    def _read(self, pictures: Pictures) -> list[set[str]]:
+        """Return for each letter which ones it may be; none where it is like nothing taught."""
+        alike = pictures @ self._pictures.T
         best = alike.max(axis=1)
         return [
             set(self._letters[one >= top - _CLEARER].tolist()) if top >= _ALIKE else set()
@@ -254,10 +254,12 @@ class _Taught:
 
     def line_of(self, row: _Row) -> list[str]:
         """Return the letters of a line; none without a figure, or where a letter is not told."""
-        could = self._read(row)
+        if not self._read(row.pictures[:1])[0]:  # most lines are hatches and furniture
+            return []
+        could = self._read(row.pictures)
         is_word = any(may and all(letter.isalpha() for letter in may) for may in could)
         kinds = [{a for a in may if a.isalpha() == is_word} if len(may) > 1 else may for may in could]
-        if len(kinds) < _FEWEST or any(len(kind) != 1 for kind in kinds):
+        if any(len(kind) != 1 for kind in kinds):
             return []
         letters = [letter for kind in kinds for letter in kind]
         return letters if any(letter.isdigit() for letter in letters) else []

@@ -217,7 +217,7 @@ def test_on_the_drawing_of_a_part_whole_numbers_are_millimetres_first(is_part: b
 def test_without_doors_no_count_of_whole_numbers_makes_centimetres_sure(lengths: tuple[float, ...]) -> None:
     """A swing of 0.5 m in millimetres looks like a house of 5 m in centimetres."""
     bare = [vote("dimension", 2.0, text=f"{1000 * one:.0f}", span=one / (2.0 * POINT)) for one in lengths]
-    reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs(is_metric=True))
+    reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs())
     assert any("they could be millimetres, 1:2" in doubt for doubt in reading.doubts)
 
 
@@ -350,20 +350,6 @@ def test_numbers_that_may_be_centimetres_are_told_unless_the_doors_decide() -> N
     assert "millimetres, 1:5" in told
     door(paper, (400, 400), 0.9 / (50 * POINT))
     assert read(paper).doubts == ()
-
-
-@pytest.mark.parametrize(
-    ("words", "is_told"),
-    [((), True), (("Küche",), True), (("Küche", "Höhe"), False), (("Küche", "Höhe", "PIPE 4'"), True)],
-)
-def test_a_sheet_in_a_language_of_metric_countries_is_not_in_feet(words, is_told) -> None:
-    paper = Paper()
-    for y, length in ((100, 4.2), (200, 6.35), (300, 8.05)):
-        paper.dimension((100, y), (100 + length / (100 * POINT), y), f"{length:.2f}")
-    for y, text in enumerate(words):
-        paper.write(text, (400, 400 + 40 * y))
-    reading = read(paper)
-    assert (ratio(reading), any("feet" in doubt for doubt in reading.doubts)) == (100, is_told)
 
 
 def test_doors_that_would_be_too_narrow_speak_against_a_lone_note() -> None:
