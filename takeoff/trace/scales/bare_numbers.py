@@ -45,6 +45,8 @@ LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
 """The middle and the longest dimension of a plan in metres, and N of its 1:N, each with the factor that holds two
 thirds of all plans on either side (measured roughly on the sheets with dimensions at hand)."""
+MIDDLE_LIMITS_M = 0.1, 25.0
+"""Metres outside which the middle dimension of no plan is (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +140,8 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
     ):
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
     is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
-    is_possible = not is_large and signs.doors_fit(scale * factor) is not False
+    is_built = MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
+    is_possible = is_built and not is_large and signs.doors_fit(scale * factor) is not False
     return _Unit(name, factor, score, is_possible)
 
 

@@ -175,7 +175,7 @@ def _lines(boxes: Floats, lowest: float) -> Ints:
 
 
 def _rows(ink: _Ink, line: Ints, least: int) -> Iterator[tuple[int, _Row]]:
-    """Yield the lines of so many letters with their pictures: strokes over one another, seen along the line, are one."""
+    """Yield lines of so many letters with their pictures: strokes over one another, seen along the line, are one."""
     order = np.lexsort((ink.boxes[:, 0], line))
     order = order[line[order] >= 0]
     if not len(order):
