@@ -218,7 +218,7 @@ def test_without_doors_no_count_of_whole_numbers_makes_centimetres_sure(lengths:
     """A swing of 0.5 m in millimetres looks like a house of 5 m in centimetres."""
     bare = [vote("dimension", 2.0, text=f"{1000 * one:.0f}", span=one / (2.0 * POINT)) for one in lengths]
     reading = weigh_votes([replace(one, is_bare=True) for one in bare], Signs())
-    assert any("they could be millimetres, 1:2" in doubt for doubt in reading.doubts)
+    assert any("they could be inches, 1:50.8 or millimetres, 1:2" in doubt for doubt in reading.doubts)
 
 
 def test_decimals_on_the_drawing_of_a_part_may_be_millimetres() -> None:
