@@ -200,7 +200,7 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
 def stretch_doubts(case: Case) -> list[str]:
     """Say where a drawing may be stretched one way: lengths across those that agree give another scale not far off.
 
-    Lengths that run one way say nothing of the other where no circles show that it is alike. Where a note says what
+    Lengths that run one way say nothing of the other where neither circles nor the file show that it is alike. Where a note says what
     they do, one length across them is more likely at a wrong line.
     """
     main, stretch = case.main, case.signs.stretch
@@ -221,7 +221,7 @@ def stretch_doubts(case: Case) -> list[str]:
     if off:
         gives = f"“{off[0].votes[0].text}” across them gives {ratio_text(off[0].m_per_pt)}"
         return [f"{runs} {gives}: the drawing may be stretched"]
-    if main.crosses or (stretch is not None and abs(stretch) <= AGREE):
+    if main.crosses or case.embedded or (stretch is not None and abs(stretch) <= AGREE):
         return []
     shows = "nothing shows that it is not"
     if stretch is not None:
