@@ -200,8 +200,8 @@ def _note_doubts(case: Case, note: ScaleVote) -> list[str]:
 def stretch_doubts(case: Case) -> list[str]:
     """Say where a drawing may be stretched one way: lengths across those that agree give another scale not far off.
 
-    Lengths that run one way say nothing of the other where neither circles nor the file show that it is alike. Where a note says what
-    they do, one length across them is more likely at a wrong line.
+    Lengths that run one way say nothing of the other where neither circles nor the file show that it is alike. Where a
+    note says what they do, one length across them is more likely at a wrong line.
     """
     main, stretch = case.main, case.signs.stretch
     ways = [is_along(vote) for vote in main.votes if vote.reader == "dimension"] if main is not None else []
