@@ -66,6 +66,8 @@ that fill another one's place."""
 _ENTERED = 0.5
 """Share of the rooms between single lines that openings lead into; the cells of a grid or a table have none (measured:
 rooms 0.6, a grid with dimensions 0.35)."""
+_HUNG = 0.34
+"""Share of the doors drawn from which rooms that named layers close are all (measured where they are not: 0.17)."""
 _LAYERED = 40_000
 """Pieces of lines up to which walls are looked for in all layers: more take longer than a sheet is to (judgement)."""
 _NEAR = 0.8
@@ -158,8 +160,8 @@ def _read(
 
     plan = read_plan(linework, lines, sheet, calibration, style)
     is_named = style is None and bool((roles_of(linework) == "wall").any())
-    if is_named and not _closes(plan) and len(linework.pieces.path) <= _LAYERED:
-        # layers named for walls that close no room hold but a part of them: read as if nothing were named
+    if is_named and _leaves_doors(plan, linework, calibration) and len(linework.pieces.path) <= _LAYERED:
+        # layers named for walls that close no room, or few with doors, hold a part of them: as if nothing were named
         bare = replace(linework, layers=("",), layer=np.zeros_like(linework.layer))
         plan = max(plan, read_plan(bare, lines, sheet, calibration), key=_worth)
     if style is not None and not _closes(plan):
@@ -203,6 +205,13 @@ def _is_beside(one: Polygon, other: Polygon) -> bool:
 def _closes(plan: TracedPlan) -> bool:
     """Tell whether the walls of a plan close a room."""
     return not all(room.leaks_pt for room in plan.rooms)
+
+
+def _leaves_doors(plan: TracedPlan, linework: Linework, calibration: Calibration) -> bool:
+    """Tell whether the walls of a plan close no room, or some with doors, but most doors drawn lead into none."""
+    swings = [s for s in find_swings(linework, math.sqrt(calibration.mx * calibration.my)) if s.has_leaf]
+    hung = sum(opening.form in ("swing", "double") for room in plan.rooms for opening in room.openings)
+    return not _closes(plan) or 0 < hung < _HUNG * len(swings)
 
 
 def _worth(plan: TracedPlan) -> float:

@@ -115,20 +115,16 @@ def judge(evidence: Evidence, openings: Sequence[TracedOpening]) -> Verdict:
         outline = min(outline, _FITTED)
     if evidence.buried > _BURIED_M:
         reasons.append("Things along its walls that are drawn as walls were taken for furniture, by the printed area.")
-    whole, unread = 1.0, []
-    if not openings and evidence.names:
-        whole, unread = 1.0 - _SHUT, ["No opening leads into it."]
-    if evidence.loose_swings:
-        whole *= 1.0 - _LOOSE
-        unread.append(f"Door swings at its walls that fit no opening: {evidence.loose_swings}.")
-    if evidence.faint > _FAINT_M:
-        whole *= 1.0 - _UNTOLD
-        unread.append(f"{evidence.faint:.1f} m of a side are drawn in a thinner pen than its walls: a door or a front.")
-    if evidence.untold > _UNTOLD_M:
-        whole *= 1.0 - _UNTOLD
-        unread.append(
-            f"{evidence.untold:.1f} m of lines on a layer for doors or windows stand in its walls, in no opening."
-        )
+    against = (
+        (not openings and evidence.names > 0, _SHUT, "No opening leads into it."),
+        (evidence.loose_swings > 0, _LOOSE, f"Door swings at its walls that fit no opening: {evidence.loose_swings}."),
+        (evidence.faint > _FAINT_M, _UNTOLD, f"{evidence.faint:.1f} m of a side are drawn in a thinner pen than its "
+         "walls: a door or a front."),
+        (evidence.untold > _UNTOLD_M, _UNTOLD, f"{evidence.untold:.1f} m of lines on a layer for doors or windows "
+         "stand in its walls, in no opening."),
+    )  # fmt: skip
+    whole = math.prod(1.0 - weight for is_so, weight, _ in against if is_so)
+    unread = [sentence for is_so, _, sentence in against if is_so]
     doubtful = [opening for opening in openings if opening.confidence < SURE]
     whole *= math.prod(opening.confidence for opening in doubtful)
     for reason, count in Counter(opening.reason for opening in doubtful).items():
