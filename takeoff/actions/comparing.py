@@ -9,7 +9,7 @@ from dataclasses import replace
 import shapely
 
 from takeoff.actions.given import openings_like
-from takeoff.actions.revising import Revision, names_of, numbered, page_of, told_older, with_findings
+from takeoff.actions.revising import Revision, names_of, numbered, page_of, told_of_issue, with_findings
 from takeoff.actions.rooms_anew import RoomsAnew, rooms_anew
 from takeoff.actions.scale_basis import note_scale
 from takeoff.actions.schedule_revisions import (
@@ -141,7 +141,7 @@ def _compared(
     wrong = {one: one.words(length) for one in pair.contradictions(scales[0])}
     names = names_of(job)
     notes_beside = (f"beside the plan, {c.words()}" for c in differences.changes if is_note(c, names))
-    unread = (*told_older(old, new), *own.unread, *wrong.values(), *notes_beside)
+    unread = (*told_of_issue(old, new), *own.unread, *wrong.values(), *notes_beside)
     doubts.extend(unread)
     rows, settled = [own, *beside], {}
     for k, one in enumerate(carried):

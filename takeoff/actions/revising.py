@@ -285,7 +285,7 @@ def numbered(job: Job, sheet: Sheet, id: int | None = None) -> Sheet:
     return replace(sheet, id=id or max(job.sheets, default=0) + 1)
 
 
-def told_older(old: Sheet, new: Sheet) -> tuple[str, ...]:
+def told_of_issue(old: Sheet, new: Sheet) -> tuple[str, ...]:
     """Say that a sheet is by revision or date older than the one in whose place it comes, or has another title."""
     marks = [f"revision {s.revision}" if old.revision and new.revision else f"of {s.date}" for s in (new, old)]
     told = f"{IS_OLDER}{marks[0]} and comes in place of one that is {marks[1]}: look whether it is the newer one"

@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import shapely
 
-from takeoff.actions.revising import Revision, told_older, with_findings
+from takeoff.actions.revising import Revision, told_of_issue, with_findings
 from takeoff.actions.scale_basis import note_scale
 from takeoff.errors import InputError, SheetError
 from takeoff.job.job import Job
@@ -46,7 +46,7 @@ def read_rows(texts: SheetTexts, lines: Sequence[Sequence[TextLine]], length: Le
     changes = changes_of_texts(*lines)
     own = [change for change in changes if not _is_told(change, texts, (*rows.openings, *rows.finishes), length)]
     more = (told_of(own),) if own and not is_of_another_trade(texts.new.number) else ()
-    return replace(rows, unread=(*told_older(texts.old, texts.new), *rows.unread, *more), changes=changes)
+    return replace(rows, unread=(*told_of_issue(texts.old, texts.new), *rows.unread, *more), changes=changes)
 
 
 def _is_told(change: SheetChange, texts: SheetTexts, rows: Sequence[ScheduleChange], length: Length) -> bool:

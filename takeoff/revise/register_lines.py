@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Unpack
 
 import numpy as np
@@ -10,9 +11,10 @@ import shapely
 
 from takeoff.errors import SheetError
 from takeoff.geometry.pairs import nearest_within
-from takeoff.revise.linework_along import ordered
+from takeoff.revise.linework_along import ordered, unmatched
 from takeoff.revise.registration import (
     BY_HAND,
+    MANY_PLACES,
     OTHER_SHEET,
     Aim,
     Floats,
@@ -42,6 +44,14 @@ SLACK_PT = 0.75
 LEAST_SHARE = 0.25
 """Part of the old drawing, by length, that must be found on the new one."""
 LEAST_LINES = 8
+ALIKE = 0.8
+"""Part of what is found in one place that is found in another one where two drawings are alike (judgement)."""
+APART_PT = 5.0
+"""Points from which two places are two."""
+CLEAR = 0.9
+"""Part of what lies beside a drawing and fits one place that may fit another one too (judgement, no source)."""
+Fitting = tuple[float, tuple[float, ...], Floats, Floats]
+"""Share that is found, map and matched ends."""
 
 
 def register_lines(
@@ -76,24 +86,58 @@ def register_lines(
     found = _tried(first, second, scale_hint, slack)
     if not found:
         raise SheetError("the new sheet does not show what the old one shows", remedy=OTHER_SHEET)
-    share, matrix, a, b = found[0]
+    share, _, a, _ = found[0]
     if share < LEAST_SHARE or len(a) < 2 * LEAST_LINES:
         raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
-    corners = np.array([focus_pt[:2], focus_pt[2:]])
-    here = apply(matrix, corners)
-    for other, other_matrix, _, _ in found[1:]:
-        apart = float(np.abs(apply(other_matrix, corners) - here).max())
-        if other > 0.8 * share and apart > 5.0:
-            raise SheetError("the drawing fits in more than one place on the new sheet", remedy=BY_HAND)
+    beside = _longest(old[~ends_in(old, focus_pt)], MOST_NEW)
+    share, _, a, b = _told_apart(first, second, beside, found, slack)
     return finished(a, b, method="linework", share=share, floor=FLOOR_PT, **aim)
 
 
-def _tried(
-    first: Floats, second: Floats, scale_hint: float | None, slack: float
-) -> list[tuple[float, tuple[float, ...], Floats, Floats]]:
-    """Share that is found, map and matched ends for each turn and scale that fits, the best first."""
+def _told_apart(first: Floats, second: Floats, beside: Floats, found: Sequence[Fitting], slack: float) -> Fitting:
+    """Choose, of several places where a drawing like this one lies, the one that fits what is ``beside`` it too.
+
+    Two storeys on a sheet may be alike. Where one like it stands on the new sheet or on the old one, that one may be
+    what was found.
+    """
     total = float(_lengths(first).sum())
-    found: list[tuple[float, tuple[float, ...], Floats, Floats]] = []
+    least, matrix = ALIKE * found[0][0], found[0][1]
+    fitting: list[Sequence[float]] = [one[1] for one in found if one[0] > least]
+    for lines, placed in ((second, matrix), (beside, (1.0, 0.0, 0.0, 0.0, 1.0, 0.0))):
+        own = apply(placed, first.reshape(-1, 2))
+        rest = lines[~ends_in(lines, (*(own.min(0) - slack), *(own.max(0) + slack)))]
+        if len(rest) < LEAST_LINES:
+            continue
+        start = _shifted(first, rest, math.atan2(placed[3], placed[0]), math.hypot(placed[0], placed[3]))
+        twin = _line_on_line(first, rest, start, slack)
+        if twin is not None and twin[3] > least * total:
+            here, there = (np.array([[*way[:3]], [*way[3:]], [0.0, 0.0, 1.0]]) for way in (matrix, twin[0]))
+            fitting.append(twin[0] if lines is second else (here @ np.linalg.inv(there))[:2].ravel().tolist())
+    ends = first.reshape(-1, 2)
+    ways: list[Sequence[float]] = [matrix]
+    ways += [way for way in fitting if np.abs(apply(way, ends) - apply(matrix, ends)).max() > APART_PT]
+    if len(ways) == 1:
+        return found[0]
+    lengths = _lengths(beside)
+    lost = (unmatched(apply(way, beside.reshape(-1, 2)).reshape(-1, 4), second, 2.0 * slack) for way in ways)
+    kept = [float(lengths[~one].sum()) for one in lost]
+    best = ways[int(np.argmax(kept))]
+    others = (
+        other
+        for way, other in zip(ways, kept, strict=True)
+        if np.abs(apply(way, ends) - apply(best, ends)).max() > APART_PT
+    )
+    is_clear = max(kept) > LEAST_SHARE * lengths.sum() and max(others) < CLEAR * max(kept)
+    chosen = _line_on_line(first, second, best, slack) if is_clear else None
+    if chosen is None:
+        raise SheetError(MANY_PLACES, remedy=BY_HAND)
+    return (chosen[3] / total, *chosen[:3])
+
+
+def _tried(first: Floats, second: Floats, scale_hint: float | None, slack: float) -> list[Fitting]:
+    """What fits for each turn and scale, the best first."""
+    total = float(_lengths(first).sum())
+    found: list[Fitting] = []
     for turn, scale in _candidates(first, second, scale_hint):
         if abs(turn) > UPRIGHT and max((f[0] for f in found), default=0.0) >= LEAST_SHARE:
             break
@@ -215,7 +259,7 @@ def _sampled(lines: Floats, scale: float) -> Floats:
 
 
 def _line_on_line(
-    first: Floats, second: Floats, start: tuple[float, ...], slack: float
+    first: Floats, second: Floats, start: Sequence[float], slack: float
 ) -> tuple[tuple[float, ...], Floats, Floats, float] | None:
     """Match whole lines by middle, length and direction, ever more closely; gives map, matched ends, matched length."""
 
@@ -226,7 +270,7 @@ def _line_on_line(
 
     there = described(second)
     extent = float(max(np.ptp(second[:, [0, 2]]), np.ptp(second[:, [1, 3]])))
-    matrix = start
+    matrix = tuple(start)
     pairs: tuple[Floats, Floats, Floats] | None = None
     for reach in (3.0 * extent / GRID, 1.5 * extent / GRID, 6.0, 3.0, 2.0 * slack, slack, slack):
         moved = apply(matrix, first.reshape(-1, 2)).reshape(-1, 4)

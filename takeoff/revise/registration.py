@@ -24,6 +24,7 @@ Method = Literal["linework", "picture", "points"]
 
 BY_HAND = "Give two or more pairs of points that are the same on both sheets: --points OLDX,OLDY NEWX,NEWY."
 OTHER_SHEET = f"Look whether it is a new revision of this sheet (--page N takes another page). If it is: {BY_HAND}"
+MANY_PLACES = "the drawing fits in more than one place on the new sheet"
 AGAIN = "Check each pair, the point of the old sheet first, and pick them far apart, near opposite corners."
 
 

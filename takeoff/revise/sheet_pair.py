@@ -31,7 +31,7 @@ from takeoff.revise.pictures import (
 )
 from takeoff.revise.register_lines import register_lines
 from takeoff.revise.register_pictures import register_pictures
-from takeoff.revise.registration import Aim, Box, Floats, Registration, middles_in, register_points
+from takeoff.revise.registration import MANY_PLACES, Aim, Box, Floats, Registration, middles_in, register_points
 from takeoff.revise.sheet_texts import SheetTexts
 from takeoff.revise.text_changes import WALL, Contradiction, contradictions, mark_changes, text_changes
 from takeoff.sheet.render import cover_of_pictures, darkest, grey, render_array
@@ -133,17 +133,17 @@ class SheetPair(SheetTexts):
     @cached_property
     def registration(self) -> Registration:
         """How the old issue lies on the new one."""
-        if len(self.points) >= 2:
+        if self.points:
             self.registration = register_points(self.points, pick=self.scale.pick, **self._aim)
             return replace(self.registration, share=self.share(self.focus)[0])
-        if self.points:
-            raise SheetError("one pair of points does not register a sheet", remedy="Give two pairs or more.")
         if not self.is_vector:
             return self._register_pictures()
         old, new = self.linework
         try:
             return register_lines(old.pieces.segments, new.pieces.segments, scale_hint=self.hint, **self._aim)
         except SheetError as refusal:
+            if refusal.message == MANY_PLACES:
+                raise
             # lines that were cut up anew may still look the same
             try:
                 return self._register_pictures()

@@ -87,6 +87,8 @@ def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_t
         ("WALLS N & E ONLY", True),
         ("Coating to 2100 AFF", True),
         ("See note 3", True),
+        ("N.I.C.", True),
+        ("No wall coating", True),
         ("Seal the floor; north wall curved", False),
     ],
 )

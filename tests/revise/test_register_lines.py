@@ -9,7 +9,7 @@ import pytest
 
 from takeoff.errors import SheetError
 from takeoff.revise.register_lines import register_lines
-from takeoff.revise.registration import Floats
+from takeoff.revise.registration import Aim, Floats, ends_in
 from takeoff.sheet.files import read_sheets
 from takeoff.trace.drawing.linework import read_linework
 from tests.jobs import PLANS
@@ -71,6 +71,21 @@ def test_a_title_block_that_moved_alone_does_not_take_the_plan_with_it(drawings:
     new = lines + np.where(beside[:, None], np.array([300.0, 200.0, 300.0, 200.0]), 5.0)
     made = register_lines(lines, new, focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.01)
     assert made.carry((500.0, 500.0)) == pytest.approx((505.0, 505.0), abs=0.01)
+
+
+def test_of_two_plans_alike_the_one_is_taken_that_the_rest_of_the_sheet_tells(drawings: dict[str, Drawing]) -> None:
+    """Of two storeys on a sheet a third of the first one's lines was drawn anew; the other one fits it better."""
+    plan = drawings["A"].lines
+    plan = plan[ends_in(plan, FOCUS)]
+    twin = plan + np.array([2000.0, 0.0, 2000.0, 0.0])
+    changed = plan[np.arange(len(plan)) % 3 > 0]
+    aim = Aim(focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.01)
+    for by in (0.0, 7.0):
+        made = register_lines(np.concatenate([plan, twin]), np.concatenate([changed, twin]) + by, **aim)
+        assert made.carry((500.0, 500.0)) == pytest.approx((500.0 + by, 500.0 + by), abs=0.01)
+    for old, new in ((np.concatenate([plan, twin]), twin), (plan, np.concatenate([plan, twin]))):
+        with pytest.raises(SheetError, match=r"fits in more than one place.*--points"):
+            register_lines(old, new, **aim)
 
 
 def test_another_drawing_is_refused(drawings: dict[str, Drawing]) -> None:

@@ -20,7 +20,7 @@ from takeoff.actions.comparing import compare_revision
 from takeoff.actions.deltas import revision_delta
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.quantities import catalogue_of, lots_of
-from takeoff.actions.revising import Revision, accept_revision, told_older
+from takeoff.actions.revising import Revision, accept_revision, told_of_issue
 from takeoff.cli.revise import revise as revise_command
 from takeoff.errors import CalibrationError, EditError, InputError, SheetError
 from takeoff.estimate.alternates import AsUsedPrices
@@ -65,9 +65,9 @@ def test_what_a_person_has_to_look_at_is_left_by_all_and_named(store: Store) -> 
 def test_a_sheet_with_another_title_says_so() -> None:
     """A plan of what stands before the work in place of the floor plan has the same lines."""
     old = Sheet(id=1, source="", page=1, width_pt=1.0, height_pt=1.0, title="FLOOR PLAN")
-    assert told_older(old, replace(old, title="Floor  plan")) == ()
-    assert told_older(old, replace(old, title="")) == ()
-    (told,) = told_older(old, replace(old, title="DEMOLITION PLAN"))
+    assert told_of_issue(old, replace(old, title="Floor  plan")) == ()
+    assert told_of_issue(old, replace(old, title="")) == ()
+    (told,) = told_of_issue(old, replace(old, title="DEMOLITION PLAN"))
     assert "called “DEMOLITION PLAN” and was called “FLOOR PLAN”" in told
 
 

@@ -33,11 +33,12 @@ _SIDE = r"\b(?:WALLS?|NORTH|EAST|SOUTH|WEST)\b"
 _OF_WALLS = re.compile(
     rf"\bWAINSCOT|\bBEHIND\b|{_SIDE}.*\b(?:ONLY|EXCEPT|FULL)\b|\b(?:ONLY|EXCEPT)\b.*{_SIDE}|"
     r"\b(?:ABOVE|BELOW|UP\s+TO|TO|HIGH)\s+\d|\d\s*(?:['\"’”]|MM|M|IN|FT)?\s*(?:HIGH|A\.?F\.?F|ABOVE)|"
+    r"\b(?:N\.?I\.?C|NOT\s+IN\s+CONTRACT|DELETED?|OMIT(?:TED)?|BY\s+(?:OWNER|OTHERS?)|ALT(?:ERNATE)?)\b|\bNO\b.*\bCOAT|"
     r"\bELEV|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d|^\W*(?:SEE\s+)?(?:(?:FINISH\s+)?NOTES?\b[^A-Z]*|\d{1,2}(?:\W+\d{1,2})*\W*)$",
     re.IGNORECASE,
 )
-"""What remarks say that changes which walls are coated, or how high; or that a drawing or a note says it (common
-practice, no source)."""
+"""What remarks say that changes which walls are coated, or how high, or whether; or that a drawing or a note says it
+(common practice, no source)."""
 _OF_OTHERS = re.compile(r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|REVEAL)S?\b", re.IGNORECASE)
 _OF_ANY = frozenset(("room", "rm", "area", "space", "and", "of", "no"))
 """Words in names of rooms that tell none from another."""

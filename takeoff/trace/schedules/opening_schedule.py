@@ -17,14 +17,15 @@ from takeoff.model.walls import OpeningKind
 from takeoff.sheet.frame import displayed_to_sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.schedules import opening_words
 from takeoff.trace.schedules.heading_rows import BARE, SIDES, TITLE, bare_unit, kinds_by, title_over, unit_of
-from takeoff.trace.schedules.opening_words import ADDS, DOORS, HEADINGS, KINDS, METRIC, OF, STRUCTURAL, WINDOWS
+from takeoff.trace.schedules.opening_words import OF
 from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
 from takeoff.trace.schedules.text_tables import GROUPED, Cell, Row, cells_of, length_in, ways_to_read
 from takeoff.units import FOOT, INCH, door_size
 
 MARK = re.compile(r"[A-Z]{1,2}|[A-Z]{0,3}[-.]?\d{1,5}(?:[-.]\d{1,3})?[A-Z]?", re.IGNORECASE | re.ASCII)
-_kind = kinds_by(HEADINGS)
+_kind = kinds_by(opening_words.HEADINGS)
 _JAMB, _HIGH = re.compile(r"\bJAMB", re.IGNORECASE), re.compile(r"\bH(?:EIGHT|T|GT)\b|\bLEVEL\b", re.IGNORECASE)
 _LEVEL = re.compile(r"\d[.,]\d\d", re.ASCII)
 """A level in metres, as it stands beside sizes in centimetres or millimetres."""
@@ -142,7 +143,7 @@ _FORM = Form(_kind, ("size", "height"), ("mark", "type"), MARK, SIDES, _is_side,
 
 def _table_kind(title: str) -> OpeningKind | None:
     """Return what all rows of a table are, by its title; nothing where it is of openings of several kinds."""
-    is_door, is_window = (re.search(words, title) is not None for words in (DOORS, WINDOWS))
+    is_door, is_window = (re.search(words, title) is not None for words in (opening_words.DOORS, opening_words.WINDOWS))
     return None if is_door == is_window else "door" if is_door else "window"
 
 
@@ -150,11 +151,11 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
     """Read rows of a table, which all tell its unit; what stands in several rows is taken where they say the same."""
     columns, heading, sort = table.columns, table.heading, _table_kind(table.title)
     has_jambs = any(_JAMB.search(cell.text) for cell in heading)  # then sill and head are numbers of details
-    is_structural = any(STRUCTURAL.match(cell.text) for cell in heading)
+    is_structural = any(opening_words.STRUCTURAL.match(cell.text) for cell in heading)
 
     def counts(kind: str, said: str) -> bool:
         of_detail = has_jambs and kind in ("sill", "head") and not _HIGH.search(said)
-        return not of_detail and not (is_structural and kind in SIDES and not STRUCTURAL.match(said))
+        return not of_detail and not (is_structural and kind in SIDES and not opening_words.STRUCTURAL.match(said))
 
     kinds = [c.kind if counts(c.kind, cell.text) else "" for c, cell in zip(columns, heading, strict=True)]
     units = [unit_of(cell.text) if kind in SIDES else None for kind, cell in zip(kinds, heading, strict=True)]
@@ -162,8 +163,10 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
         dict(reversed([*zip(kinds, _with_inches(kinds, units, row.texts), strict=True)]))
         for row in (*under, *table.rows)
     ]
+    if any(opening_words.HIGH_FIRST.search(cell.text) for cell in heading):
+        every = [{**one, "size": " × ".join(_BY.split(one.get("size", ""))[::-1])} for one in every]
     texts = every[: len(under)]
-    is_metric = any(METRIC.match(cell.text) for cell in heading)
+    is_metric = any(opening_words.METRIC.match(cell.text) for cell in heading)
     sides = [_sides(one) for one in every]
     stated = {one for one in units if one}
     unit = stated.pop() if len(stated) == 1 else bare_unit(sides, sort, is_metric=is_metric)
@@ -176,8 +179,9 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Openin
     rows, twice = told_once(sort or "opening", read, lambda row: (row.width, row.height, row.sill, row.kind))
     for made in rows:
         missing = " and ".join(side for side in ("width", "height") if getattr(made, side) is None)
-        told = [f"the schedule's {missing} cannot be read from “{written[made.mark]}”"] if missing else []
-        doubts += [f"{made.kind or 'opening'} {made.mark}: {said}" for said in (*told, made.unsure) if said]
+        unread = f"the schedule's {missing} cannot be read from “{written[made.mark]}”" if missing else ""
+        if said := unread or made.unsure:
+            doubts.append(f"{made.kind or 'opening'} {made.mark}: {said}")
     return rows, doubts + twice
 
 
@@ -203,8 +207,8 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind 
     if sill is None and head is not None and height is not None and head > height:
         sill = head - height
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
-    adds = next(filter(None, map(ADDS.search, row.texts)), None)
-    kind = sort or next((kind for kind, pattern in KINDS if pattern.search(words)), None)
+    told = ((words.search(text), says) for words, says in opening_words.AGAINST for text in row.texts)
+    kind = sort or next((kind for kind, pattern in opening_words.KINDS if pattern.search(words)), None)
     return OpeningRow(
         mark=row.key,
         width=width,
@@ -214,7 +218,7 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind 
         text="  ".join(cell.text for cell in sorted(row.cells, key=lambda cell: cell.x)),
         sheet=sheet.id,
         at_pt=displayed_to_sheet(sheet, row.at.x, row.at.y),
-        unsure=f"“{adds[0].strip()}” may add to the size of the schedule" if adds else "",
+        unsure=next((f"“{found[0].strip()}” {says}" for found, says in told if found), ""),
     )
 
 

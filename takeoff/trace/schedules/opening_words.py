@@ -15,7 +15,9 @@ BEFORE = (
     rf"(?:(?:{OF}|LEAF|UNIT|FRAME|CLEAR|ROUGH|STRUCTURAL|R\.?O\.?|S\.?O\.?"
     r"|SIZE|NOM\.?|NOMINAL|DIMENSIONS?)\s+)*"
 )
-SIDES = r"[WBLA](?:IDTH)?\.?\s*[X×/]\s*H(?:EIGHT)?\.?(?:\s*[X×/]\s*T(?:HK)?\.?)?"
+_W, _H = r"[WBLA](?:IDTH)?\.?", r"H(?:EIGHT)?\.?"
+HIGH_FIRST = re.compile(rf"\b{_H}\s*[X×/]\s*{_W}\W*$", re.IGNORECASE)
+SIDES = rf"(?:{_W}\s*[X×/]\s*{_H}(?:\s*[X×/]\s*T(?:HK)?\.?)?|{_H}\s*[X×/]\s*{_W})"
 STRUCTURAL = re.compile(r"(?:STRUCTURAL|ROUGH|MASONRY|R\.?O\.?|S\.?O\.?)\b", re.IGNORECASE)
 """What is said of a size that is of the opening in the wall: it counts before that of a leaf."""
 HEADINGS = (
@@ -87,3 +89,14 @@ ADDS = re.compile(
     re.I,
 )
 """Words of a row that tell of a part above or beside its leaf (common trade words, from memory)."""
+OUT = re.compile(
+    r"\b(?:DELETED?|OMIT(?:TED)?|VOID|CANCELL?ED|NOT\s+(?:USED|IN\s+CONTRACT)|VERIFY|ENTFÄLLT|SUPPRIM\w+|ANULAD\w+"
+    r"|[NV]\.?I\.?[CF]|T\.?B\.?[CD])\b",
+    re.I,
+)
+"""Words of a row that tell that it is none any more, or not what it says (common trade words, from memory)."""
+AGAINST = (
+    (ADDS, "may add to the size of the schedule"),
+    (OUT, "in its row may mean that it has another size or is not there"),
+)
+"""What speaks against the size of a row, and how."""

@@ -113,14 +113,22 @@ def test_a_width_that_is_none_is_told_as_a_height_is(width):
 @pytest.mark.parametrize(
     ("said", "adds"),
     [("PAIR, W/ 2'-0\" TRANSOM ABOVE", True), ("SIDELITE 1'-6\" WIDE", True), ("T30, mit Oberlicht 60 cm", True),
-     ("600 MM OVERPANEL", True), ("TRANSOM OVER", True), ("GLAZED FANLIGHT", False), ("Rolls up", False)],
+     ("600 MM OVERPANEL", True), ("TRANSOM OVER", True), ("GLAZED FANLIGHT", False), ("Rolls up", False),
+     ("DELETED", True), ("N.I.C.", True), ("Existing, verify in field", True), ("Vertical lift", False)],
 )  # fmt: skip
-def test_a_part_above_or_beside_a_leaf_is_told_as_it_may_add_to_the_opening(said, adds):
+def test_words_of_a_row_that_speak_against_its_size_are_told(said, adds):
     # such parts stand in remarks of door schedules, their sizes on sheets of frame types (common practice, no source)
     table = table_of(draw_table(HEADINGS, [*DOORS, ["107A", "3'-0\"", "7'-0\"", "A", said]]))
     assert bool(table.rows[-1].unsure) == adds
     assert [doubt for doubt in table.doubts if doubt.startswith("door 107A: “")] == list(table.doubts)
     assert len(table.doubts) == adds
+
+
+def test_a_size_whose_heading_names_the_height_first_is_read_so():
+    read = table_of(
+        draw_table(["MARK", "SIZE (H X W)", "SILL"], [["W1", "1500 x 1200", "900"]], title="WINDOW SCHEDULE")
+    )
+    assert [(row.width, row.height) for row in read.rows] == [pytest.approx((1.2, 1.5))]
 
 
 @pytest.mark.parametrize(
