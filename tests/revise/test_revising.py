@@ -297,7 +297,7 @@ def test_what_cannot_be_compared_is_refused_with_its_remedy(store: Store) -> Non
             compare_revision(opened, sheet, same.name, same.read_bytes())
         with pytest.raises(InputError, match="has no page 7"):
             compare_revision(opened, sheet, plan.name, plan.read_bytes(), page=7)
-        with pytest.raises(SheetError, match="one pair"):
+        with pytest.raises(SheetError, match="1 pair of points"):
             compare_revision(opened, sheet, plan.name, plan.read_bytes(), points=[((0, 0), (1, 1))])
         with pytest.raises(CalibrationError, match="no scale"):
             compare_revision(opened, find_sheet(opened.job, "A-201"), plan.name, plan.read_bytes())
