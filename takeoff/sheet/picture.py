@@ -105,6 +105,7 @@ def _opened(data: bytes, name: str) -> Iterator[ImageFile]:
 
     The format's own class is opened, so that the size limit is ours and not the library's process-wide one.
     """
+    from PIL.Image import DecompressionBombError
     from PIL.JpegImagePlugin import JpegImageFile
     from PIL.PngImagePlugin import PngImageFile
     from PIL.TiffImagePlugin import TiffImageFile
@@ -120,6 +121,12 @@ def _opened(data: bytes, name: str) -> Iterator[ImageFile]:
                 yield picture
     except SheetError:
         raise
+    except DecompressionBombError as error:  # its own limit for a piece that is packed as one
+        raise SheetError(
+            "the picture is packed in pieces too large to read",
+            remedy="Scan it again at a lower resolution.",
+            where=name,
+        ) from error
     except _BROKEN as error:
         raise SheetError(
             f"the {found.upper()} file is damaged or ends early", remedy="Scan or download it again.", where=name

@@ -409,3 +409,11 @@ def test_what_is_stamped_on_a_sheet_that_is_not_to_be_built_from_is_kept_with_it
     sheets, _ = read_sheets(make_pdf(stamped, plain), "set.pdf")
     assert [found.text for found in sheets[0].findings] == ["it is marked “PRELIMINARY” and “NOT FOR CONSTRUCTION”"]
     assert sheets[1].findings == ()
+
+
+def test_a_tiff_in_a_piece_beyond_the_limit_of_the_library_is_refused_with_its_remedy(monkeypatch):
+    kept = io.BytesIO()
+    Image.new("L", (400, 300), 255).save(kept, "TIFF", compression="tiff_lzw", dpi=(200, 200))
+    monkeypatch.setattr(Image, "MAX_IMAGE_PIXELS", 1000)
+    with pytest.raises(SheetError, match=r"pieces too large.*lower resolution"):
+        read_sheets(kept.getvalue(), "scan.tif")
