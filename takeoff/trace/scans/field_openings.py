@@ -48,6 +48,9 @@ _BEYOND = np.arange(3.0, 36.0, 3.0)
 """Pixels beyond a jamb where the wall's faces are looked for."""
 _ASIDE = 5.0
 """Pixels; how far aside of where a patch points to its wall may go on: a patch's own direction is rough."""
+_DEEPER, _FAR = 1.5, 24.0
+"""Share by which a wall may be thicker than what is open in it, of that (glass parts a window in two halves), and the
+pixels aside of that in which its faces are looked for."""
 _SAME = 0.5
 """Share of the smaller of two openings that lies on or beside the other from which both are one (judgement)."""
 _GLASS = 0.02
@@ -148,7 +151,10 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
         return []
     # where the wall's own faces are not seen beyond one jamb, those beyond the other count
     own = [faces for _, _, faces in ends if faces is not None] or [np.array([low, high])]
+    if np.abs(own[0] - own[-1]).max() > _ASIDE:  # a wall thickens at one of its ends: it goes straight on
+        own = [min(own, key=np.ptp)]
     sides = [band.at(np.array([start, stop]), np.array([own[0][k], own[-1][k]])) for k in (0, 1)]
+    wall = replace(band, low=min(faces[0] for faces in own), high=max(faces[1] for faces in own))
     is_core = np.abs(aside - (low + high) / 2) <= max((high - low) / 4, 0.75)
     along, seen = along[is_core], chances[:, pixels[is_core, 1], pixels[is_core, 0]].astype(np.float64)
     made = []
@@ -158,7 +164,7 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
             continue
         told = seen[list(OPEN)][:, inside].mean(1)
         row, chance = OPEN[int(np.argmax(told))], float(told.max())
-        within, drawn = _lines_along(field, band, a, b)
+        within, drawn = _lines_along(field, wall, a, b)
         is_barred = row == PASSAGE and within > _GLASS
         if row == WINDOW and within <= _GLASS and drawn >= 3 * _GLASS:  # next to nothing at its faces either is glass
             row, chance = PASSAGE, 0.8 * chance
@@ -204,11 +210,11 @@ def _jamb(chances: Chances, band: _Band, end: float, step: int) -> tuple[float, 
         return end, False, None
     first = float(np.argmax(wall)) / 2
     end = end + step * first if first > 3 else end
-    offsets = np.arange(band.low - 12, band.high + 12.01, 0.5)
+    offsets = np.arange(band.low - _FAR, band.high + _FAR + 0.01, 0.5)
     profiles = sampled(chances[WALL], band.at(end + step * _BEYOND[:, None], offsets))
     wide, centre = band.high - band.low, (band.low + band.high) / 2
     faces = [seen for profile in profiles if (seen := _faces(offsets, profile, centre)) is not None]
-    own = [seen for seen in faces if abs(seen[1] - seen[0] - wide) < max(8.0, 0.6 * wide)]
+    own = [seen for seen in faces if abs(seen[1] - seen[0] - wide) < max(8.0, _DEEPER * wide)]
     return end, True, (np.median(own, axis=0) if len(own) > 1 else None)
 
 

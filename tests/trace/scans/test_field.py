@@ -165,6 +165,17 @@ def test_a_window_shows_glass_inside_the_wall(lines, row):
     assert (opening.chance > 0.93) == (row == WINDOW)
 
 
+@pytest.mark.parametrize("glass", [187, 190])
+def test_glass_that_parts_a_window_in_two_halves_is_seen_between_the_faces_of_its_wall(glass):
+    walls, hole = walls_with(shapely.box(180, 180, 252, 200))
+    drawn = shapely.union_all([walls.boundary, *(shapely.LineString([(180, y), (252, y)]) for y in (180, glass, 200))])
+    field = field_of(walls, [(WINDOW, hole)], darkness=0.6 * cover(drawn.buffer(0.7)))
+    field.chances[:, glass - 1 : glass + 1, 178:254] = np.eye(6)[0][:, None, None]
+    (opening,) = field_openings(field)
+    assert (opening.row, opening.chance > 0.93) == (WINDOW, True)
+    assert shapely.Polygon([*opening.left, *opening.right[::-1]]).symmetric_difference(hole).area < 0.06 * hole.area
+
+
 def test_an_outline_longer_than_a_picture_may_be_high_is_followed_to_its_end():
     comb = np.zeros((700, 1400), np.float32)
     comb[40:60, 20:1380] = 1.0
@@ -300,7 +311,7 @@ class Opening:
 def test_a_swing_is_clear_from_a_smaller_chance_on_than_a_window_or_a_way(form, chance, is_sure):
     opening = Opening()
     opening.form, opening.confidence = form, chance
-    assert judge_field(evidence(), [opening], None)[2] is is_sure
+    assert judge_field(evidence(), [opening, Opening()], None)[2] is is_sure
 
 
 @pytest.mark.parametrize(
@@ -356,7 +367,22 @@ def test_an_area_printed_in_a_room_speaks_for_its_outline_or_against_it(printed,
     assert judge_field(evidence(**{"area": 12.0, **against}), [Opening()], 1, printed)[2] is is_sure
 
 
-def test_two_names_or_none_or_no_opening_make_a_room_doubtful():
+def test_a_wall_is_not_weak_where_an_opening_was_read_in_it():
+    """Between the face of its wall and the glass of a window there is nothing."""
+    walls, hole = walls_with(shapely.box(340, 300, 352, 372))
+    field = field_of(walls, [(WINDOW, hole)])
+    openings = field_openings(field)
+    rings = [r for r in outline_rings(closed_field(field.chances, openings), 64.0) if r.is_hole]
+    left = min(rings, key=lambda ring: ring.points[:, 0].min())
+    field.chances[:, 298:374, 340:347] = np.eye(6)[0][:, None, None]
+    assert [FieldEvidence.of(left, field, read, []).weak > 0.85 for read in (openings, [])] == [True, False]
+
+
+def test_two_names_or_none_or_no_way_in_or_little_floor_make_a_room_doubtful():
+    window = Opening()
+    window.form = "window"
+    assert not judge_field(evidence(), [window], 1)[2]
+    assert not judge_field(evidence(area=1.4), [Opening()], 1)[2]
     assert not judge_field(evidence(), [Opening()], 2)[2]
     assert not judge_field(evidence(), [Opening()], 0)[2]
     assert not judge_field(evidence(), [], 1)[2]

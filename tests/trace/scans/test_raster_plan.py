@@ -199,7 +199,7 @@ def test_a_room_without_any_opening_is_not_called_sure():
     _, plan = traced(Plan(data=ink.data(rotate=0), m_per_pt=M_PER_PT, rooms=(), kind="shut", seed=0), "good")
     (room,) = plan.rooms
     assert not room.sure
-    assert "No opening leads into it." in room.reasons
+    assert "No door and no other way leads into it." in room.reasons
     assert "It was read from a picture." in room.reasons
 
 
