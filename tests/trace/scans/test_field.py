@@ -243,13 +243,6 @@ def test_two_patches_in_one_wall_are_one_opening_as_thick_as_it_and_a_door_in_ea
     assert len(field_openings(field_of(walls, [(PASSAGE, door) for door in doors]))) == 2
 
 
-def test_a_niche_that_looks_like_a_window_is_no_opening():
-    room = shapely.box(120, 150, 560, 540)
-    niche = shapely.box(200, 540, 280, 552)
-    walls = room.buffer(40, join_style="mitre").difference(room).difference(niche)
-    assert field_openings(field_of(walls, [(WINDOW, niche)])) == []
-
-
 def test_a_bare_gap_as_wide_as_a_door_is_proposed_with_little_trust():
     walls, _ = walls_with(shapely.box(340, 300, 352, 372))
     field = field_of(walls)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 
 import numpy as np
 import pytest
@@ -60,6 +61,16 @@ def has_glass(darkness: float) -> bool:
     for x, dark in ((340, 0.5), (346, darkness), (352, 0.5)):
         ink[295:377, x] = dark
     (opening,) = field_openings(field_of(WALLS, [(WINDOW, HOLE)], darkness=ink))
+    return opening.row == WINDOW
+
+
+def has_glass_beside(patch: float, thick: float) -> bool:
+    """Tell whether glass is seen beside so many pixels of a window that reach from one face of a thicker wall to it."""
+    hole = shapely.box(250, 180, 330, 180 + thick)
+    walls = shapely.box(80, 180, 620, 180 + thick).difference(hole)
+    drawn = [shapely.LineString([(250, y), (330, y)]) for y in (180, 182 + patch, 180 + thick)]
+    ink = 0.6 * cover(shapely.union_all([walls.boundary, *drawn]).buffer(0.7))
+    (opening,) = field_openings(field_of(walls, [(WINDOW, shapely.box(250, 180, 330, 180 + patch))], darkness=ink))
     return opening.row == WINDOW
 
 
@@ -139,6 +150,8 @@ def test_lines_are_followed_where_a_pixel_is_less_than_20_mm(monkeypatch, millim
         (sides_left, (1.1, 4), (1.3, 5)),
         (sides_of_bent, (10.5, 4), (13.5, 5)),
         (has_glass, (0.0245, True), (0.0205, False)),
+        (partial(has_glass_beside, 10), (24, True), (28, False)),
+        (partial(has_glass_beside, 20), (42, True), (46, False)),
         (openings_side_by_side, (30.5, 2), (25.5, 1)),
         (is_opening, (26.0, True), (22.0, False)),
         (is_thick_enough, (3.4, True), (2.6, False)),
