@@ -19,7 +19,7 @@ from takeoff.trace.lines.room_verdict import SURE
 from takeoff.trace.lines.traced_rooms import TracedOpening
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
-from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, WALL, WallField, filled_like, sampled, within
+from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, SWING, WALL, WallField, filled_like, sampled, within
 from takeoff.trace.texts.printed_sizes import AGREES
 
 _STEP = 2.0
@@ -51,9 +51,9 @@ class FieldEvidence:
     """What the field says about a room's edge and inside.
 
     ``blur`` is the share of its outline where wall and room are not told clearly apart; ``inner`` the square metres
-    inside that may be solid; ``weak`` the least chance of solid just beyond its edge over 0.25 m, where no
-    opening was found, and ``hidden`` the greatest of an opening over 0.4 m; ``area`` its floor in square metres;
-    ``faint`` the least ink of a stretch of its walls' faces, as a share of what is usual there; ``wall_pixels``
+    inside that may be solid; ``weak`` the least chance of solid just beyond its edge over 0.25 m, clear openings apart;
+    ``hidden`` the greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square
+    metres; ``faint`` the least ink of a stretch of its walls' faces, as a share of what is usual there; ``wall_pixels``
     how many pixels of the picture itself lie across its walls, at their median; ``is_smoothed`` whether its outline
     crossed itself before it was smoothed; ``converges`` by what share lengths differ over the sheet.
     """
@@ -84,9 +84,9 @@ class FieldEvidence:
         beyond = at + _DEPTH * out
         solid = 1.0 - sampled(field.chances[0], beyond)
         open_ = sum((sampled(field.chances[row], beyond) for row in OPEN), np.zeros(count))
-        bands = [o.band.buffer(6.0) for o in openings]
-        known = shapely.contains_xy(shapely.union_all(bands), at)
-        open_[known], solid[known] = 0.0, 1.0
+        read = (openings, [o for o in openings if o.chance >= (_SWINGS if o.row == SWING else _CLEAR)])
+        known, clear = (shapely.contains_xy(shapely.union_all([o.band.buffer(6.0) for o in some]), at) for some in read)
+        open_[known], solid[clear] = 0.0, 1.0
         return cls(
             blur=ring.blur,
             inner=_inner(shape, field, columns),
@@ -122,7 +122,7 @@ def judge_field(
         (e.converges > CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
          f"{e.converges:.1%}. Scan it flat."),
         (e.wall_pixels < FEWEST_PIXELS, 0.15, f"Its walls are only {e.wall_pixels:.1f} pixels thick: scan it finer."),
-        (all(o.form == "window" for o in openings), 0.2, "No door and no other way leads into it."),
+        (all(o.form == "window" for o in openings), 0.1, "No door and no other way leads into it."),
         (e.area < 1.5, 0.1, f"It is only {e.area:.1f} m² large."),
         *((o.confidence < (_SWINGS if o.form in ("swing", "double") else _CLEAR), min(0.5, 1.05 - o.confidence),
            f"An opening is doubtful: {o.reason}, but not clearly.") for o in openings),
