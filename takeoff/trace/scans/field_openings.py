@@ -164,7 +164,8 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
             continue
         told = seen[list(OPEN)][:, inside].mean(1)
         row, chance = OPEN[int(np.argmax(told))], float(told.max())
-        within, drawn = _lines_along(field, wall if row == WINDOW else band, a, b)
+        strips = (band, wall) if row == WINDOW else (band,)
+        within, drawn = np.max([_lines_along(field, strip, a, b) for strip in strips], axis=0).tolist()
         is_barred = row == PASSAGE and within > _GLASS
         if row == WINDOW and within <= _GLASS and drawn >= 3 * _GLASS:  # next to nothing at its faces either is glass
             row, chance = PASSAGE, 0.8 * chance
