@@ -118,7 +118,7 @@ def read_vector_plan(
     rest = [line for line in lines if id(line) not in own]
     plan = _read(data, linework, rest, sheet, calibration, style, is_all=is_all)
     m_per_pt = math.sqrt(calibration.mx * calibration.my)
-    fields = lost_fields(plan.shapes, plan.walls, plan.lost, m_per_pt)
+    fields = lost_fields(plan.shapes, shapely.union(plan.walls, plan.gates), plan.lost, m_per_pt)
     shown = (*style.walls, *style.doors, *style.windows, *style.others) if style is not None else ()
     lost = with_walls_to_show(plan.lost, linework, lines, {*plan.looks, *shown}, m_per_pt)
     return replace(plan, sizes=sizes, lost=(*lost, *fields))

@@ -53,6 +53,9 @@ _NAMED = 0.5
 that is drawn as walls are (of 4,093 rooms on 357 sheets drawn from building models none was such a shape)."""
 _SAME = 0.97
 """Share of two outlines that is common to them from which they are of one room (judgement)."""
+_GATE = 6.5
+"""Metres between two ends of walls from which nothing closes them: a gate for two cars is 4.9 m, 16 ft, wide (common
+practice, no source)."""
 _ROOM = (1.5, 100.0)
 """Square metres that most rooms have (judgement): those of a key plan are smaller, those of a detail larger."""
 
@@ -62,14 +65,15 @@ class TracedPlan:
     """A sheet read once: its rooms, and their areas in sheet points, columns included.
 
     ``lost`` are names of rooms that stand in none of them. ``walls`` is the area of the walls with their openings in
-    sheet points, for places that no room was read round; ``looks`` are those of the lines and fills that drew them.
-    ``sizes`` are those of openings that are written on it.
+    sheet points, for places that no room was read round, and ``gates`` that of empty gaps between two ends of them;
+    ``looks`` are those of the lines and fills that drew them. ``sizes`` are those of openings that are written on it.
     """
 
     rooms: tuple[TracedRoom, ...]
     shapes: tuple[Polygon, ...]
     lost: tuple[LostRoom, ...] = ()
     walls: Geometry = NO_AREA
+    gates: Geometry = NO_AREA
     looks: tuple[Look, ...] = ()
     sizes: tuple[SizeTag, ...] = ()
 
@@ -132,7 +136,8 @@ def read_plan(
     rooms, lost = _with_lost(_without_keys(rooms, walls.buildings), bare, ground, closed, scene, lines, calibration)
     rooms.sort(key=lambda r: (round(r[1].centroid.y / scene.pt(2.0)), r[1].centroid.x))
     traced, areas = zip(*rooms, strict=True) if rooms else ((), ())
-    return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, looks=walls.looks(scene))
+    gates = shapely.union_all([gap.band for gap in bare_gaps if gap.width_pt < scene.pt(_GATE)])
+    return TracedPlan(rooms=traced, shapes=areas, lost=lost, walls=closed, gates=gates, looks=walls.looks(scene))
 
 
 def _with_lost(
