@@ -163,3 +163,14 @@ def test_a_closed_field_without_a_name_is_not_sure_where_most_names_stand_in_no_
         (room,) = [room for room in plan.rooms if room.area == pytest.approx(4.0, abs=1e-3)]
         assert room.outline_sure != is_lost
         assert any("Most names" in reason for reason in room.reasons) == is_lost
+
+
+@pytest.mark.parametrize(("wide", "is_gate"), [(4.9, True), (6.2, True), (6.8, False)])
+def test_an_empty_gap_between_two_ends_of_walls_is_a_gate_up_to_the_width_of_two(wide, is_gate):
+    walls = shapely.box(0, 0, 9.4, 6.2).difference(shapely.box(0.2, 0.2, 9.2, 6.0))
+
+    def garage(ink):
+        ink.shape(walls.difference(shapely.box(1.0, -0.01, 1.0 + wide, 0.21)), "A-WALL", stroke=PEN, fill=0.3)
+
+    gates = drawn(garage).gates
+    assert gates.area * M_PER_PT**2 == pytest.approx(0.2 * wide if is_gate else 0.0, abs=0.05)
