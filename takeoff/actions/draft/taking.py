@@ -259,11 +259,11 @@ def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
             named = Words(job).sheet(newer.id)
             is_same = (newer.revision, newer.date) == (job.sheets[id].revision, job.sheets[id].date)
             told = (
-                f"{named} has the same number, title and revision"
+                "has the same number, title and revision"
                 if is_same
-                else (f"{named} is there in a newer revision {newer.revision}")
+                else f"is there in a newer revision {newer.revision}"
             )
-            out[id] = f"{told}, and this is left out"
+            out[id] = f"{named} {told}, and this is left out"
     plans = {id for id, found in read.items() if found.use in WITH_WALLS and id not in out}
     titles = {id: job.sheets[id].title for id in plans - drawn}
     beside = {id for id, title in titles.items() if scope_remark(title) or shows_what_was(title)}

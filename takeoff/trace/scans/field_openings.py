@@ -142,7 +142,7 @@ def _openings(field: WallField, pixels: NDArray[np.int64], middle: Floats) -> li
     chances, points = field.chances, pixels.astype(np.float64) + 0.5
     band, along, aside = max((_laid(points, middle, turn) for turn in (0, 90)), key=lambda laid: _worth(chances, *laid))
     (start, stop), low, high = _reach(along), band.low, band.high
-    if not _THIN < high - low < _THICK:
+    if not _THIN < high - low < _THICK or _is_recess(chances, band, start, stop):
         return []
     ends = [_jamb(chances, band, end, step) for end, step in ((start, -1), (stop, 1))]
     start, stop = (station for station, _, _ in ends)
@@ -286,6 +286,13 @@ def _without_panes(found: Sequence[FieldOpening]) -> list[FieldOpening]:
     barred = sum(o.is_barred for o in found)
     is_shut = barred >= max(_SHUT, sum(o.row == SWING for o in found))
     return [o if is_shut or not o.is_barred else replace(o, chance=0.9 * o.chance) for o in found]
+
+
+def _is_recess(chances: Chances, band: _Band, start: float, stop: float) -> bool:
+    """Tell whether a wall lies behind one side of a band: then it is a niche, and leads nowhere."""
+    stations = np.linspace(start, stop, 9)[1:-1]
+    behind = [sampled(chances[WALL], band.at(stations, face)).mean() for face in (band.low - 4.0, band.high + 4.0)]
+    return float(max(behind)) > 0.6
 
 
 def _faces(offsets: Floats, profile: Floats, centre: float) -> tuple[float, float] | None:

@@ -262,6 +262,13 @@ def test_what_is_filled_like_the_walls_is_wall():
     assert field_openings(filled) == []
 
 
+def test_a_niche_that_looks_like_a_window_is_no_opening():
+    room = shapely.box(120, 150, 560, 540)
+    niche = shapely.box(200, 540, 280, 552)
+    walls = room.buffer(40, join_style="mitre").difference(room).difference(niche)
+    assert field_openings(field_of(walls, [(WINDOW, niche)])) == []
+
+
 def evidence(**changes):
     told = {"blur": 0.0, "inner": 0.0, "weak": 1.0, "hidden": 0.0, "area": 12.0}
     return FieldEvidence(**{**told, **changes})
