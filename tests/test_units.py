@@ -15,7 +15,7 @@ import pytest
 
 from takeoff import units
 from takeoff.errors import InputError, LengthError
-from takeoff.units import Display, door_size, format_length, parse_length
+from takeoff.units import Display, door_size, format_length, parse_height, parse_length
 
 INCH = Fraction(254, 10000)
 
@@ -180,6 +180,19 @@ def test_a_bare_whole_number_of_three_digits_is_millimetres():
 
 def test_a_metric_job_reads_every_bare_whole_number_as_millimetres():
     assert parse_length("6", system="metric") == 0.006
+
+
+@pytest.mark.parametrize("text", ["9", "2", "99"])
+def test_a_height_of_a_few_bare_millimetres_is_asked_for_with_its_unit(text):
+    with pytest.raises(LengthError, match="has no unit") as refused:
+        parse_height(text, system="metric")
+    assert f"{text} m or {text} mm" in refused.value.remedy
+    assert parse_height(f"{text} mm", system="metric") == int(text) / 1000
+
+
+def test_a_height_in_bare_millimetres_is_read_from_three_figures_on():
+    assert [parse_height(text, system="metric") for text in ("100", "2700", "0")] == [0.1, 2.7, 0.0]
+    assert parse_height("9'", system="metric") == pytest.approx(2.7432)
 
 
 @pytest.mark.parametrize("system", [None, "imperial", "metric"])

@@ -20,7 +20,7 @@ from takeoff.model.point_register import Register, can_confirm, group_key
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import HeightProfile, Room, Run
 from takeoff.sheet.calibrate import calibration_from_note
-from takeoff.units import parse_count, parse_length
+from takeoff.units import parse_count, parse_height, parse_length
 
 
 def do_edit(store: JobStore, edit: Edit) -> Change:
@@ -202,7 +202,7 @@ def _run_with(job: Job, run: Run, where: Where, field: str, text: str) -> Run:
     if where.opening is None:
         return replace(run, system=_known_system(job, text), basis=tuple(b for b in run.basis if b.of != field))
     opening = run.openings[where.opening]
-    size = parse_length(text, system=job.settings.units)
+    size = (parse_length if field == "sill" else parse_height)(text, system=job.settings.units)
     bases = (*(b for b in opening.basis if b.of != field), _given(field, size))
     sizes: dict[str, float] = {field: size}
     made = replace(opening, basis=bases, **sizes)  # type: ignore[arg-type]
@@ -215,7 +215,7 @@ def _room_with(job: Job, room: Room, field: str, text: str) -> Room:
         return replace(room, system=_known_system(job, text), basis=bases)
     if field == "times":
         return replace(room, count=parse_count(text))
-    height = HeightProfile.constant(parse_length(text, system=job.settings.units))
+    height = HeightProfile.constant(parse_height(text, system=job.settings.units))
     return replace(room, height=height, basis=bases)
 
 

@@ -35,7 +35,7 @@ from takeoff.model.site import day_of, read_day
 from takeoff.report.kinds import KINDS, ReportKind, ReportOrder
 from takeoff.report.letterhead import PLAIN, Edition, Paper, PriceBy
 from takeoff.signing import now, signed
-from takeoff.units import parse_length
+from takeoff.units import parse_height, parse_length
 
 if TYPE_CHECKING:
     from takeoff.estimate.days.works import DayPlan
@@ -163,7 +163,7 @@ def import_job(
     data = actions.read_file(source, "PDF" if ending == ".pdf" else "drawing")
     with opened(job) as store:
         system = store.job.settings.units
-        top = parse_length(height, system=system) if height else None
+        top = parse_height(height, system=system) if height else None
         if ending == ".pdf":
             taken = actions.import_annotated_pdf(store, data, height=top, name=source.name)
         else:

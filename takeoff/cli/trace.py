@@ -13,7 +13,7 @@ from takeoff.cli.options import AsJson, AsShown, JobPath, SheetText, flag, opt, 
 from takeoff.cli.rim import notes, opened, say_file, told
 from takeoff.cli.show import progress
 from takeoff.errors import InputError
-from takeoff.units import parse_length
+from takeoff.units import parse_height
 
 if TYPE_CHECKING:
     from takeoff.actions.drafting import DrawnSheet
@@ -39,7 +39,7 @@ def trace(
 
     given = [read_point(text) for text in at]
     with opened(job) as store:
-        metres = parse_length(height, system=store.job.settings.units) if height else None
+        metres = parse_height(height, system=store.job.settings.units) if height else None
         which = actions.find_sheet(store.job, sheet)
         points = points_of(which, given, as_shown=as_shown)
         before = store.job

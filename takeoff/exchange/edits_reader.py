@@ -23,7 +23,7 @@ from takeoff.exchange.edits_entries import (
 from takeoff.job.changes import fitting
 from takeoff.job.job import Job, calibration_key
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run, check_opening_height
-from takeoff.units import FOOT, UnitSystem, format_length, parse_length
+from takeoff.units import FOOT, UnitSystem, format_length, parse_height, parse_length
 
 Sized = TypeVar("Sized", Cove, Opening, Run)
 
@@ -52,7 +52,7 @@ class EditsReader:
         self.units = units
         self.length_unit = length_unit
 
-    def length(self, value: Length, path: str) -> float:
+    def length(self, value: Length, path: str, read: Callable[..., float] = parse_length) -> float:
         """Read a length in metres; nought is nought in every unit."""
         if not isinstance(value, str):
             if self.length_unit == "ft":
@@ -61,7 +61,7 @@ class EditsReader:
                 raise _two_readings(value, path)
             return float(value)
         try:
-            return parse_length(value, system=self.units)
+            return read(value, system=self.units)
         except TakeoffError as error:
             raise EditError(error.message, remedy=error.remedy, where=path) from error
 
@@ -71,10 +71,11 @@ class EditsReader:
             return None
         if isinstance(value, list):
             pairs = tuple(
-                (self.length(s, f"{path}[{i}][0]"), self.length(h, f"{path}[{i}][1]")) for i, (s, h) in enumerate(value)
+                (self.length(s, f"{path}[{i}][0]"), self.length(h, f"{path}[{i}][1]", parse_height))
+                for i, (s, h) in enumerate(value)
             )
             return fitting(path, lambda: HeightProfile(points=pairs))
-        top = self.length(value, path)
+        top = self.length(value, path, parse_height)
         return fitting(path, lambda: HeightProfile.constant(top))
 
     def cove(self, entry: CoveEntry | None, path: str) -> Cove | None:
@@ -107,7 +108,8 @@ class EditsReader:
 
     def opening(self, entry: OpeningEntry, path: str) -> Opening:
         """Read an opening."""
-        sizes = {f: self.length(getattr(entry, f), f"{path}.{f}") for f in ("at", "width", "height", "sill", "reveal")}
+        tall = {f: self.length(getattr(entry, f), f"{path}.{f}", parse_height) for f in ("width", "height")}
+        sizes = tall | {f: self.length(getattr(entry, f), f"{path}.{f}") for f in ("at", "sill", "reveal")}
         spacing = None if entry.spacing is None else self.length(entry.spacing, f"{path}.spacing")
         outline = None
         if entry.outline is not None:

@@ -13,7 +13,7 @@ from takeoff.estimate.climate import degrees
 from takeoff.exchange.catalogue_units import read_area, read_degrees
 from takeoff.model.site import read_day, read_moment
 from takeoff.model.walls import Cove, HeightProfile
-from takeoff.units import Display, parse_count, parse_length
+from takeoff.units import Display, parse_count, parse_height, parse_length
 
 
 def read_height(text: str, display: Display, length: float | None = None) -> HeightProfile | None:
@@ -30,7 +30,7 @@ def read_height(text: str, display: Display, length: float | None = None) -> Hei
             station, sign, height = part.partition(":")
             if not sign:
                 raise InputError(f'"{part.strip()}" has no station', remedy="Write pairs such as 0: 9', 14'-6\": 12'.")
-            pairs.append((_length(station, display), _length(height, display)))
+            pairs.append((_length(station, display), _height(height, display)))
         return HeightProfile(points=tuple(pairs))
     low, word, high = plain.lower().partition(" to ")
     if word:
@@ -38,8 +38,12 @@ def read_height(text: str, display: Display, length: float | None = None) -> Hei
             raise InputError(
                 "a slope from end to end belongs to one wall", remedy="Select one wall and set its own top."
             )
-        return HeightProfile(points=((0.0, _length(low, display)), (length, _length(high, display))))
-    return HeightProfile.constant(_length(plain, display))
+        return HeightProfile(points=((0.0, _height(low, display)), (length, _height(high, display))))
+    return HeightProfile.constant(_height(plain, display))
+
+
+def _height(text: str, display: Display) -> float:
+    return parse_height(text.strip(), system=display.system)
 
 
 def height_text(height: HeightProfile | None, display: Display) -> str:
@@ -180,6 +184,7 @@ DAYS = Kind(
 )
 MOMENT = Kind(read=lambda text, *_: read_moment(text.strip()).astimezone(UTC).isoformat(timespec="seconds"))
 LENGTH = Kind(lambda value, show: show.length(value), lambda text, show, _: read_length(text, show))
+SIZE = Kind(LENGTH.show, lambda text, show, _: _height(text, show) if text.strip() else 0.0)
 LENGTH_OR_NONE = Kind(lambda value, show: show.length(value) if value else "", LENGTH.read)
 """A length; an empty field is 0."""
 AREA = Kind(lambda value, show: show.area(value), lambda text, show, _: read_area(text, show))

@@ -37,12 +37,10 @@ def _finite(value: float, name: str, *, low: float = -math.inf, high: float = ma
     if value <= low if strict else value < low:
         raise GeometryError(
             f"{name} is {value:g} m, it must be {'more than' if strict else 'at least'} {low:g} m",
-            remedy="Check the number and its unit; a bare number is metres.",
+            remedy="Check the number and its unit.",
         )
     if value > high:
-        raise GeometryError(
-            f"{name} is {value:g} m, more than {high:g} m", remedy="Check the unit: a bare number is metres."
-        )
+        raise GeometryError(f"{name} is {value:g} m, more than {high:g} m", remedy="Check the number and its unit.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ read by `parse_length` and `door_size`; figures are shown by a `Display`, which 
 
 from takeoff.units.reading import door_size as door_size
 from takeoff.units.reading import parse_count as parse_count
+from takeoff.units.reading import parse_height as parse_height
 from takeoff.units.reading import parse_length as parse_length
 from takeoff.units.reading import room_sides as room_sides
 from takeoff.units.showing import FOOT as FOOT

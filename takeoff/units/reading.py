@@ -84,6 +84,20 @@ def parse_length(text: str, *, system: UnitSystem | None = None) -> float:
     raise _unread(plain, tokens, signs)
 
 
+def parse_height(text: str, *, system: UnitSystem | None = None) -> float:
+    """Read the height of a wall or a size of an opening as `parse_length` does; a bare number under 100 has no unit.
+
+    Examples
+    --------
+    >>> parse_height("2700", system="metric"), parse_height("90 mm", system="metric")
+    (2.7, 0.09)
+    """
+    plain = _plain(text)
+    if system == "metric" and plain.isdecimal() and 0 < int(plain) < 100:  # 9 is no wall of 9 mm
+        raise LengthError(f"“{plain}” has no unit", remedy=f"Write {plain} m or {plain} mm, whichever is meant.")
+    return parse_length(text, system=system)
+
+
 def room_sides(text: str) -> tuple[float, float] | None:
     r"""Return the two sides of a room in metres that a text gives with their unit; nothing where it gives none.
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from takeoff.errors import InputError
-from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, TEXT, Kind, maybe, read_height
+from takeoff.gui.entries import COUNT, COVE, HEIGHT, LENGTH, LENGTH_OR_NONE, SIZE, TEXT, Kind, maybe, read_height
 from takeoff.gui.session import Selection, Session, assumed
 from takeoff.gui.widgets import THEME, Card, Form, Row, ctk, label, show_if
 from takeoff.job.wall_edits import PutInRoom
@@ -69,8 +69,8 @@ WALL = (
 OPENING = (
     Row("kind", "Kind", "", [(k, k) for k in ("door", "window", "pass-through", "louvre", "equipment")], TEXT),
     Row("mark", "Mark", kind=TEXT),
-    Row("width", "Width", "Clear width.", kind=LENGTH),
-    Row("height", "Height", "From its sill to its head.", kind=LENGTH),
+    Row("width", "Width", "Clear width.", kind=SIZE),
+    Row("height", "Height", "From its sill to its head.", kind=SIZE),
     Row("sill", "Sill", "Height of its lower edge above the floor; 0 for a door.", kind=LENGTH),
     Row("at", "Centre at", "From the wall's first point to the middle of the opening.", kind=LENGTH),
     Row("reveal", "Reveal", "Depth of its reveal.", kind=LENGTH),
