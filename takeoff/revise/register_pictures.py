@@ -9,7 +9,17 @@ import numpy as np
 
 from takeoff.errors import SheetError
 from takeoff.revise.pictures import Picture
-from takeoff.revise.registration import BY_HAND, OTHER_SHEET, Aim, Floats, Registration, apply, finished
+from takeoff.revise.register_lines import ALIKE, CLEAR
+from takeoff.revise.registration import (
+    BY_HAND,
+    MANY_PLACES,
+    OTHER_SHEET,
+    Aim,
+    Floats,
+    Registration,
+    apply,
+    finished,
+)
 
 FEATURES = 4000
 GUESS_SIDE = 2000
@@ -23,6 +33,8 @@ FLOOR_PX = 0.05
 """Spread of a patch's place in pixels (measured on warped sheets, see the tests)."""
 BIAS_PX = 0.15
 """Pixels by which all patches may be off together: pens drawn heavier, edges blurred to one side (seen on scans)."""
+Found = tuple[Floats, Floats, float]
+"""Matched places of patches, as pixel centres, and the share of all patches that they are."""
 LEAST_PATCHES = 12
 LEAST_SHARE = 0.3
 """Part of the patches that must be found again."""
@@ -54,15 +66,75 @@ def register_pictures(
     part = old[top:bottom, left:right]
     if part.size == 0 or min(part.shape) < 4 * PATCH:
         raise SheetError("the part of the old sheet to look at is too small", remedy=BY_HAND)
-    first, second, share = _patches(part, new, _guess(part, new))
+    first, second, share = found = _patches(part, new, _guess(part, new))
     if len(first) < LEAST_PATCHES or share < LEAST_SHARE:
         raise SheetError(f"only {share:.0%} of the old drawing is found on the new sheet", remedy=OTHER_SHEET)
+    first, second, share = _told_apart(old, (left, top, right, bottom), new, found)
     # pixel centres lie half a pixel in from the edge that sheet points count from
     a = (first + 0.5 + np.array([left, top])) / to_px
     b = (second + 0.5) * from_px
     return finished(
         a, b, method="picture", share=share, floor=FLOOR_PX * from_px, bias=BIAS_PX * from_px, **aim
     )  # fmt: skip
+
+
+def _told_apart(old: Picture, box: tuple[int, int, int, int], new: Picture, found: Found) -> Found:
+    """Choose, of several places where a drawing like the one in a box lies, the one that fits what is beside it too.
+
+    Two storeys on a sheet may be alike. Where one like it stands on the new sheet or on the old one, that one may be
+    what was found.
+    """
+    left, top, right, bottom = box
+    part, here = old[top:bottom, left:right], _map_of(found)
+    corners = np.array([[0, 0], [right - left, 0], [right - left, bottom - top], [0, bottom - top]], float)
+    beside = _without(old, corners + np.array([left, top]))
+    ways = [here]
+    for picture, is_new in ((_without(new, apply(_row(here), corners)), True), (beside, False)):
+        twin = _found_again(part, picture, ALIKE * found[2])
+        if twin is not None:
+            moved = np.array([[1.0, 0, left], [0, 1.0, top], [0, 0, 1.0]])
+            ways.append(twin if is_new else here @ np.linalg.inv(twin) @ moved)
+    if len(ways) == 1:
+        return found
+    away = np.array([[1.0, 0, -left], [0, 1.0, -top], [0, 0, 1.0]])
+    places = _telling(beside)
+    kept = [sum(_one_patch(old, new, _row(way @ away), at, 3 * REACH) is not None for at in places) for way in ways]
+    best = int(np.argmax(kept))
+    others = [count for i, count in enumerate(kept) if i != best]
+    is_clear = kept[best] >= max(LEAST_SHARE * len(places), LEAST_PATCHES) and max(others) < CLEAR * kept[best]
+    chosen = found if best == 0 else _patches(part, new, _row(ways[best]))
+    if not is_clear or len(chosen[0]) < LEAST_PATCHES:
+        raise SheetError(MANY_PLACES, remedy=BY_HAND)
+    return chosen
+
+
+def _found_again(part: Picture, picture: Picture, least: float) -> Floats | None:
+    """Return the map onto another place that shows a drawing, as a matrix; nothing where less than a share of it is."""
+    try:
+        found = _patches(part, picture, _guess(part, picture))
+    except SheetError:
+        return None
+    return _map_of(found) if found[2] >= least and len(found[0]) >= LEAST_PATCHES else None
+
+
+def _map_of(found: Found) -> Floats:
+    """Return the matrix that takes matched places onto each other best."""
+    first, second, _ = found
+    matrix, *_ = np.linalg.lstsq(np.column_stack([first, np.ones(len(first))]), second, rcond=None)
+    return np.vstack([matrix.T, [0.0, 0.0, 1.0]])
+
+
+def _row(matrix: Floats) -> tuple[float, ...]:
+    return tuple(matrix[:2].ravel().tolist())
+
+
+def _without(picture: Picture, corners: Floats) -> Picture:
+    """Return a picture with a part of it, by its corners, left white."""
+    import cv2
+
+    blank = picture.copy()
+    cv2.fillPoly(blank, [np.round(corners).astype(np.int32)], 255)
+    return blank
 
 
 def _shrunk(picture: Picture, side: int) -> tuple[Picture, float]:
@@ -108,7 +180,7 @@ def _guess(old: Picture, new: Picture) -> tuple[float, ...]:
     return tuple(whole[:2].ravel().tolist())
 
 
-def _patches(old: Picture, new: Picture, guess: tuple[float, ...]) -> tuple[Floats, Floats, float]:
+def _patches(old: Picture, new: Picture, guess: tuple[float, ...]) -> Found:
     """Find patches of the old picture in the new one about where the guess puts them; gives pixel centres."""
     import cv2
 

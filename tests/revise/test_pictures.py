@@ -15,7 +15,7 @@ from takeoff.revise.changes import SheetChange
 from takeoff.revise.linework_along import Stretch
 from takeoff.revise.pictures import InkAcross, Picture, Shades, picture_changes, picture_lines
 from takeoff.revise.register_pictures import register_pictures
-from takeoff.revise.registration import Floats, Registration
+from takeoff.revise.registration import Aim, Floats, Registration
 from takeoff.revise.run_openings import OTHER_BARE, OTHER_FILL, OTHER_SHADE
 from takeoff.sheet.files import read_sheets
 from takeoff.sheet.render import render_array
@@ -114,6 +114,28 @@ def test_the_sample_scan_lies_where_the_script_put_it(drawings: dict[str, Drawin
         focus_pt=(95.0, 110.0, 1600.0, 1120.0),
     )  # fmt: skip
     assert found.changes == ()
+
+
+def test_of_two_pictures_alike_on_a_sheet_the_rest_of_the_sheet_tells_which_is_which(plan: Picture) -> None:
+    """Two storeys side by side, a part of the first one gone; with nothing beside them, points are asked for."""
+    left, top, right, bottom = (round(v * 100 / 72) for v in FOCUS)
+    own = plan[top:bottom, left:right]
+    by = own.shape[1] + 200
+    aim = Aim(focus_pt=FOCUS, m_per_pt=M_PER_PT, limit=0.02)
+
+    def sheet(*at: int, over: bool = False) -> Picture:
+        blank = np.full((bottom + 200, left + 2 * by), 255, np.uint8)
+        for x in at:
+            blank[top:bottom, left + x : left + x + own.shape[1]] = own
+        if over:
+            blank[top : top + own.shape[0] // 3, left : left + own.shape[1]] = 255
+        return blank
+
+    made = register_pictures(sheet(0, by), sheet(0, by, over=True), old_dpi=100.0, new_dpi=100.0, **aim)
+    assert made.carry((500.0, 500.0)) == pytest.approx((500.0, 500.0), abs=0.1)
+    for old, new in ((sheet(0, by), sheet(by)), (sheet(0), sheet(0, by))):
+        with pytest.raises(SheetError, match=r"fits in more than one place.*--points"):
+            register_pictures(old, new, old_dpi=100.0, new_dpi=100.0, **aim)
 
 
 def test_a_blank_sheet_and_another_drawing_are_refused(plan: Picture) -> None:
