@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from takeoff.errors import SheetError
 from takeoff.sheet.document import pdf_engine
+from takeoff.sheet.embedded import PdfValue
 from takeoff.sheet.formats import MAX_CONTENT_BYTES, MAX_DRAWN_BYTES, check_pixels
 
 _NAMED = re.compile(r"/([^\s/<>()\[\]]+) (\d+) 0 R")
@@ -19,24 +20,39 @@ _OF_INLINE = re.compile(rb"/(W|H|BPC|F)(?:idth|eight|ilter)?[\s/\[]+(\w+)")
 """A picture that is written into a stream, and its keys (ISO 32000-1:2008 §8.9.7)."""
 _MOST_ABOVE, _MOST_DEEP = 50, 40
 """Levels of a document's tree of pages, and of forms within forms, that are followed: PDFium draws no deeper ones."""
+_MOST_PARTS = 10_000
+"""Parts that the condition of a layer may have: a sheet has hundreds of layers at the most (judgement)."""
 
 Form = tuple[int, str, int]
 """A form: the object number of what draws it (0 for the page), the name it has there, and its own object number."""
 
 
-def page_resources(document: Any, page: Any, where: str = "") -> tuple[dict[int, tuple[int, int]], list[Form], bool]:
-    """Read what a page may use: pictures (object number: pixels across and down), forms, and whether it has fonts.
+class Resources(NamedTuple):
+    """What a page may use: pictures (object number: pixels across and down), forms, fonts and soft masks."""
 
-    Raises `SheetError` when they cannot be read.
+    images: dict[int, tuple[int, int]]
+    forms: list[Form]
+    has_fonts: bool
+    has_masks: bool
+
+
+def page_resources(document: Any, page: Any, where: str = "") -> Resources:
+    """Read what a page may use.
+
+    Raises `SheetError` when it cannot be read, or the condition of a layer has no end.
     """
     images: dict[int, tuple[int, int]] = {}
     forms: dict[Form, None] = {}
-    has_fonts, waiting, seen = False, [(0, _holder(document, page.xref))], set[int]()
+    has_fonts, has_masks, waiting, seen = False, False, [(0, _holder(document, page.xref))], set[int]()
     try:
         while waiting:
             by, holder = waiting.pop()
             has_fonts = has_fonts or document.xref_get_key(holder, "Resources/Font")[0] != "null"
+            has_masks = has_masks or _is_masked(document, holder)
+            for _, xref in named_objects(document, holder, "Resources/Properties"):
+                _refuse_tangled(PdfValue.of_object(document, xref), where)
             for name, xref in named_objects(document, holder, "Resources/XObject"):
+                _refuse_tangled(PdfValue.of_object(document, xref).get("OC"), where)
                 if document.xref_get_key(xref, "Subtype")[1] == "/Image":
                     width, height = (int(document.xref_get_key(xref, key)[1]) for key in ("Width", "Height"))
                     images[xref] = (width, height)
@@ -46,11 +62,35 @@ def page_resources(document: Any, page: Any, where: str = "") -> tuple[dict[int,
                 if xref not in seen:
                     seen.add(xref)
                     waiting.append((xref, xref))
-        return images, list(forms), has_fonts
+        return Resources(images, list(forms), has_fonts, has_masks)
     except (ValueError, TypeError) as error:
         raise SheetError(
             "the page is damaged and cannot be read", remedy="Export or download the file again.", where=where
         ) from error
+
+
+def _is_masked(document: Any, holder: int) -> bool:
+    """Tell whether a page or form may draw through a soft mask (ISO 32000-1:2008 §11.6.5.1)."""
+    states = named_objects(document, holder, "Resources/ExtGState")
+    kinds = [document.xref_get_key(xref, "SMask")[0] for _, xref in states]
+    return not {"dict", "xref"}.isdisjoint(kinds) or bool(
+        re.search(r"/SMask\s*(?:<<|\d)", document.xref_get_key(holder, "Resources/ExtGState")[1])
+    )
+
+
+def _refuse_tangled(condition: PdfValue, where: str) -> None:
+    """Refuse the condition of a layer that holds itself, or a part of it over and over (ISO 32000-1 §8.11.2.2)."""
+    waiting = [condition]
+    for _ in range(_MOST_PARTS):
+        if not waiting:
+            return
+        part = waiting.pop()
+        waiting += [part.get("VE")] if part.is_dictionary else [part.at(index) for index in range(part.length)]
+    raise SheetError(
+        f"the condition of a layer holds itself or has more than {_MOST_PARTS:,} parts",
+        remedy="The file may be damaged or made to harm. Plot the sheet again without layers.",
+        where=where,
+    )
 
 
 def pictures_on(page: Any) -> list[tuple[float, int]]:

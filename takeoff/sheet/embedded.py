@@ -75,6 +75,13 @@ class PdfValue:
         self._value = value
 
     @classmethod
+    def of_object(cls, document: Any, xref: int) -> PdfValue:
+        """Return an object of a document by its number."""
+        from pymupdf import mupdf
+
+        return cls(mupdf, mupdf.pdf_new_indirect(mupdf.pdf_document_from_fz_document(document.this), xref, 0))
+
+    @classmethod
     def of_page(cls, page: Any) -> PdfValue:
         """Return the page's own dictionary."""
         from pymupdf import mupdf
@@ -93,6 +100,11 @@ class PdfValue:
     def at(self, index: int) -> PdfValue:
         """Take an element of an array."""
         return PdfValue(self._mupdf, self._mupdf.pdf_array_get(self._value, index))
+
+    @property
+    def is_dictionary(self) -> bool:
+        """Whether it has keys."""
+        return bool(self._mupdf.pdf_is_dict(self._value))
 
     @property
     def length(self) -> int:

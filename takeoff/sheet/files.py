@@ -145,7 +145,7 @@ def _pdf_sheet(
     rotation = _rotation(page, where)
     width, height = (across, down) if rotation % 180 == 0 else (down, across)
     check_side(width, height, where)
-    images, forms, has_fonts = page_resources(document, page, where)
+    images, forms, has_fonts, has_masks = page_resources(document, page, where)
     check_pictures(images.values(), where)
     paths, complete = count_page(document, page, streams, forms, where)
     dpi = _scan_dpi(page, width * height) if images and paths < SCAN_PATHS else None
@@ -164,7 +164,9 @@ def _pdf_sheet(
     is_empty = not (paths or images or lines)
     faults = [] if complete else [INCOMPLETE]
     is_picture = dpi is not None or (bool(images) and not (paths or lines))
-    faults += page_faults(document, page, images, is_picture=is_picture, is_empty=is_empty and complete)
+    faults += page_faults(
+        document, page, images, is_picture=is_picture, is_empty=is_empty and complete, has_masks=has_masks
+    )  # fmt: skip
     stamps = " and ".join(f"“{stamp}”" for stamp in stamps_of(lines))
     marked = (Finding(about="stamp", text=f"it is marked {stamps}"),) if stamps else ()
     return replace(with_title_block(sheet, lines), findings=(*marked, *wall_notes(lines))), faults

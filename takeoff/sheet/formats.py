@@ -23,6 +23,8 @@ MAX_DRAWN_BYTES = 10 * MAX_CONTENT_BYTES
 
 BLANK = "nothing is drawn on it that can be read"
 """What is said of a page or picture that is the same everywhere."""
+HIDDEN = "it shows nothing: what it holds is masked, see-through or white, so plot it again without transparency"
+"""What is said of one that holds something, none of which is to be seen."""
 BINARY_START = b"AutoCAD Binary DXF\r\n\x1a\0"
 """First bytes of a binary DXF (DXF reference, binary DXF files)."""
 _DXF_START = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s*999\r?\n[^\n]{0,2000}\n){0,50}\s*0\s*\r?\n\s*SECTION\s")
@@ -87,14 +89,14 @@ def check_side(width_pt: float, height_pt: float, where: str) -> None:
         )
 
 
-def check_pixels(width: int, height: int, where: str) -> None:
-    """Refuse a picture that would unpack to more than `MAX_PIXELS`."""
-    check_pictures([(width, height)], where)
+def check_pixels(width: int, height: int, where: str, most: int = MAX_PIXELS) -> None:
+    """Refuse a picture that would unpack to more than ``most`` pixels."""
+    check_pictures([(width, height)], where, most)
 
 
-def check_pictures(sizes: Collection[tuple[int, int]], where: str) -> None:
+def check_pictures(sizes: Collection[tuple[int, int]], where: str, most_of_one: int = MAX_PIXELS) -> None:
     """Refuse a page with a picture that is too large, or with too many; widths and heights in pixels."""
-    told = [(f"the picture has {width} × {height} =", width * height, MAX_PIXELS) for width, height in sizes]
+    told = [(f"the picture has {width} × {height} =", width * height, most_of_one) for width, height in sizes]
     whole = sum(pixels for _, pixels, _ in told)
     for said, pixels, most in (*told, (f"its {len(sizes):,} pictures have", whole, MAX_PIXELS_OF_PAGE)):
         if pixels > most:

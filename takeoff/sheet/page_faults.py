@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from takeoff.sheet.embedded import PdfValue
-from takeoff.sheet.formats import BLANK
+from takeoff.sheet.formats import BLANK, HIDDEN
 from takeoff.sheet.text import numbered_fonts, page_rows
 
 NO_SIZE = "the file does not say how large the page is, and 8½ × 11 in were taken: check its scale with a dimension"
@@ -45,12 +45,12 @@ _WRONG = 2
 
 
 def page_faults(
-    document: Any, page: Any, images: Collection[int], *, is_picture: bool, is_empty: bool
+    document: Any, page: Any, images: Collection[int], *, is_picture: bool, is_empty: bool, has_masks: bool
 ) -> Iterator[str]:
     """Say what is wrong with a page.
 
     ``images`` are the object numbers of its pictures; ``is_picture`` says that they cover it or are all there is,
-    ``is_empty`` that it has no path, picture or text.
+    ``is_empty`` that it has no path, picture or text, ``has_masks`` that what it has may be drawn through soft masks.
     """
     own = PdfValue.of_page(page)
     if not _has_size(own):
@@ -63,6 +63,8 @@ def page_faults(
         yield f"{BLANK} but {many}, not traced: print it to PDF with its annotations as part of the page"
     elif is_empty or (is_picture and _is_blank(page)):
         yield BLANK
+    elif has_masks and _is_blank(page):
+        yield HIDDEN
     if not all(_is_whole(document, xref) for xref in images):
         yield BAD_PICTURE
     if document.xref_get_key(document.pdf_catalog(), "NeedsRendering")[1] == "true":

@@ -17,7 +17,16 @@ from typing import TYPE_CHECKING
 
 from takeoff.errors import SheetError
 from takeoff.model.plan import Finding, Sheet
-from takeoff.sheet.formats import BLANK, MAX_SIDE_IN, FileFormat, check_pixels, check_side, file_format
+from takeoff.sheet.formats import (
+    BLANK,
+    HIDDEN,
+    MAX_PIXELS,
+    MAX_SIDE_IN,
+    FileFormat,
+    check_pixels,
+    check_side,
+    file_format,
+)
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -52,7 +61,8 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
         for index in range(getattr(picture, "n_frames", 1)):
             where = f"{name}, page {index + 1}"
             picture.seek(index)
-            check_pixels(picture.width, picture.height, where)
+            # one with transparency is held twice: as it is, and on white
+            check_pixels(picture.width, picture.height, where, MAX_PIXELS // (1 + _is_see_through(picture)))
             if int(getattr(picture, "tag_v2", {}).get(_SUBFILE, 0)) & 0b101:
                 continue  # a reduced copy or a mask of another one (NewSubfileType bits 0 and 2)
             width, height, dpi, _, doubts = _measure(picture)
@@ -61,8 +71,10 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
             check_side(*size, where)
             picture.draft(None, (max(picture.width // 8, 1), max(picture.height // 8, 1)))
             picture.load()
-            low, high = zip(*np.reshape(picture.getextrema(), (-1, 2)), strict=True)
-            doubts += [BLANK] * (low == high)
+            bands = (band for _, band in _bands_on_white(picture)) if _is_see_through(picture) else (picture,)
+            extremes = np.array([np.reshape(band.getextrema(), (-1, 2)) for band in bands])
+            if (extremes[..., 0].min(0) == extremes[..., 1].max(0)).all():
+                doubts.append(HIDDEN if _is_see_through(picture) else BLANK)
             told = tuple(Finding(about="file", text=doubt) for doubt in doubts)
             sheet = Sheet(id=index + 1, source=source, page=index + 1, width_pt=size[0], height_pt=size[1])
             sheets.append(replace(sheet, kind="image", dpi=dpi, findings=told))
@@ -180,7 +192,7 @@ def _plain(picture: Image) -> Image:
         table = np.asarray(_on_white(colours))[0]
         if (table == table[:, :1]).all():
             return Image.fromarray(cv2.LUT(np.asarray(picture), table[:, 0].copy()))
-    if picture.mode in ("RGBA", "LA", "P", "PA") or "transparency" in picture.info:
+    if picture.mode == "P" or _is_see_through(picture):
         return _on_white(picture)
     return picture.convert("L" if picture.mode in ("1", "L") else "RGB")
 
@@ -190,8 +202,18 @@ def _on_white(picture: Image) -> Image:
     from PIL import Image
 
     made = Image.new("RGB", picture.size)
-    for top in range(0, picture.height, _BAND):
-        box = (0, top, picture.width, min(top + _BAND, picture.height))
-        band = picture.crop(box).convert("RGBA")
-        made.paste(Image.alpha_composite(Image.new("RGBA", band.size, "white"), band).convert("RGB"), box)
+    for top, band in _bands_on_white(picture):
+        made.paste(band, (0, top))
     return made
+
+
+def _bands_on_white(picture: Image) -> Iterator[tuple[int, Image]]:
+    from PIL import Image
+
+    for top in range(0, picture.height, _BAND):
+        band = picture.crop((0, top, picture.width, min(top + _BAND, picture.height))).convert("RGBA")
+        yield top, Image.alpha_composite(Image.new("RGBA", band.size, "white"), band).convert("RGB")
+
+
+def _is_see_through(picture: Image) -> bool:
+    return picture.mode in ("RGBA", "LA", "PA") or "transparency" in picture.info

@@ -11,7 +11,7 @@ from PIL import Image
 
 from takeoff.errors import SheetError
 from takeoff.sheet.files import INCOMPLETE, read_sheets
-from takeoff.sheet.formats import BLANK
+from takeoff.sheet.formats import BLANK, HIDDEN
 from takeoff.sheet.page_faults import BAD_LETTERS, BAD_PICTURE, FORM, NUMBERED
 from takeoff.sheet.text import read_lines
 
@@ -74,6 +74,55 @@ def test_a_scan_whose_picture_shows_nothing_is_told(make_pdf):
     assert BLANK in told(
         pictured(make_pdf, b"\0\0\0\0\x30\0\x01no segment" * 20, "/Filter/JBIG2Decode", space="/DeviceGray")
     )
+
+
+def test_a_page_that_is_masked_as_a_whole_is_told(make_pdf):
+    """A soft mask that draws itself hides all of it; one of the whole page hides nothing."""
+    head = "<</Type/XObject/Subtype/Form/BBox[0 0 600 400]/Group<</S/Transparency/CS/DeviceGray>>"
+    mask = "/ExtGState<</G<</SMask<</S/Luminosity/G 4 0 R>>>>>>"
+    stream = "/Length 24>>stream\n{} 0 0 600 400 re f \nendstream"
+    itself = f"{head}/Resources<<{mask}>>{stream.format('/G gs')}"
+    assert HIDDEN in told(make_pdf("/G gs " + WALL, resources=mask, more=[itself]))
+    assert told(make_pdf("/G gs " + WALL, resources=mask, more=[head + stream.format("1   g")])) == ""
+
+
+@pytest.mark.parametrize("form", ["PNG", "TIFF"])
+def test_a_picture_that_is_see_through_or_white_on_nothing_is_told(form):
+    for ground, ink, is_told in (
+        ((0, 0, 0, 0), (200, 3, 5, 0), True),
+        ((0, 0, 0, 0), (255, 255, 255, 255), True),
+        ((0, 0, 0, 0), (0, 0, 0, 255), False),
+        ((255, 255, 255, 255), (0, 0, 0, 9), False),
+    ):
+        image, out = Image.new("RGBA", (300, 600), ground), io.BytesIO()
+        image.paste(ink, (20, 20, 90, 150))
+        image.save(out, form, dpi=(100, 100))
+        assert (HIDDEN in told(out.getvalue())) == is_told
+
+
+def test_a_picture_with_transparency_may_have_half_as_many_pixels():
+    """Only its head is read: it ends before its pixels."""
+    for kind, match in ((b"\6", "225 megapixels; the limit is 200"), (b"\2", "ends early")):
+        head = b"IHDR" + (15_000).to_bytes(4) * 2 + b"\10" + kind + bytes(3)
+        start = b"\x89PNG\r\n\x1a\n" + (13).to_bytes(4) + head + zlib.crc32(head).to_bytes(4)
+        with pytest.raises(SheetError, match=match):
+            read_sheets(start + (9).to_bytes(4) + b"IDAT" + bytes(9), "a.png")
+
+
+@pytest.mark.parametrize("place", ["/Properties<</M 4 0 R>>", "/XObject<</X 7 0 R>>"])
+def test_the_condition_of_a_layer_that_has_no_end_is_refused(make_pdf, place):
+    """ISO 32000-1:2008, 8.11.2.2: a condition is a tree of And, Or and Not."""
+    layer, form = (
+        "<</Type/OCG/Name(Walls)>>",
+        "<</Type/XObject/Subtype/Form/BBox[0 0 9 9]/OC 4 0 R/Length 0>>stream\n\nendstream",
+    )
+    for said, is_refused in (("[/And 6 0 R 6 0 R]", True), ("[/And 5 0 R[/Not 5 0 R]]", False)):
+        data = make_pdf(WALL, resources=place, more=["<</Type/OCMD/VE 6 0 R>>", layer, said, form])
+        if is_refused:
+            with pytest.raises(SheetError, match=r"condition of a layer.*without layers"):
+                read_sheets(data, "a.pdf")
+        else:
+            assert told(data) == ""
 
 
 def test_a_page_without_anything_is_told_and_one_of_annotations_alone_says_how_to_get_at_them(make_pdf):
