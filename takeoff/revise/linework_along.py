@@ -237,12 +237,9 @@ def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
     out = np.ones(len(lines), bool)
     if not len(lines) or not len(others):
         return out
-    there, reach = ordered(others), 2.0 * tolerance
-    out[pairs_within(ordered(lines), there, reach)[0]] = False
-    # a line at 45° may be put in order either way round
-    rest = np.flatnonzero(out)
     for way in ([0, 1, 2, 3], [2, 3, 0, 1]):
-        out[rest[pairs_within(lines[rest][:, way], there, reach)[0]]] = False
+        rest = np.flatnonzero(out)
+        out[rest[pairs_within(lines[rest][:, way], others, 2.0 * tolerance)[0]]] = False
     rest = np.flatnonzero(out)
     if len(rest):
         out[rest] = ~_covered(lines[rest], others, tolerance)

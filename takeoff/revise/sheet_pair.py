@@ -113,7 +113,7 @@ class SheetPair(SheetTexts):
         return {"focus_pt": self.focus, "m_per_pt": self.m_per_pt, "limit": self.limit}
 
     @cached_property
-    def _rendered(self) -> list[tuple[Picture, NDArray[np.bool_], float]]:
+    def pictures(self) -> list[tuple[Picture, NDArray[np.bool_], float]]:
         """Of both a grey picture as its page lies in the file, which pixels are in colour, and its resolution."""
         out = []
         for data, sheet in ((self.old_data, self.old), (self.new_data, self.new)):
@@ -123,12 +123,6 @@ class SheetPair(SheetTexts):
             light = np.ascontiguousarray(np.rot90(grey(shown), turns))
             out.append((light, np.rot90(_coloured(shown), turns), dpi))
         return out
-
-    @property
-    def pictures(self) -> tuple[Picture, Picture, float, float]:
-        """Grey pictures of both as their pages lie in the file, and their resolutions."""
-        (old, _, old_dpi), (new, _, new_dpi) = self._rendered
-        return old, new, old_dpi, new_dpi
 
     @cached_property
     def registration(self) -> Registration:
@@ -168,7 +162,7 @@ class SheetPair(SheetTexts):
         return (float(lengths[~lost].sum() / lengths.sum()) if lengths.sum() > 0.0 else 0.0), is_part
 
     def _register_pictures(self) -> Registration:
-        a, b, dpi_a, dpi_b = self.pictures
+        (a, _, dpi_a), (b, _, dpi_b) = self.pictures
         return register_pictures(a, b, old_dpi=dpi_a, new_dpi=dpi_b, **self._aim)
 
     @property
@@ -192,8 +186,7 @@ class SheetPair(SheetTexts):
             ]
             changes.sort(key=lambda c: (not c.on_plan, round(c.box_pt[1] / 20), c.box_pt[0]))
             return replace(found, changes=tuple(changes))
-        a, b, dpi_a, dpi_b = self.pictures
-        was, now = (coloured for _, coloured, _ in self._rendered)
+        (a, was, dpi_a), (b, now, dpi_b) = self.pictures
         return picture_changes(
             a, b, registration, old_dpi=dpi_a, new_dpi=dpi_b, m_per_pt=m_per_pt, focus_pt=focus, smallest=self.smallest,
             coloured=now if was.mean() < LEAST_COLOUR else None,
@@ -231,7 +224,7 @@ class SheetPair(SheetTexts):
         if self.is_vector:
             before, after = (_solid(linework) for linework in self.linework)
         else:
-            a, b, dpi_a, dpi_b = self.pictures
+            (a, _, dpi_a), (b, _, dpi_b) = self.pictures
             before = picture_lines(a, dpi=dpi_a, focus_pt=self.focus)
             after = picture_lines(b, dpi=dpi_b, focus_pt=self.new_focus)
         return self.registration.carry_segments(before), after
@@ -271,13 +264,13 @@ class SheetPair(SheetTexts):
         """Size in metres of the smallest change that the resolution shows; 0 between vector sheets."""
         if self.is_vector:
             return 0.0
-        m_per_pt, pixel = self._new_m_per_pt, 72.0 / self.pictures[3]
+        m_per_pt, pixel = self._new_m_per_pt, 72.0 / self.pictures[1][2]
         return (line_tolerance(self.registration, m_per_pt, LEAST_TOLERANCE_PX * pixel) + SPECK_PX * pixel) * m_per_pt
 
     @property
     def _pixel_pt(self) -> float:
         """Size of the coarser picture's pixel in points of the new sheet."""
-        _, _, old_dpi, new_dpi = self.pictures
+        (_, _, old_dpi), (_, _, new_dpi) = self.pictures
         return 72.0 / min(old_dpi / self.registration.scale, new_dpi)
 
 

@@ -74,7 +74,9 @@ def read_pictures(data: bytes, name: str, source: str) -> list[Sheet]:
             bands = (band for _, band in _bands_on_white(picture)) if _is_see_through(picture) else (picture,)
             extremes = np.array([np.reshape(band.getextrema(), (-1, 2)) for band in bands])
             if (extremes[..., 0].min(0) == extremes[..., 1].max(0)).all():
-                doubts.append(HIDDEN if _is_see_through(picture) else BLANK)
+                doubts.append(
+                    BLANK if all(low == high for low, high in np.reshape(picture.getextrema(), (-1, 2))) else HIDDEN
+                )
             told = tuple(Finding(about="file", text=doubt) for doubt in doubts)
             sheet = Sheet(id=index + 1, source=source, page=index + 1, width_pt=size[0], height_pt=size[1])
             sheets.append(replace(sheet, kind="image", dpi=dpi, findings=told))
