@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from takeoff.errors import InputError
 from takeoff.model.systems import Product
@@ -132,13 +132,7 @@ def degrees_apart(kelvin: float, units: UnitSystem) -> str:
     return f"{kelvin * 1.8:.1f} °F" if units == "imperial" else f"{kelvin:.1f} K"
 
 
-def judge(
-    reading: SiteReading,
-    limits: Limits | None = None,
-    *,
-    units: UnitSystem = "metric",
-    products: Sequence[Product] = (),
-) -> Verdict:
+def judge(reading: SiteReading, *, units: UnitSystem = "metric", products: Sequence[Product] = ()) -> Verdict:
     """Say whether a reading allows coating, and every limit that speaks against it, in words of these units.
 
     ``products`` are those to be laid: each is judged by limits of its own. Without a humidity the dew point is −273 °C.
@@ -148,10 +142,9 @@ def judge(
     >>> judge(SiteReading(air=16.0, surface=13.0, humidity=0.71)).against
     ('The surface at 13.0 °C is 2.3 K above the dew point of 10.7 °C, at least 3.0 K are needed.',)
     """
-    usual = limits or Limits()
     dew = NO_DEW if reading.humidity is None else dew_point(reading.air, reading.humidity)
-    said = [(product.name, _against(reading, limits_of(product, usual), dew, units)) for product in products]
-    rows = [row for _, row in said] or [_against(reading, usual, dew, units)]
+    said = [(product.name, _against(reading, limits_of(product), dew, units)) for product in products]
+    rows = [row for _, row in said] or [_against(reading, Limits(), dew, units)]
     against = tuple(line for line in rows[0] if all(line in row for row in rows))
     own = [(name, [line for line in row if line not in against]) for name, row in said]
     return Verdict(
@@ -161,11 +154,11 @@ def judge(
         against=against,
         products=tuple((name, " ".join(row)) for name, row in own if row),
         allowed=tuple(name for name, row in said if not row),
-        unsure=tuple(_unsure(reading, products, usual)),
+        unsure=tuple(_unsure(reading, products)),
     )
 
 
-def _unsure(reading: SiteReading, products: Sequence[Product], usual: Limits) -> Iterator[str]:
+def _unsure(reading: SiteReading, products: Sequence[Product]) -> Iterator[str]:
     if not products:
         yield "No system is known here: judged by the usual limits."
     if usual_only := [p.name for p in products if not limits_known(p)]:
@@ -183,7 +176,7 @@ def limits_known(product: Product) -> bool:
     return None not in (product.least_temperature, product.most_temperature, product.most_humidity, product.dew_margin)
 
 
-def limits_of(product: Product, usual: Limits) -> Limits:
+def limits_of(product: Product) -> Limits:
     """Return what a product may be laid in: its own limits, and the usual ones where it says nothing."""
     own = {
         "margin": product.dew_margin,
@@ -192,7 +185,7 @@ def limits_of(product: Product, usual: Limits) -> Limits:
         "most_temperature": product.most_temperature,
         "most_moisture": product.most_moisture,
     }
-    return replace(usual, **{name: value for name, value in own.items() if value is not None})
+    return Limits(**{name: value for name, value in own.items() if value is not None})
 
 
 def _against(reading: SiteReading, limits: Limits, dew: float, units: UnitSystem) -> list[str]:

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 
-from takeoff.estimate.climate import Limits, limits_of
+from takeoff.estimate.climate import limits_of
 from takeoff.estimate.days.batches import LatePack
 from takeoff.estimate.days.calendar import day_words
 from takeoff.estimate.days.works import DayPlan
@@ -181,7 +181,7 @@ def _limits(products: Sequence[Product], units: UnitSystem) -> Table:
     for product in products:
         if product.pot_life is None:
             continue
-        limits = limits_of(product, Limits())
+        limits = limits_of(product)
         margin = limits.margin * (1.8 if units == "imperial" else 1.0)
         air = f"{degrees(limits.least_temperature)} to {degrees(limits.most_temperature)}"
         humidity = f"{limits.most_humidity:.0%}".replace("%", " %")

@@ -6,7 +6,6 @@ from hypothesis import strategies as st
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import (
-    Limits,
     SiteReading,
     dew_point,
     judge,
@@ -73,7 +72,7 @@ def test_the_two_margins_differ_by_two_tenths_of_a_kelvin():
     # 5 °F = 2.778 K against 3 K.
     reading = SiteReading(air=20.0, surface=dew_point(20.0, 0.5) + 2.9, humidity=0.5)
     assert not judge(reading).may_coat
-    assert judge(reading, Limits(margin=5.0 / 1.8)).may_coat
+    assert judge(reading, products=[make_product("Coat", dew_margin=5.0 / 1.8)]).may_coat
 
 
 def test_every_limit_that_is_passed_is_named():

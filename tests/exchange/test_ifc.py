@@ -15,9 +15,13 @@ import shapely
 
 from takeoff import actions
 from takeoff.actions.handover import measured_runs
-from takeoff.exchange.ifc_bodies import CHORD
-from takeoff.exchange.plan_lines import to_building
+from takeoff.exchange.ifc_bodies import CHORD, room_shape
+from takeoff.exchange.plan_lines import PlanRun, to_building
 from takeoff.job.store import JobStore
+from takeoff.measure.faces import measure_faces
+from takeoff.measure.rules import MeasureSettings
+from takeoff.model.plan import Calibration, Sheet
+from takeoff.model.walls import HeightProfile, Run
 
 
 def export_ifc(store: JobStore) -> bytes:
@@ -214,6 +218,23 @@ def test_a_room_has_the_body_that_its_walls_enclose_and_no_wall_stands_in_it(sma
     (wall,) = [w for w in model.by_type("IfcWall") if w.Name == "a"]
     middles = shapely.points(_triangles(wall).mean(axis=1)[:, :2])
     assert not shapely.contains(floor.buffer(-1e-6), middles).any()
+
+
+def test_a_room_of_one_closed_line_is_no_column_in_itself():
+    # the area of this line and that of the floor that it closes differ in the last digit
+    metre = 0.016933333333333335  # of a sheet point at 1:48, as a note gives it
+    sheet, scale = (
+        Sheet(id=1, source="", page=1, width_pt=2448, height_pt=1584),
+        Calibration(sheet=1, mx=metre, my=metre),
+    )
+    corners = ((1335.0, 726.0), (1335.0, 330.0), (867.0, 330.0), (867.0, 726.0))
+    bulges, height = (0.0, 0.2307703394635171, 0.0, 0.0), HeightProfile.constant(3.0)
+    run = Run(id="a", sheet=1, points_pt=corners, bulges=bulges, closed=True, height=height)
+    faces = measure_faces([run], {}, {"a": scale}, settings=MeasureSettings())
+    walls = PlanRun(
+        run=run, name="", sheet=sheet, scale=scale, room=None, room_label="", system="", system_name="", faces=faces
+    )
+    assert room_shape([walls]).floor.area > 468 * 396 * metre**2
 
 
 def test_the_layers_of_a_system_are_its_films(small):

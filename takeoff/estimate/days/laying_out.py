@@ -53,7 +53,6 @@ def day_plan(
         bound=round(grid.hours(least), 2),
         abraded=abraded,
         asked_hours=round(hours.steps + hours.around, 2),
-        planned_hours=round(hours.planned, 2),
         abrading_hours=round(hours.abrading, 2),
         notes=tuple(notes),
         dates=grid.calendar.working_days(-(-end // grid.shift)),

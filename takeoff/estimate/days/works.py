@@ -100,9 +100,9 @@ class DayPlan:
     """Steps by room over shifts.
 
     ``hours`` is the working time from the first shift to the end of the last work, ``bound`` what no plan can be
-    shorter than. ``abraded`` counts recoat windows that are missed. ``asked_hours`` and ``planned_hours`` are the hours
-    of all crews at work, set-up and clean-up with them: as given, and as planned in whole slots with abrading.
-    ``abrading_hours`` are those of crews that abrade. All are rounded to hundredths. ``dates`` are the working days.
+    shorter than. ``abraded`` counts recoat windows that are missed. ``asked_hours`` are the hours of all crews at work
+    as given, set-up and clean-up with them, ``abrading_hours`` those of crews that abrade. All are rounded to
+    hundredths. ``dates`` are the working days.
     """
 
     works: tuple[PlannedWork, ...]
@@ -113,7 +113,6 @@ class DayPlan:
     bound: float
     abraded: int
     asked_hours: float = 0.0
-    planned_hours: float = 0.0
     abrading_hours: float = 0.0
     notes: tuple[str, ...] = ()
     dates: tuple[date, ...] = ()
