@@ -14,13 +14,7 @@ from takeoff.sheet.render import render_array
 from takeoff.trace.scans.wall_network import LOW, PASSAGE, SWING, WALL, WINDOW, read_walls
 
 HERE = Path(__file__).parent
-COLOURS = {
-    WALL: (66, 60, 200),
-    SWING: (90, 160, 0),
-    PASSAGE: (0, 160, 230),
-    WINDOW: (200, 110, 0),
-    LOW: (200, 0, 160),
-}
+COLOURS = {WALL: (66, 60, 200), SWING: (90, 160, 0), PASSAGE: (0, 160, 230), WINDOW: (200, 110, 0), LOW: (200, 0, 160)}
 """Blue, green, red."""
 SCALE = 48 * 0.0254 / 72
 """Metres per point of the sample scan."""

@@ -8,19 +8,7 @@ import pymupdf
 
 from sample_plans.floorplan import Wording, draw_plan
 from sample_plans.ink import BLACK, GREY, LIGHT, Frame, Ink, Point, add_layers
-from sample_plans.scenario import (
-    COVE,
-    FOOT,
-    INCH,
-    OPENINGS,
-    ROOMS,
-    STORE_HIGH,
-    STORE_LOW,
-    XS_NORTH,
-    Opening,
-    Room,
-    ft,
-)
+from sample_plans.scenario import COVE, FOOT, INCH, OPENINGS, ROOMS, STORE_HIGH, STORE_LOW, XS_NORTH, Opening, Room, ft
 from sample_plans.titleblock import (
     DATE,
     PROJECT,

@@ -311,13 +311,7 @@ def test_feet_and_inches_are_rounded_reduced_and_carried(inches, precision, text
 
 @pytest.mark.parametrize(
     ("metres", "text"),
-    [
-        (3.81, "3.810 m"),
-        (1.0005, "1.001 m"),
-        (1234.5, "1234.500 m"),
-        (-0.2, "−0.200 m"),
-        (-0.0001, "0.000 m"),
-    ],
+    [(3.81, "3.810 m"), (1.0005, "1.001 m"), (1234.5, "1234.500 m"), (-0.2, "−0.200 m"), (-0.0001, "0.000 m")],
 )
 def test_metric_lengths_are_shown_to_the_millimetre(metres, text):
     assert format_length(metres, system="metric") == text

@@ -53,13 +53,7 @@ from .quantities import Measured, Pending, Priced, catalogue_of, make_estimate, 
 from .readings import RoomClock, changed_terms, handed_over, judge_reading, keep_terms, recoat_clocks, record_reading
 from .reports import Reported, make_reports, wall_names
 from .revising import Revision, accept_revision
-from .scales import (
-    set_scale_note,
-    set_scale_points,
-    set_scale_ratio,
-    set_scale_read,
-    set_scale_scanned,
-)
+from .scales import set_scale_note, set_scale_points, set_scale_ratio, set_scale_read, set_scale_scanned
 from .schedules import apply_finish_schedule, lay_schedule, read_finish_schedule
 from .sheet_places import find_region, make_region
 from .site_log import clocks_table, coats_table, daily_log, hours_by_step, hours_table, keep_found_rates, write_log

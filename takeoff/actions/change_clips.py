@@ -102,10 +102,7 @@ def _middle(run: Run, side: int) -> Point:
 
 
 def change_clips(
-    revision: Revision,
-    old_data: bytes,
-    rooms: Mapping[str, Sequence[CarriedRun]],
-    say: Callable[[float], str],
+    revision: Revision, old_data: bytes, rooms: Mapping[str, Sequence[CarriedRun]], say: Callable[[float], str]
 ) -> tuple[ChangeClip, ...]:
     """Cut the plan of each room before and after.
 

@@ -188,11 +188,7 @@ def _shown(pair: SheetPair, runs: Sequence[Run], scale: Calibration) -> list[Run
 
 
 def _carried(
-    job: Job,
-    pair: SheetPair,
-    runs: Sequence[Run],
-    scales: Sequence[Calibration],
-    tell: Progress,
+    job: Job, pair: SheetPair, runs: Sequence[Run], scales: Sequence[Calibration], tell: Progress
 ) -> list[CarriedRun]:
     """A proposal for each run that the new sheet shows."""
     known = [o for run in job.runs.values() for o in run.openings]
@@ -227,11 +223,7 @@ def _not_shown(run: Run) -> CarriedRun:
 
 
 def _told(
-    job: Job,
-    pair: SheetPair,
-    one: CarriedRun,
-    new_walls: Sequence[NewWall],
-    anew: Sequence[RoomsAnew],
+    job: Job, pair: SheetPair, one: CarriedRun, new_walls: Sequence[NewWall], anew: Sequence[RoomsAnew]
 ) -> Iterator[str]:
     """What a person has to look at although the wall itself was found."""
     for wall in new_walls:

@@ -26,12 +26,7 @@ MOST_READ = 40
 
 
 def new_job(
-    path: Path,
-    plans: Sequence[tuple[str, bytes]],
-    settings: JobSettings,
-    *,
-    sign: Sign,
-    tells_units: bool = False,
+    path: Path, plans: Sequence[tuple[str, bytes]], settings: JobSettings, *, sign: Sign, tells_units: bool = False
 ) -> tuple[JobStore, tuple[str, ...]]:
     """Start a job file from plan files.
 

@@ -163,16 +163,7 @@ def progress(priced: Priced, uses: Iterable[PackUse]) -> tuple[CoatProgress, ...
         mine = [_record(priced, use, target) for use in records if _of(use, key)]
         state = coat_state(target, mine, words=Words(first=priced.units))
         pack = _usual_pack(priced, priced.catalogue.product(step.product or ""))
-        out.append(
-            CoatProgress(
-                system=key[0],
-                step=key[1],
-                name=step.name,
-                pack=pack.name,
-                target=target,
-                state=state,
-            )
-        )
+        out.append(CoatProgress(system=key[0], step=key[1], name=step.name, pack=pack.name, target=target, state=state))
     return tuple(out)
 
 

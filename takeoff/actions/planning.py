@@ -169,12 +169,7 @@ def cut_plans(priced: Priced) -> tuple[CutList, ...]:
 
 
 def planning_of(
-    job: Job,
-    priced: Priced,
-    *,
-    start: date | None = None,
-    crews: int | None = None,
-    alternates: Sequence[str] = (),
+    job: Job, priced: Priced, *, start: date | None = None, crews: int | None = None, alternates: Sequence[str] = ()
 ) -> Planning:
     """Plan what reports show besides the estimate.
 

@@ -120,9 +120,7 @@ def _scale(job: Job, run: Run) -> Calibration | Pending:
 def settings_of(job: Job, rule: str | None = None) -> MeasureSettings:
     """Return what a job is measured with; ``rule`` is the job's own where ``None``."""
     return MeasureSettings(
-        corner_threshold=job.settings.corner_threshold,
-        height_u=job.settings.height_u,
-        rule=rule or job.settings.rule,
+        corner_threshold=job.settings.corner_threshold, height_u=job.settings.height_u, rule=rule or job.settings.rule
     )
 
 
@@ -146,11 +144,7 @@ def make_estimate(job: Job, *, catalogue: Catalogue | None = None, cut_effort: f
 
 @no_sweeps()
 def price_measured(
-    job: Job,
-    measured: Measured,
-    *,
-    catalogue: Catalogue | None = None,
-    cut_effort: float = EFFORT,
+    job: Job, measured: Measured, *, catalogue: Catalogue | None = None, cut_effort: float = EFFORT
 ) -> Priced:
     """Price what was measured of a job; parameters and errors as `make_estimate`."""
     chosen = _with_shift(catalogue or catalogue_of(job), job.settings.site)

@@ -57,12 +57,7 @@ class Reported:
 
 
 def make_reports(
-    store: JobStore,
-    folder: Path,
-    order: ReportOrder = ALL_KINDS,
-    *,
-    at: str,
-    progress: Progress | None = None,
+    store: JobStore, folder: Path, order: ReportOrder = ALL_KINDS, *, at: str, progress: Progress | None = None
 ) -> Reported:
     """Measure and price a job, and write reports of it; a kind that cannot be written does not stop the others.
 
@@ -194,8 +189,7 @@ def report_content(store: JobStore, priced: Priced, order: ReportOrder = ALL_KIN
         rule_source=rule.source,
         by_room=replace(measured.measurement, items=_told_apart(measured.measurement.items)),
         by_run=replace(
-            summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name),
-            left_out=measured.measurement.left_out,
+            summarise(measured.faces, by="run", rooms=job.rooms, rule=rule.name), left_out=measured.measurement.left_out
         ),
         systems=tuple((share.id, share.label) for share in priced.estimate.systems),
         estimate=priced.estimate,

@@ -48,11 +48,7 @@ MOST_DIMENSIONS = 8
 
 
 def set_scale_points(
-    store: JobStore,
-    sheet: Sheet,
-    dimensions: Sequence[KnownDimension],
-    *,
-    region: ScaleRegion | None = None,
+    store: JobStore, sheet: Sheet, dimensions: Sequence[KnownDimension], *, region: ScaleRegion | None = None
 ) -> Calibration:
     """Set the scale from known dimensions; it is weighed against the sheet's note and all that was read on it.
 

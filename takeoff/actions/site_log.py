@@ -158,8 +158,7 @@ def keep_found_rates(store: JobStore, priced: Priced) -> Change:
     edits = tuple(
         PutSystem(
             system=replace(
-                system,
-                steps=tuple(replace(s, labour=found.get((system.id, s.id)) or s.labour) for s in system.steps),
+                system, steps=tuple(replace(s, labour=found.get((system.id, s.id)) or s.labour) for s in system.steps)
             )
         )
         for system in systems

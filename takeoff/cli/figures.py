@@ -83,8 +83,7 @@ def points(
 
 
 def questions(
-    job: JobPath,
-    out: Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")],
+    job: JobPath, out: Annotated[Path, opt("--out", "DIR", "Folder to write to; it is made if need be.")]
 ) -> None:
     """Write the open points that the author of the drawings can settle as numbered questions: PDF, web page, CSV."""
     with opened(job) as store, progress("Writing questions"):

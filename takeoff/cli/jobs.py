@@ -77,11 +77,7 @@ def new(
         )
 
 
-def add(
-    job: JobPath,
-    plan: Plans,
-    more: MorePlans = None,
-) -> None:
+def add(job: JobPath, plan: Plans, more: MorePlans = None) -> None:
     """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
     plans = [(path.name, actions.read_file(path, "plan file")) for path in (*plan, *(more or ()))]
     with opened(job) as store:
@@ -215,8 +211,7 @@ def _region(job: Job, sheet: Sheet, text: str, name: str, *, as_shown: bool) -> 
 
 
 def apply(
-    job: JobPath,
-    edits: Annotated[Path, arg("EDITS.json", "Rooms and walls; see: takeoff schema edits.")],
+    job: JobPath, edits: Annotated[Path, arg("EDITS.json", "Rooms and walls; see: takeoff schema edits.")]
 ) -> None:
     """Apply an edits file: rooms, walls and openings; all of it or nothing."""
     data = actions.read_file(edits, "edits file")
@@ -249,10 +244,7 @@ def history(job: JobPath, as_json: AsJson = False) -> None:
         show_history(lines)
 
 
-def copy(
-    job: JobPath,
-    out: Annotated[Path, arg("COPY", "The new file.")],
-) -> None:
+def copy(job: JobPath, out: Annotated[Path, arg("COPY", "The new file.")]) -> None:
     """Copy a job with every edit that is done, also while it is open elsewhere."""
     actions.copy_job(job, out)
     told(f"Copied {job} to {out}")
@@ -270,9 +262,7 @@ def rescue(
     return int(bool(lost))
 
 
-def open_window(
-    job: Annotated[Path | None, arg("JOB", "The job file. Not given: the start screen.")] = None,
-) -> None:
+def open_window(job: Annotated[Path | None, arg("JOB", "The job file. Not given: the start screen.")] = None) -> None:
     """Open the window, on a job or on its start screen."""
     try:
         import tkinter

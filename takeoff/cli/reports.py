@@ -205,12 +205,7 @@ Limit = Annotated[
 
 
 @with_terms
-def days(
-    job: JobPath,
-    given: Given,
-    catalogue: CatalogueFile = None,
-    as_json: AsJson = False,
-) -> None:
+def days(job: JobPath, given: Given, catalogue: CatalogueFile = None, as_json: AsJson = False) -> None:
     """Plan the work into days: who does what when, and why it starts no earlier."""
     chosen = catalogue_in(catalogue)
     with opened(job) as store:

@@ -63,10 +63,7 @@ def table(
     for i, heading in enumerate(headings):
         is_fixed = i not in texts and not is_roomy
         made.add_column(
-            heading,
-            justify="left" if i in texts else "right",
-            width=widths[i] if is_fixed else None,
-            overflow="fold",
+            heading, justify="left" if i in texts else "right", width=widths[i] if is_fixed else None, overflow="fold"
         )
     for row in kept:
         cells = (cell if is_roomy or i in texts else "\n".join(_pieces(cell)) for i, cell in enumerate(row))

@@ -163,14 +163,7 @@ def crew_days(hours: float, rates: Rates) -> float:
 
 
 def _line(
-    lot: Lot,
-    step: Step,
-    labour: Labour,
-    value: float,
-    at_height: float,
-    rates: Rates,
-    currency: str,
-    words: Words,
+    lot: Lot, step: Step, labour: Labour, value: float, at_height: float, rates: Rates, currency: str, words: Words
 ) -> LabourLine:
     bare, how = value * (labour.minutes or 0.0) / 60.0, f"{labour.minutes or 0.0:g} min each"
     if labour.rate is not None:

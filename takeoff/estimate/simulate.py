@@ -160,10 +160,7 @@ def usual_spreads(parts: Sequence[Part], *, most: int = 12, quantity: float = 0.
     site = [part for part in parts if part.kind in ("site", "access")]
     rows = [
         (kind, label, low, high, [part for part in priced if part.kind == kind])
-        for kind, label, low, high in (
-            ("labour", "All labour", 0.90, 1.25),
-            ("material", "All material", 0.95, 1.10),
-        )
+        for kind, label, low, high in (("labour", "All labour", 0.90, 1.25), ("material", "All material", 0.95, 1.10))
     ]
     rows += [
         ("visits", "Visits and days on site", FEWEST_VISITS, MOST_VISITS, site),

@@ -58,11 +58,7 @@ _CHANGES: dict[str, tuple[Callable[..., Edit], str, dict[str, Any]]] = {
     "flip": (FlipWalls, "Coat the other side.", _RUNS),
     "both-faces": (CoatBothFaces, "Coat both faces; needs the thickness.", _RUNS),
     "move": (MoveWalls, "Move walls by so many sheet points.", {**_RUNS, "by": PointText}),
-    "mirror": (
-        MirrorWalls,
-        "Mirror walls about their middle.",
-        {**_RUNS, "way": Literal["left-right", "top-bottom"]},
-    ),
+    "mirror": (MirrorWalls, "Mirror walls about their middle.", {**_RUNS, "way": Literal["left-right", "top-bottom"]}),
     "duplicate": (DuplicateWalls, "Copy walls beside themselves, into new rooms.", _RUNS),
     "split": (SplitWall, "Split a wall near a sheet point.", {**_RUN, "at": PointText}),
     "join": (JoinWalls, "Join two walls whose ends meet.", _RUNS),
@@ -70,11 +66,7 @@ _CHANGES: dict[str, tuple[Callable[..., Edit], str, dict[str, Any]]] = {
     "move-point": (MovePoint, "Move a point of a wall.", {**_AT, "to": PointText}),
     "remove-point": (RemovePoint, "Remove a point of a wall.", _AT),
     "bend": (BendWall, "Bend the piece after a point into an arc.", {**_AT, "through": PointText}),
-    "repeat-opening": (
-        RepeatOpening,
-        "Copy an opening along its wall.",
-        {**_AT, "count": int, "spacing": float | str},
-    ),
+    "repeat-opening": (RepeatOpening, "Copy an opening along its wall.", {**_AT, "count": int, "spacing": float | str}),
     "remove-opening": (RemoveOpening, "Remove an opening.", _AT),
 }
 """What ``change`` can be: the edit, what it does for people, and the keys that it takes."""

@@ -136,10 +136,7 @@ def opening_shapes(
     """One opening on the traced line: a gap with jambs and, where it has one, its mark."""
     line = opening_line(run, opening.at, opening.width, scale)
     colour = SELECTED if is_chosen else "#000000"
-    shapes = [
-        Shape("line", line, "#FFFFFF", 7),
-        Shape("line", line, colour, 3 if is_chosen else 1.5, (3, 3)),
-    ]
+    shapes = [Shape("line", line, "#FFFFFF", 7), Shape("line", line, colour, 3 if is_chosen else 1.5, (3, 3))]
     shapes.extend(Shape("dot", (jamb,), colour, fill="#FFFFFF", size=6) for jamb in (line[0], line[-1]))
     if opening.mark and shows_mark:
         middle = line[len(line) // 2] if len(line) > 2 else _between(line[0], line[-1])

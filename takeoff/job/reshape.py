@@ -29,8 +29,7 @@ def carry_openings(before: Run, after: Run, scale: Calibration | None) -> Run:
         return after
     old, new = traced_path(before, scale), traced_path(after, scale)
     return replace(
-        after,
-        openings=tuple(replace(o, at=nearest_station(new, point_at(old, o.at))[0]) for o in before.openings),
+        after, openings=tuple(replace(o, at=nearest_station(new, point_at(old, o.at))[0]) for o in before.openings)
     )
 
 

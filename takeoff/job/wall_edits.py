@@ -201,9 +201,7 @@ def RepeatOpening(job: Job, *, run: str, index: int, count: int, spacing: float)
     wall = run_with(job, run, "opening", index)
     if not 1 <= count <= MOST_COPIES:
         raise EditError(
-            f"an opening cannot be repeated {count} times",
-            remedy=f"Give 1 to {MOST_COPIES}.",
-            where="count",
+            f"an opening cannot be repeated {count} times", remedy=f"Give 1 to {MOST_COPIES}.", where="count"
         )
     opening = wall.openings[index]
     scale = job.scale_for(wall)

@@ -141,10 +141,7 @@ def ends_inside(runs: Iterable[Run], calibrations: Mapping[str, Calibration]) ->
             is_coated = other.face in ("both", comes)
             found.append(
                 EndInside(
-                    run=run.id,
-                    other=other.id,
-                    inside=float(way_in.length),
-                    covered=run.thickness if is_coated else 0.0,
+                    run=run.id, other=other.id, inside=float(way_in.length), covered=run.thickness if is_coated else 0.0
                 )
             )
     return tuple(found)

@@ -17,15 +17,7 @@ import shapely
 from takeoff.limits import no_sweeps
 from takeoff.measure.faces import MeasuredFace
 from takeoff.measure.uncertainty import combine
-from takeoff.model.figures import (
-    QUANTITY_FIELDS,
-    Elevation,
-    Lot,
-    MeasuredItem,
-    Measurement,
-    Quantities,
-    Uncertainty,
-)
+from takeoff.model.figures import QUANTITY_FIELDS, Elevation, Lot, MeasuredItem, Measurement, Quantities, Uncertainty
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import Room, Run
 

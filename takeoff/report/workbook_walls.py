@@ -257,7 +257,4 @@ def pack_counts(need: str, packs: Sequence[tuple[float, str]], first: int) -> li
     others = f"ROUNDUP({rest}*({rest}>0)/{small!r},0)"
     # costs decide; of equal ones what leaves the least over
     score = f"(ROUND({tried}*{large_cost}+{others}*{small_cost},4)+({tried}*{large!r}+{others}*{small!r})*0.0000001)"
-    return [
-        f"SUMPRODUCT(MATCH(MIN({score}),{score},0)-1)",
-        f"ROUNDUP(MAX(0,{least}-C{first}*{large!r})/{small!r},0)",
-    ]
+    return [f"SUMPRODUCT(MATCH(MIN({score}),{score},0)-1)", f"ROUNDUP(MAX(0,{least}-C{first}*{large!r})/{small!r},0)"]

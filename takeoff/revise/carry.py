@@ -15,14 +15,7 @@ from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Calibration, Point
 from takeoff.model.walls import Run
 from takeoff.revise.carry_openings import CarriedOpening, Like
-from takeoff.revise.linework_along import (
-    Length,
-    Stretch,
-    common_shift,
-    face_spans,
-    in_metres,
-    parallels,
-)
+from takeoff.revise.linework_along import Length, Stretch, common_shift, face_spans, in_metres, parallels
 from takeoff.revise.registration import Registration, ends_in
 from takeoff.revise.run_openings import RunOpenings
 from takeoff.revise.sides import SEARCH, Scene, Side, look
@@ -149,13 +142,7 @@ def _ends(after: list[Point], sides: Sequence[Side], scene: Scene) -> list[Point
 
 
 def _settled(
-    found: RunOpenings,
-    after: list[Point],
-    scale: Calibration,
-    sheet: int,
-    notes: list[str],
-    *,
-    rigid: Point | None,
+    found: RunOpenings, after: list[Point], scale: Calibration, sheet: int, notes: list[str], *, rigid: Point | None
 ) -> CarriedRun:
     """Put openings on the moved line, and say how sure all of it is."""
     run, path, sides, say, tolerance = found.run, found.path, found.sides, found.say, found.scene.tolerance

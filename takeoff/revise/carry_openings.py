@@ -160,11 +160,7 @@ def _nearest_jambs(jambs: Sequence[float], opening: Opening, local: float) -> tu
 
 
 def _moved_to(
-    old: Interval,
-    new_jambs: Sequence[float],
-    fresh: Sequence[float],
-    used: Sequence[Interval],
-    near: float,
+    old: Interval, new_jambs: Sequence[float], fresh: Sequence[float], used: Sequence[Interval], near: float
 ) -> Interval | None:
     """The nearest pair of jambs as far apart as the old ones, one of them new and no other opening between them."""
     e0, e1 = old
@@ -198,11 +194,7 @@ def _other_width(old: Interval, kept: tuple[float | None, float | None], fresh: 
 
 
 def _same_lines(
-    old: Interval,
-    found: Interval,
-    old_jambs: Sequence[float],
-    new_jambs: Sequence[float],
-    near: float,
+    old: Interval, found: Interval, old_jambs: Sequence[float], new_jambs: Sequence[float], near: float
 ) -> Interval | None:
     """Of lines that stand close together, as a frame's do, those that the old jambs were; ``None`` where none is."""
 

@@ -55,12 +55,7 @@ Fitting = tuple[float, tuple[float, ...], Floats, Floats]
 
 
 def register_lines(
-    old: Floats,
-    new: Floats,
-    *,
-    scale_hint: float | None = None,
-    slack: float = SLACK_PT,
-    **aim: Unpack[Aim],
+    old: Floats, new: Floats, *, scale_hint: float | None = None, slack: float = SLACK_PT, **aim: Unpack[Aim]
 ) -> Registration:
     """Register a new sheet onto an old one by straight lines.
 

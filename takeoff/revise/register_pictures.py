@@ -10,16 +10,7 @@ import numpy as np
 from takeoff.errors import SheetError
 from takeoff.revise.pictures import Picture
 from takeoff.revise.register_lines import ALIKE, CLEAR
-from takeoff.revise.registration import (
-    BY_HAND,
-    MANY_PLACES,
-    OTHER_SHEET,
-    Aim,
-    Floats,
-    Registration,
-    apply,
-    finished,
-)
+from takeoff.revise.registration import BY_HAND, MANY_PLACES, OTHER_SHEET, Aim, Floats, Registration, apply, finished
 
 FEATURES = 4000
 GUESS_SIDE = 2000
@@ -41,12 +32,7 @@ LEAST_SHARE = 0.3
 
 
 def register_pictures(
-    old: Picture,
-    new: Picture,
-    *,
-    old_dpi: float,
-    new_dpi: float,
-    **aim: Unpack[Aim],
+    old: Picture, new: Picture, *, old_dpi: float, new_dpi: float, **aim: Unpack[Aim]
 ) -> Registration:
     """Register a new sheet onto an old one by grey pictures of both.
 

@@ -186,14 +186,7 @@ def leverage(old: Floats, corners: Floats, kind: Kind) -> float:
 
 
 def finished(
-    old: Floats,
-    new: Floats,
-    *,
-    method: Method,
-    share: float,
-    floor: float,
-    bias: float = 0.0,
-    **aim: Unpack[Aim],
+    old: Floats, new: Floats, *, method: Method, share: float, floor: float, bias: float = 0.0, **aim: Unpack[Aim]
 ) -> Registration:
     """Fit matched points for good, choose between similarity and affine, and refuse what is not good enough.
 

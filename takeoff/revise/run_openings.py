@@ -15,15 +15,7 @@ from takeoff.geometry.intervals import overlap, total, united, without
 from takeoff.geometry.paths import Path
 from takeoff.model.plan import Point
 from takeoff.model.walls import Opening, OpeningKind, Run
-from takeoff.revise.carry_openings import (
-    FRAME,
-    WIDTHS,
-    CarriedOpening,
-    Like,
-    OnSide,
-    carry_opening,
-    new_openings,
-)
+from takeoff.revise.carry_openings import FRAME, WIDTHS, CarriedOpening, Like, OnSide, carry_opening, new_openings
 from takeoff.revise.fittings import LEAF, PIECES, changed_kind, fitting_between
 from takeoff.revise.linework_along import (
     Drawn,

@@ -52,12 +52,7 @@ def mark_changes(
 
 
 def text_changes(
-    old: Sequence[TextLine],
-    new: Sequence[TextLine],
-    registration: Registration,
-    *,
-    m_per_pt: float,
-    focus_pt: Box,
+    old: Sequence[TextLine], new: Sequence[TextLine], registration: Registration, *, m_per_pt: float, focus_pt: Box
 ) -> tuple[SheetChange, ...]:
     """Find texts that were changed, moved, added or taken away.
 

@@ -128,11 +128,7 @@ class Stream(NamedTuple):
 
 
 def count_page(
-    document: Any,
-    page: Any,
-    streams: dict[int, Stream],
-    forms: Sequence[Form] = (),
-    where: str = "",
+    document: Any, page: Any, streams: dict[int, Stream], forms: Sequence[Form] = (), where: str = ""
 ) -> tuple[int, bool]:
     """Count the painted paths of a page and of the given forms (`page_resources`).
 

@@ -121,8 +121,7 @@ _HEIGHT = re.compile(
     re.IGNORECASE,
 )
 _FULL = re.compile(
-    r"\bFULL[- ]HEIGHT\b|\bTO\s+(?:THE\s+)?(?:CEILING|CLG\.?|DECK|STRUCTURE|UNDERSIDE|U/S)\b",
-    re.IGNORECASE,
+    r"\bFULL[- ]HEIGHT\b|\bTO\s+(?:THE\s+)?(?:CEILING|CLG\.?|DECK|STRUCTURE|UNDERSIDE|U/S)\b", re.IGNORECASE
 )
 
 

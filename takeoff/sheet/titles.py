@@ -69,8 +69,7 @@ _REVISION = re.compile(
     r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*(?!NO\b)([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
 )
 _REVISION_LABEL = re.compile(
-    r"(?:REV(?:ISI(?:ON|[ÓO]N|ONE))?|REVIS[ÃA]O|WIJZIGING|ИЗМ)\b\.?\s*(?:NO\b\.?)?\s*[:#]?",
-    re.IGNORECASE,
+    r"(?:REV(?:ISI(?:ON|[ÓO]N|ONE))?|REVIS[ÃA]O|WIJZIGING|ИЗМ)\b\.?\s*(?:NO\b\.?)?\s*[:#]?", re.IGNORECASE
 )
 _INDEX = re.compile(r"(?:PLAN)?INDEX|[ÍI]NDICE", re.IGNORECASE)
 _INDEX_VALUE = re.compile(r"[A-Za-z]|\d{1,2}")

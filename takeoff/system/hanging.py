@@ -211,14 +211,7 @@ def _stretches(
 
 
 def _strips(
-    start: float,
-    end: float,
-    width: float,
-    lap: float,
-    corners: Sequence[float],
-    *,
-    over: float,
-    is_closed: bool,
+    start: float, end: float, width: float, lap: float, corners: Sequence[float], *, over: float, is_closed: bool
 ) -> Iterator[tuple[float, float, float]]:
     """Yield from station, to station and width to cut of each strip over a stretch.
 

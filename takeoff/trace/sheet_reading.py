@@ -19,15 +19,7 @@ from shapely.affinity import translate
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, Point, Sheet
 from takeoff.sheet.frame import Box, displayed_size, displayed_to_sheet
-from takeoff.sheet.render import (
-    cover_of_pictures,
-    darkest,
-    full_pixels,
-    grey,
-    pixel_box,
-    render_array,
-    render_pictures,
-)
+from takeoff.sheet.render import cover_of_pictures, darkest, full_pixels, grey, pixel_box, render_array, render_pictures
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
 from takeoff.trace.drawing.looks import roles_of

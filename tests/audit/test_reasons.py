@@ -64,9 +64,7 @@ def test_the_arithmetic_of_a_lower_height_tells_what_openings_take(measured_room
     (first, *_) = [
         c
         for c in likely_causes(
-            StatedArea(value=room.at_height(2.5), unit="m2", decimals=2),
-            room,
-            display=Display(system="metric"),
+            StatedArea(value=room.at_height(2.5), unit="m2", decimals=2), room, display=Display(system="metric")
         )
         if c.kind == "height"
     ]

@@ -59,7 +59,7 @@ def sound_job(folder: Path) -> JobStore:
     )
     actions.set_scale_read(store, store.job.sheets[1])
     store.do(
-        PutRoom(room=Room(id="R1", number="1", height=HeightProfile.constant(3.0), system="mat-hygienic", cove=COVE)),
+        PutRoom(room=Room(id="R1", number="1", height=HeightProfile.constant(3.0), system="mat-hygienic", cove=COVE))
     )
     store.do(PutRun(run=Run(id="a", sheet=1, room="R1", points_pt=WALL)))
     register = actions.open_points(store.job)

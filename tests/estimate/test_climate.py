@@ -5,12 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from takeoff.errors import InputError
-from takeoff.estimate.climate import (
-    SiteReading,
-    dew_point,
-    judge,
-    scale_time,
-)
+from takeoff.estimate.climate import SiteReading, dew_point, judge, scale_time
 from takeoff.model.systems import Pack, Product
 
 

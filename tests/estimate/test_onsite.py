@@ -65,13 +65,7 @@ def test_finished_coat_needs_no_packs():
     assert (state.complete, state.packs_to_finish) == (1.0, 0)
 
 
-@pytest.mark.parametrize(
-    ("records", "message"),
-    [
-        ([(1.0, 0.0)], "no area is done"),
-        ([(-1.0, 5.0)], "-1 packs"),
-    ],
-)
+@pytest.mark.parametrize(("records", "message"), [([(1.0, 0.0)], "no area is done"), ([(-1.0, 5.0)], "-1 packs")])
 def test_records_that_cannot_be_are_refused(records, message):
     with pytest.raises(InputError, match=message):
         coat_state(make_target(), records)

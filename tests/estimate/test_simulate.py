@@ -7,14 +7,7 @@ from hypothesis import strategies as st
 
 from takeoff.errors import InputError
 from takeoff.estimate.price import estimate
-from takeoff.estimate.simulate import (
-    Part,
-    ThreePoint,
-    draw,
-    parts_of,
-    simulate_price,
-    usual_spreads,
-)
+from takeoff.estimate.simulate import Part, ThreePoint, draw, parts_of, simulate_price, usual_spreads
 from takeoff.model.figures import Lot, Quantities
 from takeoff.model.systems import Catalogue, Labour, OwnLine, Pack, Product, Rates, Step, System
 

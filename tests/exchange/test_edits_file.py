@@ -213,10 +213,7 @@ RUN_FAULTS = {
     "a closed run of two points": (run(closed=True), "$.runs[0].points"),
     "no length": (run(points=[[5, 5], [5, 5]]), "$.runs[0].points"),
     "a point twice": (run(points=[[0, 0], [5, 5], [5, 5], [9, 5]]), "$.runs[0].points"),
-    "a closed run ending at its start": (
-        run(points=[[0, 0], [9, 0], [9, 9], [0, 0]], closed=True),
-        "$.runs[0].points",
-    ),
+    "a closed run ending at its start": (run(points=[[0, 0], [9, 0], [9, 9], [0, 0]], closed=True), "$.runs[0].points"),
     "a line crossing itself": (run(points=[[0, 0], [50, 50], [50, 0], [0, 50]]), "$.runs[0].points"),
     "a closed line crossing itself": (
         run(points=[[0, 0], [50, 50], [50, 0], [0, 40]], closed=True),

@@ -7,16 +7,7 @@ from datetime import date
 import pytest
 
 from takeoff.errors import InputError, TakeoffError
-from takeoff.gui.entries import (
-    COUNT,
-    DATE,
-    cove_text,
-    height_text,
-    read_cove,
-    read_height,
-    read_length,
-    read_number,
-)
+from takeoff.gui.entries import COUNT, DATE, cove_text, height_text, read_cove, read_height, read_length, read_number
 from takeoff.units import Display
 
 IMPERIAL, METRIC = Display(), Display(system="metric")

@@ -121,10 +121,7 @@ def test_an_older_value_put_back_with_its_checksum_is_noticed(edited):
         new = [db.execute(f"SELECT * FROM {table} WHERE {key}").fetchone() for table in ("item", "seal")]
     with JobStore.open(edited, **DONE) as opened:
         opened.do(PutRoom(room=Room(id="R1", height=HeightProfile.constant(4.0))))
-    change(
-        edited,
-        f"UPDATE item SET body = '{new[0][2]}' WHERE {key}; UPDATE seal SET sum = '{new[1][2]}' WHERE {key}",
-    )
+    change(edited, f"UPDATE item SET body = '{new[0][2]}' WHERE {key}; UPDATE seal SET sum = '{new[1][2]}' WHERE {key}")
     with JobStore.open(edited, **DONE) as opened:
         assert opened.faults == ("room R1 is not what was written last: it is as the journal says",)
         assert opened.job.rooms["R1"].height == HeightProfile.constant(4.0)
@@ -143,10 +140,7 @@ def test_a_journal_gone_bad_is_told_and_the_items_stand(edited, statement):
     with closing(sqlite3.connect(edited)) as db:
         triggers = [sql for (sql,) in db.execute("SELECT sql FROM sqlite_schema WHERE type = 'trigger'")]
     change(
-        edited,
-        "DROP TRIGGER journal_keeps_update; DROP TRIGGER journal_keeps_delete",
-        statement,
-        ";".join(triggers),
+        edited, "DROP TRIGGER journal_keeps_update; DROP TRIGGER journal_keeps_delete", statement, ";".join(triggers)
     )
     with JobStore.open(edited, **DONE) as opened:
         assert opened.faults

@@ -168,8 +168,7 @@ def test_a_batch_is_one_change_from_the_first_state_to_the_last(job):
     changed = after(job, edit)
     assert len(changed.runs["a"].openings) == 2
     assert edit.apply(job) == Change(
-        "Two",
-        (ChangeEntry("room", "R2", None, room), ChangeEntry("run", "a", job.runs["a"], changed.runs["a"])),
+        "Two", (ChangeEntry("room", "R2", None, room), ChangeEntry("run", "a", job.runs["a"], changed.runs["a"]))
     )
 
 

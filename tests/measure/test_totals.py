@@ -88,10 +88,7 @@ def test_lots_hold_each_system_of_each_room(faces):
 def test_height_bands_are_exact_under_a_slope(wall, measure):
     # Top from 2 to 4 over 4 m: below 3 m there are 4 x 2 + 2 x 1 + 2 x 1 / 2 = 11, above 2 x 1 / 2 = 1.
     (face,) = measure(wall([(0, 0), (4, 0)], height=[(0, 2), (4, 4)]))
-    assert height_bands([face.elevation], [3.0]) == (
-        (0.0, 3.0, pytest.approx(11.0)),
-        (3.0, 4.0, pytest.approx(1.0)),
-    )
+    assert height_bands([face.elevation], [3.0]) == ((0.0, 3.0, pytest.approx(11.0)), (3.0, 4.0, pytest.approx(1.0)))
 
 
 def test_height_bands_leave_out_openings(wall, measure):

@@ -31,10 +31,7 @@ def test_letters_of_many_scripts_are_printed_as_they_are(content):
 
 @pytest.mark.parametrize(
     "strange",
-    [
-        "\x1b[2J \x07 a\u2028b \ufffe \ue000",
-        "\u202egnp \U0001f9f1 \u0627\u0644 \u05d0\u05d1 \u0939\u093f",
-    ],
+    ["\x1b[2J \x07 a\u2028b \ufffe \ue000", "\u202egnp \U0001f9f1 \u0627\u0644 \u05d0\u05d1 \u0939\u093f"],
     ids=["of no shape", "of other scripts"],
 )
 def test_no_character_stops_a_report(content, strange):

@@ -134,10 +134,7 @@ def test_mat_cut_at_corners_takes_a_lap_more_at_each():
 
 
 def test_spoiled_drops_are_added_at_the_longest_length():
-    faces = (
-        blank_face(9 * 1.22 + 0.05, 2.0),
-        blank_face(9 * 1.22 + 0.05, 3.0, run="b"),
-    )
+    faces = (blank_face(9 * 1.22 + 0.05, 2.0), blank_face(9 * 1.22 + 0.05, 3.0, run="b"))
     (need,) = needs_of(make_step("mat", product="mat", lap=0.05, loss=0.1), faces=faces, net_area=50.0)
     assert sorted(drops_of(need)) == [2.0] * 9 + [3.0] * 11
 

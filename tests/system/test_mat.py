@@ -6,12 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from takeoff.errors import CatalogueError
-from takeoff.system.mat import (
-    practical_spread,
-    saturation_spread,
-    theoretical_spread,
-    wet_from_dry,
-)
+from takeoff.system.mat import practical_spread, saturation_spread, theoretical_spread, wet_from_dry
 
 MIL = 25.4e-6
 FT2_PER_GAL = 40.745833  # 1 m2/L in ft2/gal: 10.7639104 x 3.785411784

@@ -108,11 +108,7 @@ def _reference(pdf: Path) -> Plan:
         openings = tuple(TrueOpening(side_pt=None, kind=o["kind"], width=o["width"]) for o in room["openings"])
         rooms.append(
             TrueRoom(
-                outline_pt=Polygon(outline),
-                columns_pt=(),
-                openings=openings,
-                name=room["long_name"] or "",
-                number="",
+                outline_pt=Polygon(outline), columns_pt=(), openings=openings, name=room["long_name"] or "", number=""
             )
         )
     return Plan(data=pdf.read_bytes(), m_per_pt=1 / a, rooms=tuple(rooms), kind=pdf.stem, seed=0)

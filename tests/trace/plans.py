@@ -364,13 +364,7 @@ def _columns(rng: random.Random, rooms: list[Polygon]) -> list[Polygon]:
 
 
 def _holes(
-    rng: random.Random,
-    walls: list[Wall],
-    rooms: list[Polygon],
-    pads: list[Polygon],
-    *,
-    single: bool,
-    hatchways: bool,
+    rng: random.Random, walls: list[Wall], rooms: list[Polygon], pads: list[Polygon], *, single: bool, hatchways: bool
 ) -> list[Hole] | None:
     holes: list[Hole] = []
     kept = shapely.union_all([p.buffer(0.1) for p in pads])

@@ -145,10 +145,7 @@ class Draft:
 
 
 def make_draft(
-    store: JobStore,
-    *,
-    readers: Readers = read_here,
-    progress: Callable[[float], None] | None = None,
+    store: JobStore, *, readers: Readers = read_here, progress: Callable[[float], None] | None = None
 ) -> Draft:
     """Take from the sheets of a job all that they say: scales, rooms, openings, heights, systems, coves.
 
@@ -192,12 +189,7 @@ def sheet_tasks(job: Job) -> list[SheetTask]:
 
 
 def summed_up(
-    job: Job,
-    read: Mapping[int, SheetRead],
-    done: Mapping[int, str],
-    codes: tuple[CodeMeaning, ...],
-    *,
-    not_read: int,
+    job: Job, read: Mapping[int, SheetRead], done: Mapping[int, str], codes: tuple[CodeMeaning, ...], *, not_read: int
 ) -> Draft:
     """Measure and price a drafted job, and tell what was taken with its sources and what is open."""
     ready = measure_ready(job)

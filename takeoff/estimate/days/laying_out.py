@@ -236,13 +236,7 @@ def _short(hours: float) -> str:
 
 
 def _bar(
-    grid: Grid,
-    work: Work,
-    kind: Literal["work", "abrade"],
-    start: int,
-    end: int,
-    crews: tuple[str, ...],
-    reason: str,
+    grid: Grid, work: Work, kind: Literal["work", "abrade"], start: int, end: int, crews: tuple[str, ...], reason: str
 ) -> PlannedWork:
     """Lay work over the shifts it takes; batches are mixed anew in each shift."""
     cuts = [start, *range((start // grid.shift + 1) * grid.shift, end, grid.shift), end]

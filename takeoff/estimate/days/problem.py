@@ -199,11 +199,7 @@ def _is_ruled_out(problem: Problem, heads: Sequence[int], finish: int) -> bool:
 
 
 def _is_overfull(
-    starts: NDArray[np.int64],
-    lengths: NDArray[np.int64],
-    stops: NDArray[np.int64],
-    need: NDArray[np.int64],
-    count: int,
+    starts: NDArray[np.int64], lengths: NDArray[np.int64], stops: NDArray[np.int64], need: NDArray[np.int64], count: int
 ) -> bool:
     ends = _some(stops)
     for begin in _some(starts):

@@ -11,16 +11,7 @@ from tkinter import filedialog
 from takeoff import actions
 from takeoff.errors import InputError, StoreError, TakeoffError
 from takeoff.gui.background import Beside
-from takeoff.gui.dialogs.common import (
-    JOB_TYPES,
-    PLAN_TYPES,
-    AskDialog,
-    Dialog,
-    FormDialog,
-    ask_files,
-    asking,
-    refusal,
-)
+from takeoff.gui.dialogs.common import JOB_TYPES, PLAN_TYPES, AskDialog, Dialog, FormDialog, ask_files, asking, refusal
 from takeoff.gui.dialogs.exchange_dialogs import CodeFields, kept_codes
 from takeoff.gui.dialogs.starting import free_place, start_job
 from takeoff.gui.entries import COUNT, TEXT, Kind

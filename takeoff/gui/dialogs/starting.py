@@ -172,13 +172,7 @@ def free_place(folder: Path, stem: str) -> Path:
 
 
 def start_job(
-    host: Host,
-    place: Path,
-    plans: list[Path],
-    *,
-    name: str = "",
-    units: Units | None = None,
-    first: Room | None = None,
+    host: Host, place: Path, plans: list[Path], *, name: str = "", units: Units | None = None, first: Room | None = None
 ) -> bool:
     """Start a job from plan files in the place of a job file; a refusal is shown.
 

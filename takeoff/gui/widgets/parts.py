@@ -165,13 +165,7 @@ def bold(size: int = 13) -> ctk.CTkFont:
 
 
 def label(
-    parent: tkinter.Misc,
-    text: str = "",
-    *,
-    colour: Pair = THEME.text,
-    wrap: int = 0,
-    anchor: str = "w",
-    **more: Any,
+    parent: tkinter.Misc, text: str = "", *, colour: Pair = THEME.text, wrap: int = 0, anchor: str = "w", **more: Any
 ) -> ctk.CTkLabel:
     """A text whose lines begin at the left; ``wrap`` is where they are broken, in pixels at 100 %."""
     return ctk.CTkLabel(parent, text=text, text_color=colour, wraplength=wrap, anchor=anchor, justify="left", **more)

@@ -131,11 +131,7 @@ class Evidence:
 
     @classmethod
     def of(
-        cls,
-        shape: Polygon,
-        about: Surroundings,
-        openings: Sequence[FoundOpening],
-        fronts: Sequence[FoundOpening] = (),
+        cls, shape: Polygon, about: Surroundings, openings: Sequence[FoundOpening], fronts: Sequence[FoundOpening] = ()
     ) -> Evidence:
         """Gather it for a room's area in sheet points; ``openings`` are those within `DEEP_M` of the room."""
         scene, walls = about.scene, about.walls

@@ -14,12 +14,7 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.wall_material import (
-    dark,
-    fill_material,
-    heavy_material,
-    outline_material,
-)
+from takeoff.trace.lines.wall_material import dark, fill_material, heavy_material, outline_material
 
 Style = Literal["shown", "layer", "poché", "outline", "heavy line", "line"]
 

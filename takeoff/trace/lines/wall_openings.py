@@ -17,16 +17,7 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.polygons import as_wide, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, read_drawn
 from takeoff.trace.lines.gaps import MOST, Gap
-from takeoff.trace.lines.opening_forms import (
-    CASED,
-    SLOT,
-    Form,
-    FoundOpening,
-    decide,
-    fills,
-    fits,
-    stands_in,
-)
+from takeoff.trace.lines.opening_forms import CASED, SLOT, Form, FoundOpening, decide, fills, fits, stands_in
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
 from takeoff.trace.texts.room_names import groups_of_names

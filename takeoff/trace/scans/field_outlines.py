@@ -14,14 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from takeoff.trace.drawing.linework import Floats
-from takeoff.trace.scans.field_sides import (
-    PARALLEL,
-    Side,
-    common_directions,
-    merged_sides,
-    sides_of,
-    turned_into,
-)
+from takeoff.trace.scans.field_sides import PARALLEL, Side, common_directions, merged_sides, sides_of, turned_into
 from takeoff.trace.scans.wall_network import sampled
 
 _BRIDGE = np.ones((9, 9), np.uint8)

@@ -255,10 +255,7 @@ def _tables() -> Mask:
     for code in range(256):
         p2, p3, p4, p5, p6, p7, p8, p9 = ((code >> k) & 1 for k in (1, 2, 3, 4, 5, 6, 7, 0))
         parts = sum(not a and (b or c) for a, b, c in ((p2, p3, p4), (p4, p5, p6), (p6, p7, p8), (p8, p9, p2)))
-        near = min(
-            (p9 | p2) + (p3 | p4) + (p5 | p6) + (p7 | p8),
-            (p2 | p3) + (p4 | p5) + (p6 | p7) + (p8 | p9),
-        )
+        near = min((p9 | p2) + (p3 | p4) + (p5 | p6) + (p7 | p8), (p2 | p3) + (p4 | p5) + (p6 | p7) + (p8 | p9))
         for half, holds in enumerate(((p6 | p7 | (1 - p9)) & p8, (p2 | p3 | (1 - p5)) & p4)):
             taken[half, code] = parts == 1 and 2 <= near <= 3 and not holds
     return taken

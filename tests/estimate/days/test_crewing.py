@@ -28,10 +28,7 @@ def make_catalogue(*, steps=None, pot_life=0.5):
         id="p", name="P", unit="L", packs=(Pack(name="4 L", size=4.0, price=1.0),), pot_life=pot_life, temperature=25.0
     )
     return Catalogue(
-        name="test",
-        currency="USD",
-        systems=(System(id="s", name="S", summary="", steps=steps),),
-        products=(product,),
+        name="test", currency="USD", systems=(System(id="s", name="S", summary="", steps=steps),), products=(product,)
     )
 
 
@@ -137,10 +134,7 @@ def test_what_goes_into_a_wet_step_is_one_work_with_it():
     # 2 h + 4 h + 2 h; 4 batches of half an hour for each of the two coats.
     assert (lay.name, lay.hours, lay.is_whole) == ("Base to Saturate", 8.0, True)
     assert lay.mixes == ((2.0, 0.5), (2.0, 0.5))
-    assert (sand.follows, sand.is_whole) == (
-        (Follow(work="A/s/base+mat+saturate", wait=12.0),),
-        False,
-    )
+    assert (sand.follows, sand.is_whole) == ((Follow(work="A/s/base+mat+saturate", wait=12.0),), False)
 
 
 def test_what_is_mixed_in_one_batch_is_done_in_one_go():

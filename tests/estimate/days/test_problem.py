@@ -42,10 +42,7 @@ def test_two_coats_that_do_not_fit_into_a_day_put_the_last_seal_off_to_the_third
     works = [
         Work(id=f"{room}{step}", room=room, step=step, name=step, hours=hours, crews=(("A", 1),), follows=follows)
         for room in ("R1", "R2")
-        for step, hours, follows in (
-            ("coat", 6.0, ()),
-            ("seal", 1.0, (Follow(work=f"{room}coat", wait=12.0),)),
-        )
+        for step, hours, follows in (("coat", 6.0, ()), ("seal", 1.0, (Follow(work=f"{room}coat", wait=12.0),)))
     ]
     plan = plan_days(works, [Crew(id="A", name="Crew")], WEEK, effort=0.0)
     assert (plan.hours, plan.bound, plan.is_proven) == (17.0, 17.0, True)

@@ -55,10 +55,7 @@ def plan_of(*, fill, stroke=PEN, kind="test"):
         TrueRoom(
             outline_pt=moved(LEFT),
             columns_pt=(),
-            openings=(
-                opening((5.2, 1.0), (5.2, 1.9), "door", 0.9),
-                opening((2.0, 0.2), (3.5, 0.2), "window", 1.5),
-            ),
+            openings=(opening((5.2, 1.0), (5.2, 1.9), "door", 0.9), opening((2.0, 0.2), (3.5, 0.2), "window", 1.5)),
             name="STORE",
             number="",
         ),
