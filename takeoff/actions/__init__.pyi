@@ -7,7 +7,7 @@ from .comparing import compare_revision
 from .deltas import CHANGED, RevisionPrices, revision_delta, write_change_order
 from .demonstration import Demonstrated, run_demo
 from .draft.making import Draft, make_draft, sheet_tasks
-from .draft.sheet_reads import Lanes, SheetRead, SheetTask
+from .draft.sheet_reads import Lanes, SheetRead, SheetTask, read_set
 from .drafting import AS_WALLS, DrawnSheet, proposed_style, read_drawn_sheet, style_words, with_look
 from .editing import (
     can_give,
@@ -72,10 +72,10 @@ __all__ = [
     "keep_what_is_left", "lay_schedule", "make_draft", "make_estimate", "make_region", "make_reports", "measure_ready",
     "new_job", "next_monday", "open_job", "open_points", "opening_as_drawn", "order_lines", "plan_job", "planning_of",
     "price_measured", "price_range", "printed_room", "progress", "proposed_style", "questions_of", "read_drawn_sheet",
-    "read_file", "read_finish_schedule", "read_letterhead", "read_sheet_areas", "read_sheet_trace", "read_stated_areas",
-    "recoat_clocks", "record_reading", "record_use", "redo", "remove_from_job", "rescue_job", "revision_delta",
-    "room_named", "run_demo", "sample_plans", "schema_of", "send_change", "set_finish", "set_scale_note",
-    "set_scale_points", "set_scale_ratio", "set_scale_read", "set_scale_scanned", "sheet_tasks", "style_words",
-    "systems_left", "trace_sheet", "undo", "use_catalogue", "usual_opening", "wall_names", "with_look",
+    "read_file", "read_finish_schedule", "read_letterhead", "read_set", "read_sheet_areas", "read_sheet_trace",
+    "read_stated_areas", "recoat_clocks", "record_reading", "record_use", "redo", "remove_from_job", "rescue_job",
+    "revision_delta", "room_named", "run_demo", "sample_plans", "schema_of", "send_change", "set_finish",
+    "set_scale_note", "set_scale_points", "set_scale_ratio", "set_scale_read", "set_scale_scanned", "sheet_tasks",
+    "style_words", "systems_left", "trace_sheet", "undo", "use_catalogue", "usual_opening", "wall_names", "with_look",
     "write_change_order", "write_check_report", "write_file", "write_log", "write_order",
 ]  # fmt: skip

@@ -7,10 +7,11 @@ import statistics
 from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 
 import shapely
 
-from takeoff.actions.scale_basis import note_scale, of_one_set, scale_from_areas, with_reading, with_verdict
+from takeoff.actions.scale_basis import note_scale, of_one_set, scale_from_areas, with_reading, with_verdict, words_of
 from takeoff.actions.sheet_places import MadeScale, free_region
 from takeoff.apart import apart
 from takeoff.errors import CalibrationError
@@ -30,9 +31,10 @@ from takeoff.sheet.scales import parse_scale, ratio_of
 from takeoff.sheet.text import TextLine, read_lines
 from takeoff.trace.drawing.crowded import MANY, count_drawn, read_some_linework
 from takeoff.trace.drawing.linework import Linework
+from takeoff.trace.scales.grid_lines import GridLine, KnownGrid, read_grid
 from takeoff.trace.scales.groups import ScaleVote, is_along, is_same, spread
 from takeoff.trace.scales.lengths import PLACE_PT
-from takeoff.trace.scales.scale_votes import read_parts, read_scale, read_scanned_scale
+from takeoff.trace.scales.scale_votes import Grids, read_parts, read_scale, read_scanned_scale
 from takeoff.trace.scales.scale_weighing import ScaleReading, judge_scale
 from takeoff.trace.texts.drawn_letters import read_drawn_letters
 from takeoff.trace.texts.printed_sizes import read_printed_areas
@@ -43,6 +45,8 @@ FEW_TEXTS = 20
 """Lines of text up to which letters that are lines are recognised unasked: it takes up to a minute (judgement)."""
 HAND_PICK_PT = 0.5
 """Standard uncertainty in points of a coordinate picked by hand, as runs will be on a sheet whose scale was read."""
+MOST_ASKED, EVEN = 3, 0.001
+"""Other sheets whose grid lines are asked for one scale, and by which part their two scales may differ (judgement)."""
 MOST_DIMENSIONS = 8
 """Dimensions along each direction that a calibration is fitted to: the surest, which are the longest."""
 
@@ -99,7 +103,7 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
     """
     data = store.source(sheet.source)
     try:
-        made = _read_whole(data, sheet, tuple(store.job.regions))
+        made = _read_whole(data, sheet, tuple(store.job.regions), _sure_sheets(store, sheet))
     except CalibrationError as refused:
         if recognises and sheet.kind == "vector":
             with suppress(CalibrationError):
@@ -115,20 +119,56 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
 
 
 @apart
-def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str]) -> list[MadeScale]:
-    return read_scales(data, sheet, read_some_linework(data, sheet), read_lines(data, sheet), taken=taken)
+def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str], others: Sequence[SureSheet]) -> list[MadeScale]:
+    linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
+    return read_scales(data, sheet, linework, lines, taken=taken, grids=partial(_grids_of, others))
+
+
+SureSheet = tuple[bytes, Sheet, Calibration]
+"""A plan file, a sheet of it, and the scale of that, which is sure."""
+
+
+def _sure_sheets(store: JobStore, sheet: Sheet) -> list[SureSheet]:
+    """Return the sheets of a job whose scale is sure, to be asked for their grid lines: the nearest ones."""
+    if sheet.kind != "vector":
+        return []
+    sure = [c for c in store.job.calibrations.values() if c.sheet != sheet.id and tells_grid(c)]
+    sure = [c for c in sure if store.job.sheets[c.sheet].kind == "vector"]
+    sure.sort(key=lambda c: (store.job.sheets[c.sheet].source != sheet.source, abs(c.sheet - sheet.id)))
+    return [(store.source((one := store.job.sheets[c.sheet]).source), one, c) for c in sure[:MOST_ASKED]]
+
+
+def _grids_of(others: Sequence[SureSheet]) -> list[KnownGrid]:
+    return [known_grid(s, c, read_grid(read_some_linework(data, s), read_lines(data, s))) for data, s, c in others]
+
+
+def tells_grid(calibration: Calibration) -> bool:
+    """Tell whether a scale is sure, and of a whole sheet: then its grid lines tell the scale of others."""
+    return calibration.region is None and not words_of(calibration)[0] and abs(calibration.anisotropy) < EVEN
+
+
+def known_grid(sheet: Sheet, calibration: Calibration, lines: tuple[GridLine, ...]) -> KnownGrid:
+    """Return the grid lines of a sheet whose scale is sure."""
+    return KnownGrid(called=sheet.called, m_per_pt=calibration.mx, u=calibration.u_scale, lines=lines)
 
 
 def read_scales(
-    data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine], *, taken: Collection[str] = ()
+    data: bytes,
+    sheet: Sheet,
+    linework: Linework,
+    lines: Sequence[TextLine],
+    *,
+    taken: Collection[str] = (),
+    grids: Grids = tuple,
 ) -> list[MadeScale]:
     """Read the scales of a vector sheet, as `set_scale_read` sets them; ``taken`` are ids of regions that there are.
 
-    Raises `CalibrationError` as `set_scale_read`.
+    ``grids`` gives the grid lines of the set's sheets whose scale is sure. Raises `CalibrationError` as
+    `set_scale_read`.
     """
     embedded = embedded_scale(data, sheet)
     lines = [*lines, *read_drawn_letters(linework, lines, sheet)]
-    reading = read_scale(data, sheet, linework, lines)
+    reading = read_scale(data, sheet, linework, lines, grids)
     if reading.reader == "embedded":
         return _embedded(sheet, embedded, reading)
     plans = read_parts(linework, lines, sheet, reading)
@@ -246,16 +286,17 @@ def _set_stated(store: JobStore, sheet: Sheet, calibration: Calibration, region:
     """Set a scale that a person states, with what the sheet says of it."""
     judged: tuple[bool, tuple[str, ...], tuple[float, ...]] = (False, (), ())
     if sheet.kind == "vector":
-        reading = _read_for_verdict(store.source(sheet.source), sheet)
+        reading = _read_for_verdict(store.source(sheet.source), sheet, _sure_sheets(store, sheet))
         scale = math.sqrt(calibration.mx * calibration.my)
         judged = judge_scale(reading, scale, calibration.u_scale, region.outline_pt if region is not None else None)
     return put_scales(store, [(region, with_verdict(calibration, *judged))])[0]
 
 
 @apart
-def _read_for_verdict(data: bytes, sheet: Sheet) -> ScaleReading:
+def _read_for_verdict(data: bytes, sheet: Sheet, others: Sequence[SureSheet]) -> ScaleReading:
     linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
-    return read_scale(data, sheet, linework, [*lines, *read_drawn_letters(linework, lines, sheet)])
+    lines = [*lines, *read_drawn_letters(linework, lines, sheet)]
+    return read_scale(data, sheet, linework, lines, partial(_grids_of, others))
 
 
 def put_scales(store: JobStore, made: Sequence[MadeScale]) -> tuple[Calibration, ...]:

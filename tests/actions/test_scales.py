@@ -19,6 +19,7 @@ from takeoff.sheet.text import read_lines
 from takeoff.trace.drawing.linework import read_linework
 from tests.jobs import job_on
 from tests.trace.scales.test_dimensions import FOOT, Paper
+from tests.trace.scales.test_grid_lines import draw_grid
 from tests.trace.texts.test_drawn_letters import put, teach
 
 NOTE = '1/4" = 1\'-0"'
@@ -233,3 +234,44 @@ def test_dimensions_whose_letters_are_strokes_tell_the_scale_where_the_file_says
     sheet = read_sheets(data, "plan.pdf")[0][0]
     ((_, scale),) = read_scales(data, sheet, read_linework(data, sheet), read_lines(data, sheet))
     assert scale.mx == pytest.approx(FOOT / 18, rel=1e-3)
+
+
+@pytest.fixture
+def grids(tmp_path: Path) -> Iterator[JobStore]:
+    """Two sheets with one grid: on the first its dimensions say 1:96, on the second a scale bar would say 1:47."""
+    document = pymupdf.open()
+    for is_dimensioned in (False, True):
+        paper = draw_grid(Paper())
+        if is_dimensioned:
+            dimensioned(paper, EIGHTH)
+        else:
+            paper.dimension((150, 560), (150 + 148.2, 560), "8'-0\"")
+        document.insert_pdf(paper.document, start_at=0)
+    with job_on(tmp_path / "g.takeoff", ("g.pdf", document.tobytes())) as store:
+        yield store
+
+
+def test_grid_lines_carry_a_sure_scale_to_another_sheet_of_the_set(grids):
+    [bar] = actions.set_scale_read(grids, grids.job.sheets[2])
+    assert bar.ratio == pytest.approx(46.7, rel=0.01)
+    assert bar.open_words == ("one dimension alone, “8'-0\"”, tells the scale: check it with another",)
+    actions.set_scale_read(grids, grids.job.sheets[1])
+    [made] = actions.set_scale_read(grids, grids.job.sheets[2])
+    assert (made.ratio, made.open_words) == (pytest.approx(96, rel=1e-3), ())
+    assert basis_of(made, "mx").text == "“1 to 3 on sheet 1”, “A to B on sheet 1”, “1 to 2 on sheet 1” and 1 more"
+
+
+def test_a_scale_that_a_person_states_is_weighed_against_the_grid_of_another_sheet(grids):
+    actions.set_scale_read(grids, grids.job.sheets[1])
+    assert actions.set_scale_ratio(grids, grids.job.sheets[2], "1:96").open_words == ()
+    [told] = actions.set_scale_ratio(grids, grids.job.sheets[2], "1:48").open_words
+    assert told.startswith("the grid lines give 1:96")
+
+
+def test_a_draft_reads_a_sheet_again_whose_scale_the_grid_of_a_later_sheet_tells(grids):
+    document = pymupdf.open("pdf", grids.source(grids.job.sheets[1].source))
+    document.move_page(1, 0)
+    with job_on(Path(grids.path).with_name("turned.takeoff"), ("t.pdf", document.tobytes())) as store:
+        actions.make_draft(store)
+        scales = {c.sheet: (round(c.ratio), c.open_words) for c in store.job.calibrations.values()}
+        assert scales == {1: (96, ()), 2: (96, ())}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from takeoff.actions.draft.sheet_reads import TRACED, Readers, SheetRead, SheetTask, read_here
+from takeoff.actions.draft.sheet_reads import TRACED, Readers, SheetRead, SheetTask, read_here, read_set
 from takeoff.actions.draft.taking import FIELDS, Taking
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.points.finding import Words
@@ -158,7 +158,7 @@ def make_draft(
     tasks = sheet_tasks(store.job)
     read: dict[int, SheetRead] = {}
     try:
-        for found in readers(tasks, store.source):
+        for found in read_set(tasks, store.source, readers):
             read[found.sheet] = found
             if progress is not None:
                 progress(len(read) / len(tasks))

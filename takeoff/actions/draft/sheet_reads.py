@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from asyncio import CancelledError
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from takeoff.actions.scales import read_scales
+from takeoff.actions.scales import known_grid, read_scales, tells_grid
 from takeoff.actions.sheet_places import MadeScale
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet
 from takeoff.apart import Apart
@@ -21,6 +21,7 @@ from takeoff.sheet.document import pdf_engine
 from takeoff.sheet.text import read_lines
 from takeoff.sheet.uses import SheetUse, use_of, use_of_headings
 from takeoff.trace.drawing.linework import read_linework
+from takeoff.trace.scales.grid_lines import GridLine, KnownGrid, grid_lengths, read_grid
 from takeoff.trace.schedules.elevation_views import ElevationView, read_views
 from takeoff.trace.schedules.finish_schedule import FinishSchedule, may_show_finishes, read_finish_table
 from takeoff.trace.schedules.opening_schedule import OpeningSchedule, may_show_openings, read_opening_table
@@ -35,12 +36,16 @@ TRACED: tuple[SheetUse, ...] = (*WITH_WALLS, "ceiling plan")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetTask:
-    """A sheet to read, with what the job has of it: its scales, their regions, and the drafting styles of the job."""
+    """A sheet to read, with what the job has of it: its scales, their regions, and the drafting styles of the job.
+
+    ``grids`` are the grid lines of the set's sheets whose scale is sure.
+    """
 
     sheet: Sheet
     scales: tuple[Calibration, ...] = ()
     regions: tuple[ScaleRegion, ...] = ()
     styles: tuple[DraftingStyle, ...] = ()
+    grids: tuple[KnownGrid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +53,7 @@ class SheetRead:
     """What a sheet says: its use and by what it is known, scales read now, rooms, schedules, views; or its fault.
 
     ``listed`` are number and title of the sheets that it names, where it shows a list of them; ``norths`` its north
-    arrows.
+    arrows; ``grid`` its grid lines.
     """
 
     sheet: int
@@ -61,6 +66,7 @@ class SheetRead:
     views: tuple[ElevationView, ...] = ()
     listed: tuple[tuple[str, str], ...] = ()
     norths: tuple[NorthArrow, ...] = ()
+    grid: tuple[GridLine, ...] = ()
     fault: str = ""
 
 
@@ -73,6 +79,31 @@ def read_here(tasks: Iterable[SheetTask], contents: Callable[[str], bytes]) -> I
     """Read sheets one after another in this process."""
     for task in tasks:
         yield read_sheet(task, contents(task.sheet.source))
+
+
+def read_set(
+    tasks: Sequence[SheetTask], contents: Callable[[str], bytes], readers: Readers = read_here
+) -> Iterator[SheetRead]:
+    """Read the sheets of a set; then once more those whose scale is open and told by the grid lines of others."""
+    read: dict[int, SheetRead] = {}
+    for found in readers(tasks, contents):
+        read[found.sheet] = found
+        yield found
+    known: dict[int, KnownGrid] = {}
+    waiting: list[SheetTask] = []
+    for task in tasks:
+        own = read.get(task.sheet.id)
+        if own is None or not own.grid:
+            continue
+        scale = next((c for c in (*task.scales, *(c for _, c in own.scales)) if c.region is None), None)
+        if scale is not None and tells_grid(scale):
+            known[own.sheet] = known_grid(task.sheet, scale, own.grid)
+        elif not task.scales:
+            waiting.append(task)
+    grids = tuple(known.values())
+    again = [replace(task, grids=grids) for task in waiting if grid_lengths(read[task.sheet.id].grid, grids)]
+    if again:
+        yield from readers(again, contents)
 
 
 @dataclass(slots=True)
@@ -109,9 +140,11 @@ class _Page:
             self.found = replace(self.found, finishes=read_finish_table(linework, lines, self.sheet))
         if use in WITH_WALLS:
             self.found = replace(self.found, norths=read_north_arrows(linework, lines, self.sheet))
+        if use in TRACED:
+            self.found = replace(self.found, grid=read_grid(linework, lines))
         if use in TRACED and not task.scales and self.sheet.kind == "vector":
             taken = [region.id for region in task.regions]
-            made = read_scales(self.data, self.sheet, linework, lines, taken=taken)
+            made = read_scales(self.data, self.sheet, linework, lines, taken=taken, grids=lambda: task.grids)
             self.found = replace(self.found, scales=tuple(made))
         self._trace(task)
         return self.found

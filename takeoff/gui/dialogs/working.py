@@ -113,13 +113,13 @@ def read_set(
     tasks: list[actions.SheetTask], plans: dict[str, bytes], work: Work[list[actions.SheetRead]]
 ) -> list[actions.SheetRead]:
     """Read sheets in processes until all are done, or one is done after a person stopped it."""
-    read = []
-    for found in actions.Lanes(cores())(tasks, plans.__getitem__):
-        read.append(found)
+    read: dict[int, actions.SheetRead] = {}
+    for found in actions.read_set(tasks, plans.__getitem__, actions.Lanes(cores())):
+        read[found.sheet] = found
         work.fraction = len(read) / len(tasks)
         if work.is_stopped:
             break
-    return read
+    return list(read.values())
 
 
 class DraftDialog(WorkDialog):

@@ -48,7 +48,7 @@ def chance_at(support: int, tolerances: Sequence[float]) -> float:
     return max(0.0, 1.0 - fewer)
 
 
-Reader = Literal["note", "dimension", "bar", "embedded"]
+Reader = Literal["note", "dimension", "bar", "grid", "embedded"]
 
 AGREE = 0.005
 """Scales closer than this are one whatever their uncertainties (common practice, no source)."""
@@ -68,6 +68,8 @@ AROUND_PT = 12.0
 ALIKE = 0.01
 """Equal lengths whose drawn spans differ by less than this are one reading, not two."""
 
+
+_KINDS: dict[Reader, str] = {"dimension": "dimensions", "grid": "grid lines", "bar": "scale bars"}
 
 TELLING, CLOSEST = 5, 0.2
 """Different lengths whose scatter tells how well marks are placed, and the least part of the usual it is taken for."""
@@ -148,9 +150,8 @@ class VoteGroup:
         if len(self.votes) == 1:
             kind = "scale bar" if self.votes[0].reader == "bar" else "dimension"
             return f"the one {kind} “{self.votes[0].text}” gives"
-        return (
-            "the dimensions give" if any(vote.reader == "dimension" for vote in self.votes) else "the scale bars give"
-        )
+        readers = {vote.reader for vote in self.votes}
+        return next(f"the {kinds} give" for reader, kinds in _KINDS.items() if reader in readers)
 
 
 def group_votes(drawn: Sequence[ScaleVote]) -> list[VoteGroup]:

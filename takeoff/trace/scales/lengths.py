@@ -67,7 +67,7 @@ class DrawnLength(WrittenLength):
 
     start_pt: Point
     end_pt: Point
-    reader: Literal["dimension", "bar"] = "dimension"
+    reader: Literal["dimension", "bar", "grid"] = "dimension"
     place_pt: float = PLACE_PT
     u_least: float = 0.0
 

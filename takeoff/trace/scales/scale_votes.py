@@ -7,7 +7,7 @@ Readers: written *notes*, *dimensions*, graphic *bars*, and the measurement *emb
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import cv2
@@ -27,6 +27,7 @@ from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Floats, Linework, empty_linework
 from takeoff.trace.drawing.raster_strokes import find_strokes
 from takeoff.trace.scales.dimensions import find_dimensions
+from takeoff.trace.scales.grid_lines import KnownGrid, grid_lengths, read_grid
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength
 from takeoff.trace.scales.room_sizes import room_sizes_at
@@ -34,23 +35,38 @@ from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
 
+Grids = Callable[[], Sequence[KnownGrid]]
+"""What gives the grids of other sheets of the set, where a scale is in doubt."""
 
-def read_scale(data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine]) -> ScaleReading:
+
+def read_scale(
+    data: bytes, sheet: Sheet, linework: Linework, lines: Sequence[TextLine], grids: Grids = tuple
+) -> ScaleReading:
     """Read the scale of a sheet from all that tells it; ``data`` is the plan file, for a measurement embedded in it.
 
-    Raises `SheetError` when the file cannot be read.
+    ``grids`` gives the grid lines of the set's sheets whose scale is sure. Raises `SheetError` when the file
+    cannot be read.
     """
     stated = _embedded_votes(embedded_scale(data, sheet))
     if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of
         stated += _note_votes(sheet, lines)
-    return _weighed(stated, linework, lines, read_signs(linework, lines))
+    return _weighed(stated, linework, lines, read_signs(linework, lines), grids)
 
 
-def _weighed(stated: Sequence[ScaleVote], linework: Linework, lines: Sequence[TextLine], signs: Signs) -> ScaleReading:
-    """Weigh what is stated with what is drawn; where that leaves a doubt, with the sizes that are printed in rooms."""
+def _weighed(
+    stated: Sequence[ScaleVote], linework: Linework, lines: Sequence[TextLine], signs: Signs, grids: Grids = tuple
+) -> ScaleReading:
+    """Weigh what is stated with what is drawn.
+
+    Where that leaves a doubt, grid lines of other sheets are asked, then the sizes that are printed in rooms.
+    """
     drawn = [*find_dimensions(linework, lines), *find_scale_bars(linework, lines)]
     votes = [*stated, *map(_drawn_vote, drawn)]
     reading = weigh_votes(votes, signs)
+    if reading.m_per_pt is None or reading.doubts:
+        grid = grid_lengths(read_grid(linework, lines), grids())
+        votes += map(_drawn_vote, grid)
+        reading = weigh_votes(votes, signs) if grid else reading
     if reading.m_per_pt is None or not reading.doubts:
         return reading
     sizes = room_sizes_at(linework, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)

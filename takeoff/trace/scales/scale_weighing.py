@@ -171,7 +171,8 @@ def _is_fitted(main: VoteGroup, note: ScaleVote) -> bool:
 
 def _reader(chosen: ScaleVote | VoteGroup | None) -> Reader | None:
     if isinstance(chosen, VoteGroup):
-        return "dimension" if any(vote.reader == "dimension" for vote in chosen.votes) else "bar"
+        readers = {vote.reader for vote in chosen.votes}
+        return next(reader for reader in ("dimension", "grid", "bar") if reader in readers)
     return chosen.reader if chosen is not None else None
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,9 +14,11 @@ from takeoff.sheet.ocr import scan_dpi
 from takeoff.sheet.text import TextLine, Word
 from takeoff.trace.drawing.linework import empty_linework
 from takeoff.trace.drawing.raster_strokes import find_strokes
+from takeoff.trace.scales.grid_lines import grid_lengths
 from takeoff.trace.scales.scale_weighing import weigh_votes
 from takeoff.trace.scales.signs import Signs, read_signs
 from tests.trace.scales.test_dimensions import Paper
+from tests.trace.scales.test_grid_lines import ACROSS, draw_grid, grid_of, known
 from tests.trace.scales.test_scale_bars import bars_of, draw_bar
 from tests.trace.scales.test_scale_votes import POINT, ratio, vote
 
@@ -82,6 +86,42 @@ def is_bar(off: float) -> bool:
     return len(bars_of(paper)) == 1
 
 
+def fits(off: float) -> bool:
+    """Tell whether a grid is the one of another sheet where its middle line lies so many points off."""
+    this = known(draw_grid(Paper()))
+    return bool(grid_lengths(grid_of(draw_grid(Paper(), {"1": 0.0, "2": 90.0 + off, "3": 150.0})), [this]))
+
+
+def is_uneven(times: float) -> bool:
+    """Tell whether bays one way, of which one is so many times as wide, tell which part of a building they are of."""
+    bays = {"1": 0.0, "2": 100.0 * times, "3": 100.0 + 100.0 * times}
+    return bool(grid_lengths(grid_of(draw_grid(Paper(), bays, {})), [known(draw_grid(Paper(), bays, {}))]))
+
+
+def fits_both_ways(times: float) -> bool:
+    """Tell whether a grid is that of another sheet where it is so many times wider one way."""
+    up = {name: times * at for name, at in ACROSS.items()}
+    return bool(grid_lengths(grid_of(draw_grid(Paper(), up)), [known(draw_grid(Paper()))]))
+
+
+def is_grid_line(*, beside: float = 0.0, aslant: float = 0.0, off: float = 0.0, open_by: float = 0.0) -> bool:
+    """Tell whether a line at a circle of 12 points is a grid line.
+
+    Its name stands ``beside`` the middle, it runs ``aslant`` by so many points, it aims past the middle by ``off``, and
+    the circle is open by so many degrees.
+    """
+    paper = Paper()
+    turn = math.radians(open_by)
+    round_ = [
+        (300 + 12 * math.cos(a), 300 + 12 * math.sin(a)) for a in np.linspace(turn / 2, 2 * math.pi - turn / 2, 40)
+    ]
+    for a, b in pairwise(round_):
+        paper.line(a, b)
+    paper.write("4", (300 + beside, 300))
+    paper.line((300 + off, 312), (300 + off + aslant, 500))
+    return bool(grid_of(paper))
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -97,6 +137,13 @@ def is_bar(off: float) -> bool:
         (lambda beside: asks_of_map(50, beside), (410, False), (390, True)),
         (lambda beside: asks_of_map(120, beside), (490, False), (470, True)),
         (dpi_of, (421.0, 400.0), (2000.0, 200.0)),
+        (fits, (0.9, True), (1.4, False)),
+        (is_uneven, (1.06, True), (1.04, False)),
+        (fits_both_ways, (1.002, True), (1.004, False)),
+        (lambda beside: is_grid_line(beside=beside), (6.5, True), (8.0, False)),
+        (lambda off: is_grid_line(off=off), (1.0, True), (1.4, False)),
+        (lambda aslant: is_grid_line(aslant=aslant), (0.4, True), (0.6, False)),
+        (lambda degrees: is_grid_line(open_by=degrees), (60.0, True), (80.0, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )
