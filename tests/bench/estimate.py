@@ -15,7 +15,7 @@ from measure import SCALE, make_plan
 from takeoff.actions.quantities import catalogue_of, make_estimate
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Follow, Work
+from takeoff.estimate.days.works import Follow, Work
 from takeoff.estimate.simulate import Part, ThreePoint, simulate_price
 from takeoff.job.job import Job, JobSettings
 from takeoff.model.cut_lists import Piece
@@ -70,50 +70,39 @@ def cutting(limit):
 
 
 def rooms(count, draw):
-    """Draw rooms of 30 to 160 m² with seven steps, recoat windows of 4 to 48 h and 12 to 48 h, two kinds of crew."""
+    """Draw rooms of 30 to 160 m² with seven steps, recoat windows of 4 to 48 h and 12 to 48 h."""
     works = []
     for room in range(count):
         area = draw.uniform(30.0, 160.0)
         steps = (
-            ("prepare", "prep", 60.0, 0.0, None),
-            ("prime", "coat", 120.0, 4.0, 48.0),
-            ("mat", "coat", 25.0, 12.0, 48.0),
-            ("sand", "prep", 50.0, 0.0, None),
-            ("glaze", "coat", 60.0, 12.0, 48.0),
-            ("second glaze", "coat", 60.0, 12.0, 48.0),
-            ("sealant", "prep", 100.0, 0.0, None),
+            ("prepare", 60.0, 0.0, None),
+            ("prime", 120.0, 4.0, 48.0),
+            ("mat", 25.0, 12.0, 48.0),
+            ("sand", 50.0, 0.0, None),
+            ("glaze", 60.0, 12.0, 48.0),
+            ("second glaze", 60.0, 12.0, 48.0),
+            ("sealant", 100.0, 0.0, None),
         )
         last = None
-        for n, (name, crew, rate, wait, within) in enumerate(steps):
+        for n, (name, rate, wait, within) in enumerate(steps):
             hours = area / rate / 2.0
             follows = (
                 () if last is None else (Follow(work=last[0], wait=last[1], within=last[2], abrade_hours=last[3]),)
             )
-            works.append(
-                Work(
-                    id=f"{room}.{n}",
-                    room=f"R{room}",
-                    step=name,
-                    name=name,
-                    hours=hours,
-                    crews=((crew, 1),),
-                    follows=follows,
-                )
-            )
+            works.append(Work(id=f"{room}.{n}", room=f"R{room}", step=name, name=name, hours=hours, follows=follows))
             last = (f"{room}.{n}", wait, within, 0.25 * hours)
     return works
 
 
 def scheduling(limit):
-    for count, crews in ((10, 1), (10, 2), (50, 2), (200, 4)):
+    for count, crews in ((10, 2), (10, 4), (50, 4), (200, 8)):
         works = rooms(count, random.Random(1))
-        pools = [Crew(id="prep", name="Preparation", count=crews), Crew(id="coat", name="Coating", count=crews)]
         for seconds in (0.0, limit):
             began = time.perf_counter()
-            plan = plan_days(works, pools, Calendar(start=date(2026, 3, 2)), effort=seconds)
+            plan = plan_days(works, Calendar(start=date(2026, 3, 2)), crews=crews, effort=seconds)
             took = time.perf_counter() - began
             print(
-                f"{count:4} rooms, {len(works):5} works, {crews} + {crews} crews, effort {seconds:4.0f}:"
+                f"{count:4} rooms, {len(works):5} works, {crews} crews, effort {seconds:4.0f}:"
                 f" {plan.days:3} days, {plan.hours:7.2f} h, bound {plan.bound:7.2f} h,"
                 f" gap {1.0 - plan.bound / plan.hours:6.2%},"
                 f" {plan.abraded:3} abraded, {took:6.2f} s"

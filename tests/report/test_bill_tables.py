@@ -12,7 +12,7 @@ from takeoff import actions
 from takeoff.actions.reports import report_content
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Work
+from takeoff.estimate.days.works import Work
 from takeoff.job.edits import PutRoom, PutRun, SetCalibration
 from takeoff.model.plan import Calibration
 from takeoff.model.walls import HeightProfile, Opening, Room, Run
@@ -40,8 +40,8 @@ def din(tmp_path: Path) -> ReportContent:
 def test_a_bid_counts_the_working_days_of_the_site_and_no_others(din):
     # by hand: from Monday, 2 March 2026, with Saturdays and without Thursday, eight hours a day
     calendar = Calendar(start=date(2026, 3, 2), workdays=(0, 1, 2, 3, 4, 5), holidays=(date(2026, 3, 5),))
-    works = [Work(id=str(n), room=f"R{n}", step="a", name="A", hours=8.0, crews=(("A", 1),)) for n in range(6)]
-    plan = plan_days(works, [Crew(id="A", name="Crew")], calendar)
+    works = [Work(id=str(n), room=f"R{n}", step="a", name="A", hours=8.0) for n in range(6)]
+    plan = plan_days(works, calendar)
     assert [room.done.date().day for room in plan.rooms] == [2, 3, 4, 6, 7, 9]
     days = make_bid(din, days=plan, first_day=date(2026, 3, 2)).days
     assert days is not None

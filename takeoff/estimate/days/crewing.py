@@ -1,4 +1,4 @@
-"""From the labour of an estimate to what is planned into days: works with their waits, for one kind of crew.
+"""From the labour of an estimate to what is planned into days: works with their waits.
 
 What is laid with a wet edge, and what goes into a wet step, is not left half done: it is one work that lies within a
 shift, or equal parts that each do and that end at a corner or an edge. What is mixed in one batch is done in one go.
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from takeoff.errors import InputError
 from takeoff.estimate.climate import scale_time
-from takeoff.estimate.days.works import Crew, Follow, Work
+from takeoff.estimate.days.works import Follow, Work
 from takeoff.model.costs import LabourLine
 from takeoff.model.systems import Catalogue, Product, Rates, Step, Surface, System
 from takeoff.system.bases import basis_kind, covers, most_between, ruling, surface_of
@@ -82,7 +82,7 @@ def works_of(
     temperature: float | None = None,
     share_area: float | None = None,
     names: Mapping[str, str] | None = None,
-) -> tuple[tuple[Work, ...], tuple[Crew, ...]]:
+) -> tuple[Work, ...]:
     """Turn labour lines into works: each step follows the one before it in its room and system.
 
     It waits the least recoat time of whatever was laid before it. What covers a surface comes within the window of what
@@ -110,7 +110,7 @@ def works_of(
             abrading = {surface: area / _abrading_rate(surface, catalogue, system) for surface, area in areas.items()}
             chains[key] = _Chain(site, abrading, sharing)
         works += chains[key].works_of(pour)
-    return tuple(works), (Crew(id="crew", name="Crew", count=crews),)
+    return tuple(works)
 
 
 def _merged(lines: Sequence[LabourLine]) -> list[LabourLine]:
@@ -195,7 +195,7 @@ class _Chain:
                     step=steps,
                     name=_name(pour),
                     hours=hours / parts,
-                    crews=(("crew", self.crews),),
+                    crews=self.crews,
                     follows=self._follows(pour, part, parts, works[-1] if works else None),
                     is_whole=is_wet or (is_one_batch and hours <= self.site.shift),
                     mixes=tuple((h / parts, pot) for h, pot in mixes),

@@ -35,13 +35,13 @@ def place(problem: Problem, order: Iterable[int], *, holds_windows: bool = True)
 
 
 class Table:
-    """Starts found so far and how many of each crew are at work in each slot; begins empty."""
+    """Starts found so far and how many crews are at work in each slot; begins empty."""
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.starts = [-1] * len(problem.tasks)
         self.abrading = [0] * len(problem.tasks)
-        self.used = [np.zeros(1024, dtype=np.int64) for _ in problem.counts]
+        self.used = np.zeros(1024, dtype=np.int64)
         self.followed = [0] * len(problem.tasks)
 
     def placement(self) -> Placement:
@@ -70,18 +70,15 @@ class Table:
             at, extra, missed = self._find(i, floor)
         self.starts[i], self.abrading[i] = at, extra
         end = self.end(i)
-        for crew, count in task.crews:
-            used = self.used[crew]
-            if end > len(used):
-                self.used[crew] = np.concatenate((used, np.zeros(2 * end - len(used), dtype=np.int64)))
-            self.used[crew][at:end] += count
+        if end > len(self.used):
+            self.used = np.concatenate((self.used, np.zeros(2 * end - len(self.used), dtype=np.int64)))
+        self.used[at:end] += task.crews
         for link in task.links:
             self.followed[link.before] += 1
 
     def take_out(self, i: int) -> None:
         """Take a task out again that nothing follows yet."""
-        for crew, count in self.problem.tasks[i].crews:
-            self.used[crew][self.starts[i] : self.end(i)] -= count
+        self.used[self.starts[i] : self.end(i)] -= self.problem.tasks[i].crews
         for link in self.problem.tasks[i].links:
             self.followed[link.before] -= 1
         self.starts[i], self.abrading[i] = -1, 0
@@ -115,7 +112,7 @@ class Table:
         self.put(before, holds_windows=True, floor=max(start + 1, grid.first_at(need - 1) + 1 - length))
 
 
-def _free_from(problem: Problem, task: Task, used: Sequence[NDArray[np.int64]], at: int, extra: int) -> int:
+def _free_from(problem: Problem, task: Task, used: NDArray[np.int64], at: int, extra: int) -> int:
     """Return the first slot from ``at`` on at which the crews are free for the abrading and the work.
 
     Work in one go lies within a shift; its abrading may be done at the end of the shift before.
@@ -123,11 +120,7 @@ def _free_from(problem: Problem, task: Task, used: Sequence[NDArray[np.int64]], 
     shift, length = problem.grid.shift, extra + task.length
     reach = 4 * length + 256
     while True:
-        busy = np.zeros(reach, dtype=bool)
-        for crew, count in task.crews:
-            part = used[crew][at : at + reach]
-            busy[: len(part)] |= part + count > problem.counts[crew]
-        taken = np.flatnonzero(busy)
+        taken = np.flatnonzero(used[at : at + reach] + task.crews > problem.crews)
         begins = np.concatenate(([0], taken + 1)) + at
         stops = np.concatenate((taken, [reach])) + at
         if task.is_whole:
@@ -228,19 +221,19 @@ def dispatched_plan(problem: Problem, *, bound: int, placed: int | None = None) 
 
 
 class _Run:
-    """A plan in the making: what is at work, what may start now and later, and how many of each crew are free."""
+    """A plan in the making: what is at work, what may start now and later, and how many crews are free."""
 
     def __init__(self, problem: Problem, followers: Sequence[Sequence[int]], priorities: Sequence[float]) -> None:
         self.tasks, self.grid, self.followers, self.priorities = problem.tasks, problem.grid, followers, priorities
         count = len(problem.tasks)
         self.starts, self.abrading, self.ends, self.clocks = [0] * count, [0] * count, [0] * count, [0] * count
         self.missing = [len(task.links) for task in problem.tasks]
-        self.free = list(problem.counts)
+        self.free = problem.crews
         self.day = 0
         self.running: list[tuple[int, int]] = []
         self.later = [(problem.grid.first_at(t.opens), i) for i, t in enumerate(problem.tasks) if not t.links]
         heapify(self.later)
-        self.ready: dict[tuple[tuple[int, int], ...], list[tuple[bool, float, int]]] = {}
+        self.ready: dict[int, list[tuple[bool, float, int]]] = {}
 
     def go_on(self) -> int:
         """Go to the next moment at which something ends or may start; start what can be and return how many."""
@@ -269,8 +262,7 @@ class _Run:
     def _end(self, i: int) -> None:
         """Free the crews and see what may follow when."""
         end = self.ends[i]
-        for crew, count in self.tasks[i].crews:
-            self.free[crew] += count
+        self.free += self.tasks[i].crews
         self.clocks[i] = self.grid.end(end)
         for j in self.followers[i]:
             self.missing[j] -= 1
@@ -291,13 +283,10 @@ class _Run:
                 is_urgent = is_urgent or starts[self.day] <= closes < starts[self.day + 1]
         heappush(self.ready.setdefault(task.crews, []), (not is_urgent, -self.priorities[i], i))
 
-    def _start_from(self, crews: tuple[tuple[int, int], ...], heap: list[tuple[bool, float, int]], now: int) -> int:
-        """Start tasks for these crews as long as they are free, and return how many."""
+    def _start_from(self, crews: int, heap: list[tuple[bool, float, int]], now: int) -> int:
+        """Start tasks for so many crews each as long as as many are free, and return how many."""
         shift, begin, started = self.grid.shift, self.grid.begin(now), 0
-        while heap:
-            for crew, count in crews:
-                if self.free[crew] < count:
-                    return started
+        while heap and self.free >= crews:
             _, _, i = heappop(heap)
             task, extra = self.tasks[i], 0
             for link in task.links:
@@ -307,8 +296,7 @@ class _Run:
                 heappush(self.later, (((now + extra) // shift + 1) * shift - extra, i))
                 continue
             self.starts[i], self.abrading[i], self.ends[i] = now, extra, now + task.length + extra
-            for crew, count in crews:
-                self.free[crew] -= count
+            self.free -= crews
             heappush(self.running, (self.ends[i], i))
             started += 1
         return started

@@ -13,13 +13,15 @@ from numpy.typing import NDArray
 
 from takeoff.estimate.days.calendar import Grid, moment_words
 from takeoff.estimate.days.problem import Link, Placement, Problem
-from takeoff.estimate.days.works import WHOLE_JOB, Crew, DayPlan, PlannedWork, RoomReady, RoomTerms, Work
+from takeoff.estimate.days.works import WHOLE_JOB, DayPlan, PlannedWork, RoomReady, RoomTerms, Work
+
+CREW = "Crew"
+"""What a crew is called; several have a number."""
 
 
 def day_plan(
     problem: Problem,
     works: Sequence[Work],
-    crews: Sequence[Crew],
     rooms: Sequence[RoomTerms],
     placement: Placement,
     *,
@@ -32,7 +34,7 @@ def day_plan(
     ``bound``: slots before which no plan ends.
     """
     grid = problem.grid
-    laid = _Laid(problem, works, crews, placement, grid.slots(cleanup))
+    laid = _Laid(problem, works, placement, grid.slots(cleanup))
     end, least = laid.finish + laid.after, bound + laid.after
     hours = laid.hours(around=setup + cleanup)
     abraded = sum(1 for extra in placement.abrading if extra)
@@ -43,7 +45,7 @@ def day_plan(
     if end > least:
         shorter = f"A plan of {_short(grid.hours(least))} working hours is not ruled out"
         notes.append(f"{shorter}; this one takes {_short(grid.hours(end))}.")
-    notes.append(_hours_words(hours, minutes=grid.minutes, crews=laid.count))
+    notes.append(_hours_words(hours, minutes=grid.minutes, crews=problem.crews))
     return DayPlan(
         works=tuple(laid.bars()),
         rooms=tuple(laid.rooms_ready(rooms)),
@@ -85,29 +87,27 @@ class _Hours:
 class _Laid:
     """A placement over the calendar, with slots of clean-up ``after`` it."""
 
-    def __init__(
-        self, problem: Problem, works: Sequence[Work], crews: Sequence[Crew], placement: Placement, after: int
-    ) -> None:
-        self.problem, self.works, self.crews, self.placement, self.after = problem, works, crews, placement, after
+    def __init__(self, problem: Problem, works: Sequence[Work], placement: Placement, after: int) -> None:
+        self.problem, self.works, self.placement, self.after = problem, works, placement, after
         self.grid, self.tasks, self.starts = problem.grid, problem.tasks, placement.starts
         self.ends = [placement.end(problem, i) for i in range(len(works))]
         self.finish = placement.finish(problem)
-        self.count = sum(crew.count for crew in crews)
+        self.names = [f"{CREW} {n + 1}" for n in range(problem.crews)] if problem.crews > 1 else [CREW]
 
     def hours(self, *, around: float) -> _Hours:
-        grid = self.grid
-        busy = [sum(n for _, n in task.crews) for task in self.tasks]
-        steps = math.fsum(work.hours * n for work, n in zip(self.works, busy, strict=True))
-        slots = sum(task.length * n for task, n in zip(self.tasks, busy, strict=True))
-        whole = grid.hours(slots + (self.problem.begins + self.after) * self.count)
+        grid, count = self.grid, self.problem.crews
+        steps = math.fsum(work.hours * work.crews for work in self.works)
+        slots = sum(task.length * task.crews for task in self.tasks)
+        abrading = sum(extra * task.crews for extra, task in zip(self.placement.abrading, self.tasks, strict=True))
+        whole = grid.hours(slots + (self.problem.begins + self.after) * count)
         until = grid.hours(self.finish + self.after)
         return _Hours(
             steps=steps,
-            around=around * self.count,
-            rounding=whole - steps - around * self.count,
-            abrading=grid.hours(sum(extra * n for extra, n in zip(self.placement.abrading, busy, strict=True))),
+            around=around * count,
+            rounding=whole - steps - around * count,
+            abrading=grid.hours(abrading),
             until=until,
-            there=self.count * until,
+            there=count * until,
         )
 
     def bars(self) -> Iterator[PlannedWork]:
@@ -136,8 +136,7 @@ class _Laid:
     def _around(self, id: str, name: str, start: int, end: int, reason: str) -> PlannedWork:
         """Lay set-up or clean-up, which all crews do."""
         work = Work(id=id, room=WHOLE_JOB, step=id, name=name, hours=self.grid.hours(end - start))
-        names = tuple(name for crew in self.crews for name in _names(crew))
-        return _bar(self.grid, work, "work", start, end, names, reason)
+        return _bar(self.grid, work, "work", start, end, tuple(self.names), reason)
 
     def _missed_words(self, i: int) -> str:
         grid, said = self.grid, []
@@ -150,29 +149,25 @@ class _Laid:
 
     def _units(self) -> list[tuple[str, ...]]:
         """Say which of several equal crews does each task: those that are free, in the order of starts."""
-        free = [[0] * crew.count for crew in self.crews]
+        free = [0] * self.problem.crews
         names: list[tuple[str, ...]] = [()] * len(self.tasks)
         for i in sorted(range(len(self.tasks)), key=lambda i: (self.starts[i], self.ends[i])):
-            mine: list[str] = []
-            for crew, count in self.tasks[i].crews:
-                idle = [n for n, until in enumerate(free[crew]) if until <= self.starts[i]][:count]
-                for n in idle:
-                    free[crew][n] = self.ends[i]
-                    mine.append(_names(self.crews[crew])[n])
-            names[i] = tuple(mine)
+            idle = [n for n, until in enumerate(free) if until <= self.starts[i]][: self.tasks[i].crews]
+            for n in idle:
+                free[n] = self.ends[i]
+            names[i] = tuple(self.names[n] for n in idle)
         return names
 
     def reasons(self) -> list[str]:
         """Say of each task why it does not start earlier."""
-        used = [np.zeros(self.finish + 1, dtype=np.int64) for _ in self.crews]
+        used = np.zeros(self.finish + 1, dtype=np.int64)
         ending: dict[int, list[int]] = {}
         for i, task in enumerate(self.tasks):
             ending.setdefault(self.ends[i], []).append(i)
-            for crew, count in task.crews:
-                used[crew][self.starts[i] : self.ends[i]] += count
+            used[self.starts[i] : self.ends[i]] += task.crews
         return [self._reason(used, ending, i) for i in range(len(self.works))]
 
-    def _reason(self, used: Sequence[NDArray[np.int64]], ending: dict[int, list[int]], i: int) -> str:
+    def _reason(self, used: NDArray[np.int64], ending: dict[int, list[int]], i: int) -> str:
         grid, task, at = self.grid, self.tasks[i], self.starts[i]
         held: list[tuple[int, Link | None]] = [(grid.first_at(task.opens), None)]
         for link in task.links:
@@ -182,20 +177,15 @@ class _Laid:
         if at <= ready:
             return self._held_by(binding, i)
         length = self.ends[i] - at
-        for crew, count in task.crews:
-            if used[crew][at - 1] + count > self.crews[crew].count:
-                at_work = [j for j in ending.get(at, []) if j != i and crew in dict(self.tasks[j].crews)]
-                if not at_work:
-                    return f"waits for {self.crews[crew].name}"
-                doing = self.works[at_work[0]]
-                return f"{self.crews[crew].name} is at {doing.name} in {doing.room} until then"
+        if used[at - 1] + task.crews > self.problem.crews:
+            doing = next((self.works[j] for j in ending.get(at, []) if j != i), None)
+            return f"waits for {CREW}" if doing is None else f"{CREW} is at {doing.name} in {doing.room} until then"
         if task.is_whole and (at - 1 + self.placement.abrading[i]) % grid.shift + task.length > grid.shift:
             return "is done in one go and does not fit into the rest of the shift before"
-        for crew, count in task.crews:
-            others = used[crew][at - 1 : at - 1 + length].copy()
-            others[1:] -= count
-            if bool(np.any(others + count > self.crews[crew].count)):
-                return f"waits for {self.crews[crew].name}, free too briefly before"
+        others = used[at - 1 : at - 1 + length].copy()
+        others[1:] -= task.crews
+        if bool(np.any(others + task.crews > self.problem.crews)):
+            return f"waits for {CREW}, free too briefly before"
         return "is held so that what follows it falls into its recoat window, or nothing is gained by an earlier start"
 
     def _held_by(self, link: Link | None, i: int) -> str:
@@ -262,7 +252,3 @@ def _bar(
         reason=reason,
         batches=batches,
     )
-
-
-def _names(crew: Crew) -> list[str]:
-    return [crew.name] if crew.count == 1 else [f"{crew.name} {n + 1}" for n in range(crew.count)]

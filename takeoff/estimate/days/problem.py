@@ -2,7 +2,7 @@
 
 Starts and ends count working time, waits count clock time.
 
-A finish is ruled out where some crew has more to do between two moments than it can: work that cannot start before the
+A finish is ruled out where crews have more to do between two moments than they can: work that cannot start before the
 one and cannot end after the other counts whole, other work by the part that must fall between them. This energetic
 reasoning is that of Erschler and Lopez (1990) and Baptiste, Le Pape and Nuijten (1999, both from memory). Latest ends
 are found backwards over the calendar: what must dry for a night before the last step ends a day before it.
@@ -34,13 +34,13 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Work in slots: its length, (crew, how many) by index, links, earliest clock slot and latest clock end.
+    """Work in slots: its length, the crews that it takes, links, earliest clock slot and latest clock end.
 
     Where ``is_whole`` it lies within one shift, abrading before it aside.
     """
 
     length: int
-    crews: tuple[tuple[int, int], ...]
+    crews: int
     links: tuple[Link, ...]
     is_whole: bool
     opens: int
@@ -49,14 +49,14 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """Tasks in an order in which everything comes after what it follows, crews' counts, and the grid.
+    """Tasks in an order in which everything comes after what it follows, how many crews there are, and the grid.
 
     ``begins`` is the slot from which on crews are at work, set-up over. ``most`` is a slot by which everything is done
     where one work follows another; the grid reaches three times as far.
     """
 
     tasks: tuple[Task, ...]
-    counts: tuple[int, ...]
+    crews: int
     grid: Grid
     most: int
     begins: int = 0
@@ -113,7 +113,7 @@ def broken_by(problem: Problem, starts: Sequence[int], abrading: Sequence[int]) 
 
 
 MOMENTS = 128
-"""Starts and ends of the intervals that each crew's working time is looked at in."""
+"""Starts and ends of the intervals that the crews' working time is looked at in."""
 
 
 def heads_of(problem: Problem) -> list[int]:
@@ -166,18 +166,14 @@ def latest_ends(problem: Problem, finish: int) -> list[int]:
 def least_finish(problem: Problem) -> int:
     """Return a slot before which no plan can finish.
 
-    The longest chain, and each crew's load after its first start; then the first finish that working time between
+    The longest chain, and the crews' load after the first start; then the first finish that working time between
     earliest starts and latest ends does not rule out.
     """
     heads, tails = heads_of(problem), tails_of(problem)
-    best = max((head + tail for head, tail in zip(heads, tails, strict=True)), default=0)
-    for crew, count in enumerate(problem.counts):
-        mine = [(i, dict(task.crews)[crew]) for i, task in enumerate(problem.tasks) if crew in dict(task.crews)]
-        if mine:
-            load = sum(problem.tasks[i].length * n for i, n in mine)
-            after = min(tails[i] - problem.tasks[i].length for i, _ in mine)
-            best = max(best, min(heads[i] for i, _ in mine) + math.ceil(load / count) + after)
-    low, high = best, best
+    load = sum(task.length * task.crews for task in problem.tasks)
+    after = min(tail - task.length for tail, task in zip(tails, problem.tasks, strict=True))
+    longest = max(head + tail for head, tail in zip(heads, tails, strict=True))
+    low = high = max(longest, min(heads) + math.ceil(load / problem.crews) + after)
     step = problem.grid.shift
     while high < problem.most and _is_ruled_out(problem, heads, high):
         low, high = high + 1, high + step
@@ -185,29 +181,17 @@ def least_finish(problem: Problem) -> int:
 
 
 def _is_ruled_out(problem: Problem, heads: Sequence[int], finish: int) -> bool:
-    ends = latest_ends(problem, finish)
-    if any(head + task.length > end for head, task, end in zip(heads, problem.tasks, ends, strict=True)):
+    starts, stops = np.asarray(heads), np.asarray(latest_ends(problem, finish))
+    lengths, crews = np.array([(task.length, task.crews) for task in problem.tasks]).T
+    if bool((starts + lengths > stops).any()):
         return True
-    starts, lengths = np.asarray(heads), np.asarray([task.length for task in problem.tasks])
-    stops = np.asarray(ends)
-    for crew, count in enumerate(problem.counts):
-        need = np.asarray([dict(task.crews).get(crew, 0) for task in problem.tasks])
-        rows = np.flatnonzero(need * lengths)
-        if rows.size and _is_overfull(starts[rows], lengths[rows], stops[rows], need[rows], count):
-            return True
-    return False
-
-
-def _is_overfull(
-    starts: NDArray[np.int64], lengths: NDArray[np.int64], stops: NDArray[np.int64], need: NDArray[np.int64], count: int
-) -> bool:
     ends = _some(stops)
     for begin in _some(starts):
         late = ends[ends > begin][:, np.newaxis]
         inside = np.minimum(lengths, late - begin)
         inside = np.minimum(inside, np.maximum(0, starts + lengths - begin))
         inside = np.minimum(inside, np.maximum(0, late - (stops - lengths)))
-        if bool(np.any(inside @ need > count * (late[:, 0] - begin))):
+        if bool(np.any(inside @ crews > problem.crews * (late[:, 0] - begin))):
             return True
     return False
 

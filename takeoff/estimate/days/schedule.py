@@ -18,7 +18,7 @@ from takeoff.estimate.days.dispatching import dispatched_plan, serial_plan, sett
 from takeoff.estimate.days.laying_out import day_plan
 from takeoff.estimate.days.problem import Link, Placement, Problem, Task, least_finish
 from takeoff.estimate.days.solver import solve
-from takeoff.estimate.days.works import Crew, DayPlan, RoomTerms, Work
+from takeoff.estimate.days.works import DayPlan, RoomTerms, Work
 
 SMALL = 100
 """Works up to which all the effort goes to the solver."""
@@ -32,9 +32,9 @@ PLACED_OF_EFFORT = 90_000
 
 def plan_days(
     works: Sequence[Work],
-    crews: Sequence[Crew],
     calendar: Calendar,
     *,
+    crews: int = 1,
     rooms: Sequence[RoomTerms] = (),
     setup: float = 0.0,
     cleanup: float = 0.0,
@@ -44,11 +44,11 @@ def plan_days(
     """Plan works into days in the shortest working time found.
 
     ``works`` come after what they follow, and where nothing else decides the first in a room is done first; each fits
-    its shift and the crews there are. ``rooms`` say when rooms open, cure and must be ready; one without terms is open
-    from the start and ready when done. ``setup`` and ``cleanup`` are hours that all crews take before the first work
-    and after the last. ``effort`` is how long to look for a shorter plan: 1 is about a second of processor time,
-    counted in steps, 0 gives the quick plan. Hours are rounded up to whole slots of so many ``minutes``. Raises
-    `InputError` when a room cannot be ready by its day, and names it.
+    its shift and takes no more than the ``crews`` there are. ``rooms`` say when rooms open, cure and must be ready; one
+    without terms is open from the start and ready when done. ``setup`` and ``cleanup`` are hours that all crews take
+    before the first work and after the last. ``effort`` is how long to look for a shorter plan: 1 is about a second of
+    processor time, counted in steps, 0 gives the quick plan. Hours are rounded up to whole slots of so many
+    ``minutes``. Raises `InputError` when a room cannot be ready by its day, and names it.
 
     Examples
     --------
@@ -57,11 +57,11 @@ def plan_days(
     >>> from datetime import date
     >>> from takeoff.estimate.days.works import Follow
     >>> works = [
-    ...     Work(id="p", room="R1", step="prime", name="Prime", hours=4.0, crews=(("A", 1),)),
-    ...     Work(id="c", room="R1", step="coat", name="Coat", hours=4.0, crews=(("A", 1),),
+    ...     Work(id="p", room="R1", step="prime", name="Prime", hours=4.0),
+    ...     Work(id="c", room="R1", step="coat", name="Coat", hours=4.0,
     ...          follows=(Follow(work="p", wait=12.0),)),
     ... ]
-    >>> plan = plan_days(works, [Crew(id="A", name="Crew A")], Calendar(start=date(2026, 3, 2)))
+    >>> plan = plan_days(works, Calendar(start=date(2026, 3, 2)))
     >>> [str(w.start) for w in plan.works], plan.days, plan.is_proven
     (['2026-03-02 07:00:00', '2026-03-03 07:00:00'], 2, True)
     >>> plan.works[1].reason
@@ -77,7 +77,7 @@ def plan_days(
         best, bound = _improved(problem, works, quick, bound, effort)
     if best.broken:
         _refuse(problem, works, best, is_proven=False, effort=0.0)
-    return day_plan(problem, works, crews, rooms, best, setup=setup, cleanup=cleanup, bound=bound)
+    return day_plan(problem, works, rooms, best, setup=setup, cleanup=cleanup, bound=bound)
 
 
 def _improved(
@@ -102,14 +102,13 @@ def _improved(
 
 def _problem(
     works: Sequence[Work],
-    crews: Sequence[Crew],
+    crews: int,
     calendar: Calendar,
     rooms: Sequence[RoomTerms],
     minutes: int,
     around: float,
     setup: float,
 ) -> Problem:
-    crew_index = {crew.id: n for n, crew in enumerate(crews)}
     work_index = {work.id: n for n, work in enumerate(works)}
     terms = {room.room: room for room in rooms}
     one = lay_grid(calendar, minutes=minutes, slots=1)
@@ -135,9 +134,8 @@ def _problem(
             opening = max(opening, grid.clock_of(term.open_from, is_late=True))
         if term.ready_by is not None and work.id not in ends_room:
             due = grid.clock_of(term.ready_by, is_late=False) - grid.slots(term.cure)
-        team = tuple((crew_index[c], n) for c, n in work.crews if n)
-        tasks.append(Task(length, team, found, work.is_whole, opening, due))
-    return Problem(tuple(tasks), tuple(crew.count for crew in crews), grid, need, begins)
+        tasks.append(Task(length, work.crews, found, work.is_whole, opening, due))
+    return Problem(tuple(tasks), crews, grid, need, begins)
 
 
 def _better(problem: Problem, one: Placement, other: Placement) -> Placement:
@@ -157,5 +155,5 @@ def _refuse(problem: Problem, works: Sequence[Work], quick: Placement, *, is_pro
     ]
     raise InputError(
         ("no plan holds everything: " if is_proven else "no plan was found that holds everything: ") + "; ".join(said),
-        remedy="Give more time, crews or shifts, allow abrading where a recoat window is missed, or take it out.",
+        remedy="Give it a later day, more crews, longer shifts or Saturdays, or leave the day out.",
     )

@@ -37,7 +37,7 @@ def plan_labour(
     """
     called = names or {}
     shift = rates.shift_hours if terms.shift_hours is None else terms.shift_hours
-    works, team = works_of(
+    works = works_of(
         labour,
         catalogue,
         rates,
@@ -57,8 +57,8 @@ def plan_labour(
     around = around_hours(rates, terms.crews)
     return plan_days(
         works,
-        team,
         calendar,
+        crews=terms.crews,
         rooms=_room_terms(labour, catalogue, terms, called),
         setup=around,
         cleanup=around,

@@ -1,4 +1,4 @@
-"""The plan by CP-SAT: starts in working time, waits on the clock, crews as cumulative resources.
+"""The plan by CP-SAT: starts in working time, waits on the clock, crews as one cumulative resource.
 
 The model begins from a quick plan as its hint and may only improve on it. Length comes first, then abrading. The search
 is cut off by the solver's own count of its steps, on one worker and with a fixed seed, so that every machine finds the
@@ -131,17 +131,13 @@ class _Model:
                     holds.only_enforce_if(self.late[i].negated())
 
     def _crews(self) -> None:
-        for crew, count in enumerate(self.problem.counts):
-            mine = [
-                (i, dict(task.crews)[crew]) for i, task in enumerate(self.problem.tasks) if crew in dict(task.crews)
-            ]
-            intervals = [
-                self.cp.new_interval_var(self.starts[i], self.sizes[i], self.ends[i], f"i{crew}_{i}") for i, _ in mine
-            ]
-            if all(2 * n > count for _, n in mine):
-                self.cp.add_no_overlap(intervals)
-            else:
-                self.cp.add_cumulative(intervals, [n for _, n in mine], count)
+        spans = enumerate(zip(self.starts, self.sizes, self.ends, strict=True))
+        intervals = [self.cp.new_interval_var(*span, f"i{i}") for i, span in spans]
+        crews = [task.crews for task in self.problem.tasks]
+        if all(2 * n > self.problem.crews for n in crews):
+            self.cp.add_no_overlap(intervals)
+        else:
+            self.cp.add_cumulative(intervals, crews, self.problem.crews)
 
     def _goal(self, bound: int, lets_break: bool) -> None:
         """Ask for the shortest plan with the least abrading, or for the one that breaks least."""

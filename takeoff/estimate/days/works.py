@@ -1,4 +1,4 @@
-"""What is planned into days: steps by room with the waits between them, the crews that do them, and the plan.
+"""What is planned into days: steps by room with the waits between them, and the plan.
 
 Hours are clock hours for waits, and for work the hours that the crews it takes are at it.
 """
@@ -30,9 +30,9 @@ class Follow:
 class Work:
     """One step in one room; ``step`` names several with + between, where they are worked together.
 
-    ``hours`` is how long it takes the ``crews`` (crew id, how many) that it needs at once. Work pauses between shifts
-    unless ``is_whole``. ``mixes`` are the hours and the pot life in hours of what is mixed in it: no batch is left over
-    a pause, and the plan says how many are mixed. ``part`` says which coat or part of a step it is, if there are more.
+    ``hours`` is how long it takes the ``crews`` that it needs at once. Work pauses between shifts unless
+    ``is_whole``. ``mixes`` are the hours and the pot life in hours of what is mixed in it: no batch is left over a
+    pause, and the plan says how many are mixed. ``part`` says which coat or part of a step it is, if there are more.
     """
 
     id: str
@@ -40,20 +40,11 @@ class Work:
     step: str
     name: str
     hours: float
-    crews: tuple[tuple[str, int], ...] = ()
+    crews: int = 1
     follows: tuple[Follow, ...] = ()
     is_whole: bool = False
     mixes: tuple[tuple[float, float], ...] = ()
     part: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Crew:
-    """Crews of one trade, or people, lifts or rigs: ``count`` of them can be at work at once."""
-
-    id: str
-    name: str
-    count: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

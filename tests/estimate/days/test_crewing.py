@@ -6,7 +6,7 @@ from takeoff.errors import InputError
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.crewing import around_hours, works_of
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Follow
+from takeoff.estimate.days.works import Follow
 from takeoff.estimate.labour import labour_lines
 from takeoff.exchange.catalogue_file import default_catalogue
 from takeoff.model.figures import Lot, Quantities
@@ -41,7 +41,7 @@ def make_step(id, rate, kind="coat", **more):
 def works_in_one_room(*steps, area=40.0, **more):
     catalogue = make_catalogue(steps=steps, pot_life=more.pop("pot_life", 0.5))
     lots = [Lot(system="s", room="A", room_label="A", quantities=Quantities(net_area=area))]
-    return works_of(labour_lines(lots, catalogue, RATES), catalogue, RATES, **more)[0]
+    return works_of(labour_lines(lots, catalogue, RATES), catalogue, RATES, **more)
 
 
 def make_lines(**quantities):
@@ -52,7 +52,7 @@ def make_lines(**quantities):
 
 
 def test_steps_follow_each_other_in_their_room_with_the_window_of_the_step_before():
-    works, crews = works_of(make_lines(), make_catalogue(), RATES, crews=2)
+    works = works_of(make_lines(), make_catalogue(), RATES, crews=2)
     # 40 m2 at 10 m2/h is 4 man-hours, 2 h for a crew of two; abraded at the usual 11.15 m2/h: 40 / 11.15 / 2 h.
     assert [(w.id, w.hours) for w in works] == [
         ("A/s/prime", 2.0),
@@ -64,23 +64,23 @@ def test_steps_follow_each_other_in_their_room_with_the_window_of_the_step_befor
         Follow(work="A/s/prime", wait=12.0, within=48.0, abrade_hours=pytest.approx(40.0 / 11.15 / 2)),
     )
     assert works[2].follows == ()
-    assert (crews[0].count, works[0].mixes) == (2, ((2.0, 0.5),))
+    assert works[0].mixes == ((2.0, 0.5),)
 
 
 def test_step_without_measured_work_is_passed_over_with_its_wait():
-    works, _ = works_of(make_lines(cove_length=10.0), make_catalogue(), RATES)
+    works = works_of(make_lines(cove_length=10.0), make_catalogue(), RATES)
     assert [w.step for w in works[:3]] == ["prime", "cove", "glaze"]
     assert (works[2].follows[0].work, works[2].follows[0].wait) == ("A/s/cove", 24.0)
 
 
 def test_windows_and_pot_lives_double_for_ten_degrees_less():
-    works, _ = works_of(make_lines(), make_catalogue(), RATES, temperature=15.0)
+    works = works_of(make_lines(), make_catalogue(), RATES, temperature=15.0)
     assert (works[1].follows[0].wait, works[1].follows[0].within, works[0].mixes) == (24.0, 96.0, ((2.0, 1.0),))
 
 
 def test_works_of_an_estimate_make_a_plan():
-    works, crews = works_of(make_lines(), make_catalogue(), RATES)
-    plan = plan_days(works, crews, Calendar(start=date(2026, 3, 2)), effort=5.0)
+    works = works_of(make_lines(), make_catalogue(), RATES)
+    plan = plan_days(works, Calendar(start=date(2026, 3, 2)), effort=5.0)
     # Two primes on Monday, two glazes from Tuesday 07:00: 8 h and 8 h.
     assert (plan.days, plan.hours, plan.abraded, plan.is_proven) == (2, 16.0, 0, True)
     assert [w.batches for w in plan.works] == [4, 4, 8, 8]
@@ -100,7 +100,7 @@ def test_coat_with_a_wet_edge_that_is_longer_than_a_shift_is_laid_in_equal_parts
     ]
     assert [w.hours for w in parts] == pytest.approx([20.0 / 3] * 3)
     assert parts[1].follows == (Follow(work="A/s/glaze/1"),)
-    plan = plan_days(parts, [Crew(id="crew", name="Crew")], Calendar(start=date(2026, 3, 2)))
+    plan = plan_days(parts, Calendar(start=date(2026, 3, 2)))
     assert [(w.start.day, w.start.hour, len(w.bars), w.batches) for w in plan.works] == [
         (2, 7, 1, 14), (3, 7, 1, 14), (4, 7, 1, 14),
     ]  # fmt: skip
@@ -156,7 +156,7 @@ def test_each_coat_of_a_step_waits_for_the_one_before():
 def test_works_and_set_up_are_the_priced_hours():
     rates = Rates(crew=2, setup_hours=6.0)
     lines = make_lines()
-    works, _ = works_of(lines, make_catalogue(), rates, crews=3)
+    works = works_of(lines, make_catalogue(), rates, crews=3)
     around = around_hours(rates, 3)
     priced = sum(line.hours for line in lines) + rates.setup_hours
     assert (sum(work.hours for work in works) + 2 * around * 3) * rates.crew == pytest.approx(priced)
@@ -169,7 +169,7 @@ def follow_of(work, id):
 def room_of(*steps, **quantities):
     catalogue = make_catalogue(steps=steps)
     lots = [Lot(system="s", room="A", room_label="A", quantities=Quantities(net_area=40.0, **quantities))]
-    return {work.step: work for work in works_of(labour_lines(lots, catalogue, RATES), catalogue, RATES)[0]}
+    return {work.step: work for work in works_of(labour_lines(lots, catalogue, RATES), catalogue, RATES)}
 
 
 GLAZE = {"min_recoat": 12.0, "max_recoat": 48.0}
@@ -246,12 +246,12 @@ def test_crews_share_the_steps_of_a_room_that_has_wall_enough_for_each():
     lot = Lot(system="thin-film", room="R", room_label="R", quantities=Quantities(net_area=100.0))
     rates = Rates(crew=2)
     lines = labour_lines((lot,), catalogue, rates)
-    alone, _ = works_of(lines, catalogue, rates, crews=3)
-    shared, _ = works_of(lines, catalogue, rates, crews=3, share_area=40.0)
-    assert {work.crews for work in alone} == {(("crew", 1),)}
-    assert {work.crews for work in shared} == {(("crew", 2),)}
+    alone = works_of(lines, catalogue, rates, crews=3)
+    shared = works_of(lines, catalogue, rates, crews=3, share_area=40.0)
+    assert {work.crews for work in alone} == {1}
+    assert {work.crews for work in shared} == {2}
     assert [work.hours for work in shared] == pytest.approx([work.hours / 2.0 for work in alone])
-    small, _ = works_of(lines, catalogue, rates, crews=3, share_area=60.0)
+    small = works_of(lines, catalogue, rates, crews=3, share_area=60.0)
     assert small == alone
 
 
@@ -261,7 +261,7 @@ def test_crew_hours_are_the_same_shared_or_not_and_the_room_is_ready_no_later():
     lines = labour_lines((lot,), catalogue, Rates(crew=2))
     plans = []
     for share in (None, 50.0):
-        works, team = works_of(lines, catalogue, Rates(crew=2), crews=2, share_area=share)
-        plans.append(plan_days(works, team, Calendar(start=date(2026, 3, 2)), effort=0.0))
+        works = works_of(lines, catalogue, Rates(crew=2), crews=2, share_area=share)
+        plans.append(plan_days(works, Calendar(start=date(2026, 3, 2)), crews=2, effort=0.0))
     assert plans[1].asked_hours == pytest.approx(plans[0].asked_hours, abs=0.01)
     assert plans[1].finish < plans[0].finish

@@ -10,20 +10,20 @@ from takeoff.estimate.days.calendar import Calendar, lay_grid
 from takeoff.estimate.days.dispatching import place
 from takeoff.estimate.days.problem import Link, Problem, Task, heads_of, latest_ends, least_finish
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Follow, Work
+from takeoff.estimate.days.works import Follow, Work
 
 WEEK = Calendar(start=date(2026, 3, 2))  # a Monday, 07:00 to 15:00
 
 
 def make_problem(rooms, count=1):
-    """Build rooms of (hours, wait after it) by one kind of crew in slots of an hour."""
+    """Build rooms of (hours, wait after it) in slots of an hour."""
     tasks = []
     for steps in rooms:
         for n, (hours, _) in enumerate(steps):
             links = (Link(len(tasks) - 1, steps[n - 1][1], None, 0),) if n else ()
-            tasks.append(Task(hours, ((0, 1),), links, False, 0, None))
+            tasks.append(Task(hours, 1, links, False, 0, None))
     most = sum(8 + task.length + sum(link.wait for link in task.links) for task in tasks)
-    return Problem(tuple(tasks), (count,), lay_grid(WEEK, minutes=60, slots=3 * most), most)
+    return Problem(tuple(tasks), count, lay_grid(WEEK, minutes=60, slots=3 * most), most)
 
 
 def test_what_dries_for_a_night_ends_the_day_before():
@@ -40,11 +40,11 @@ def test_two_coats_that_do_not_fit_into_a_day_put_the_last_seal_off_to_the_third
     problem = make_problem([[(6, 12), (1, 0)]] * 2)
     assert least_finish(problem) == 17
     works = [
-        Work(id=f"{room}{step}", room=room, step=step, name=step, hours=hours, crews=(("A", 1),), follows=follows)
+        Work(id=f"{room}{step}", room=room, step=step, name=step, hours=hours, follows=follows)
         for room in ("R1", "R2")
         for step, hours, follows in (("coat", 6.0, ()), ("seal", 1.0, (Follow(work=f"{room}coat", wait=12.0),)))
     ]
-    plan = plan_days(works, [Crew(id="A", name="Crew")], WEEK, effort=0.0)
+    plan = plan_days(works, WEEK, effort=0.0)
     assert (plan.hours, plan.bound, plan.is_proven) == (17.0, 17.0, True)
 
 

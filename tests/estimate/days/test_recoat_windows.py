@@ -114,8 +114,8 @@ def planned(draw):
     catalogue, lots, rates, calendar, temperature, crews = made_job(draw)
     lines = labour_lines(lots, catalogue, rates)
     share = draw.choice([None, 40.0])
-    works, team = works_of(lines, catalogue, rates, crews=crews, temperature=temperature, share_area=share)
-    plan = plan_days(works, team, calendar, effort=0.0, minutes=5)
+    works = works_of(lines, catalogue, rates, crews=crews, temperature=temperature, share_area=share)
+    plan = plan_days(works, calendar, crews=crews, effort=0.0, minutes=5)
     return faults(catalogue, lots, plan, temperature), plan
 
 

@@ -11,7 +11,7 @@ import random, sys
 from datetime import date
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Follow, Work
+from takeoff.estimate.days.works import Follow, Work
 from takeoff.system.packing import pack
 
 times = float(sys.argv[1])
@@ -24,11 +24,9 @@ for count, effort in ((8, 0.1), (26, 0.1)):  # all to the solver; half to dispat
             hours, wait, id = draw.uniform(0.5, 4.0), draw.choice([0, 4, 8, 12, 16]), str(room) + "." + str(n)
             within = wait + 12 if wait else None
             after = (Follow(work=last, wait=wait, within=within, abrade_hours=1.0),) if last else ()
-            crews = ((draw.choice("ABC"), 1),)
-            works.append(Work(id=id, room=str(room), step=str(n), name=id, hours=hours, crews=crews, follows=after))
+            works.append(Work(id=id, room=str(room), step=str(n), name=id, hours=hours, follows=after))
             last = id
-    team = [Crew(id=crew, name=crew) for crew in "ABC"]
-    plan = plan_days(works, team, Calendar(start=date(2026, 3, 2)), effort=times * effort)
+    plan = plan_days(works, Calendar(start=date(2026, 3, 2)), crews=3, effort=times * effort)
     print([(w.work, w.kind, str(w.start), w.crews) for w in plan.works], plan.bound)
 draw, pieces = random.Random(20), []
 for _ in range(20):  # three to a length of 457.2 mm without waste

@@ -1,7 +1,5 @@
 import itertools
-import json
 from datetime import date, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -10,16 +8,14 @@ from hypothesis import strategies as st
 from takeoff.errors import InputError
 from takeoff.estimate.days.calendar import Calendar
 from takeoff.estimate.days.schedule import plan_days
-from takeoff.estimate.days.works import Crew, Follow, RoomTerms, Work
+from takeoff.estimate.days.works import Follow, RoomTerms, Work
 
-CASES = json.loads((Path(__file__).parents[2] / "cases" / "schedules.json").read_text())
 ALWAYS = Calendar(start=date(2026, 3, 2), shift_start=0.0, shift_hours=24.0, workdays=tuple(range(7)))
 WEEK = Calendar(start=date(2026, 3, 2))  # a Monday, 07:00 to 15:00
-A = (Crew(id="A", name="Crew A"),)
 
 
-def make_work(id, hours=2.0, room="R1", after=(), crews=(("A", 1),), **more):
-    return Work(id=id, room=room, step=id, name=id.title(), hours=hours, crews=crews, follows=tuple(after), **more)
+def make_work(id, hours=2.0, room="R1", after=(), **more):
+    return Work(id=id, room=room, step=id, name=id.title(), hours=hours, follows=tuple(after), **more)
 
 
 def starts(plan):
@@ -30,51 +26,47 @@ def at(day, hour, minute=0):
     return datetime(2026, 3, day, hour, minute)
 
 
-@pytest.mark.parametrize("name", ["ft06", "la01"])
-def test_published_job_shop_is_planned_in_its_optimum(name):
-    case = CASES[name]
-    works = [
-        make_work(f"{j}.{k}", hours, f"J{j}", [Follow(work=f"{j}.{k - 1}")] if k else [], ((f"M{machine}", 1),))
-        for j, job in enumerate(case["jobs"])
-        for k, (machine, hours) in enumerate(job)
-    ]
-    plan = plan_days(works, [Crew(id=f"M{m}", name=f"M{m}") for m in range(6)], ALWAYS, minutes=60, effort=30.0)
-    assert (plan.hours, plan.is_proven) == (case["optimum"], True)
+GRAHAM = {1: 3, 2: 2, 3: 2, 4: 2, 5: 4, 6: 4, 7: 4, 8: 4, 9: 9}
+"""Hours of the nine works of Graham (1969, SIAM J. Appl. Math. 17, from memory): 1 before 9, and 4 before 5 to 8."""
 
 
-def test_published_resource_constrained_project_is_planned_in_its_optimum():
-    case = CASES["j301_1"]
+@pytest.mark.parametrize(("crews", "less", "optimum"), [(3, 0, 12.0), (4, 0, 12.0), (3, 1, 10.0)])
+def test_published_works_with_an_order_are_planned_in_their_optimum(crews, less, optimum):
+    # In the order given more crews take 15 h and shorter works 13 h; 1 and 9 one after the other are the optimum.
+    before = {9: 1, 5: 4, 6: 4, 7: 4, 8: 4}
     works = [
-        make_work(
-            id,
-            job["hours"],
-            "P",
-            [Follow(work=other) for other, data in case["jobs"].items() if int(id) in data["successors"]],
-            tuple((f"R{k}", n) for k, n in enumerate(job["needs"])),
-        )
-        for id, job in case["jobs"].items()
+        make_work(str(n), hours - less, after=[Follow(work=str(before[n]))] if n in before else ())
+        for n, hours in GRAHAM.items()
     ]
-    crews = [Crew(id=f"R{k}", name=f"R{k}", count=n) for k, n in enumerate(case["capacities"])]
-    plan = plan_days(works, crews, ALWAYS, minutes=60, effort=30.0)
-    assert (plan.hours, plan.is_proven) == (case["optimum"], True)
+    plan = plan_days(works, ALWAYS, crews=crews, minutes=60, effort=30.0)
+    assert (plan.hours, plan.is_proven) == (optimum, True)
+
+
+@pytest.mark.parametrize("crews", [2, 3, 4, 6])
+def test_works_on_which_longest_first_is_at_its_worst_are_planned_in_their_optimum(crews):
+    # Graham (1969, from memory): two works each of 2m − 1 to m + 1 h and three of m h take m crews 3m h; longest first
+    # takes 4m − 1 h.
+    hours = [*(h for h in range(2 * crews - 1, crews, -1) for _ in range(2)), *[crews] * 3]
+    plan = plan_days([make_work(str(n), h) for n, h in enumerate(hours)], ALWAYS, crews=crews, minutes=60, effort=30.0)
+    assert (plan.hours, plan.is_proven) == (3.0 * crews, True)
 
 
 def test_long_work_pauses_at_the_end_of_the_shift_and_over_the_weekend():
     # 8 h a day from Monday: 42 h end on the next Monday at 09:00.
-    plan = plan_days([make_work("prep", 42.0)], A, WEEK)
+    plan = plan_days([make_work("prep", 42.0)], WEEK)
     (work,) = plan.works
     assert (work.start, work.end, plan.days) == (at(2, 7), at(9, 9), 6)
     assert [(b.hour, e.hour) for b, e in work.bars] == [(7, 15)] * 5 + [(7, 9)]
 
 
 def test_holiday_is_left_out():
-    plan = plan_days([make_work("prep", 10.0)], A, Calendar(start=date(2026, 3, 2), holidays=(date(2026, 3, 3),)))
+    plan = plan_days([make_work("prep", 10.0)], Calendar(start=date(2026, 3, 2), holidays=(date(2026, 3, 3),)))
     assert plan.works[0].end == at(4, 9)
 
 
 def test_least_recoat_runs_on_the_clock_through_the_night():
     works = [make_work("prime", 6.0), make_work("coat", 1.0, after=[Follow(work="prime", wait=16.0)])]
-    plan = plan_days(works, A, WEEK)
+    plan = plan_days(works, WEEK)
     # Primed at 13:00, 16 h later is 05:00: the next shift begins at 07:00.
     assert starts(plan)["coat"] == at(3, 7)
     assert plan.works[1].reason == "waits 16 h after Prime in R1, until Tue 2026-03-03 05:00, outside the shift"
@@ -82,7 +74,7 @@ def test_least_recoat_runs_on_the_clock_through_the_night():
 
 def test_wait_that_ends_within_the_shift_is_waited_out():
     works = [make_work("prime", 2.0), make_work("coat", 1.0, after=[Follow(work="prime", wait=3.0)])]
-    plan = plan_days(works, A, WEEK)
+    plan = plan_days(works, WEEK)
     assert starts(plan)["coat"] == at(2, 12)
     assert plan.works[1].reason == "waits 3 h after Prime in R1, until Mon 2026-03-02 12:00"
 
@@ -94,7 +86,7 @@ def test_missed_most_recoat_adds_abrading_and_says_so():
         make_work("prime", 7.0, after=[Follow(work="prep")]),
         make_work("coat", 4.0, after=[Follow(work="prime", wait=8.0, within=48.0, abrade_hours=1.5)]),
     ]
-    plan = plan_days(works, A, WEEK)
+    plan = plan_days(works, WEEK)
     abrade, coat = plan.works[-2:]
     assert (abrade.kind, abrade.start, abrade.end, coat.start) == ("abrade", at(9, 7), at(9, 8, 30), at(9, 8, 30))
     assert "64 h after Prime, past its most of 48 h: abraded first" in abrade.reason
@@ -109,7 +101,7 @@ def test_window_is_held_by_starting_the_step_before_later_where_that_costs_nothi
         make_work("prime", 2.0, "R1"),
         make_work("coat", 2.0, "R1", [Follow(work="prime", wait=2.0, within=24.0, abrade_hours=2.0)]),
     ]
-    plan = plan_days(works, A, WEEK)
+    plan = plan_days(works, WEEK)
     assert plan.abraded == 0
     begin, end = starts(plan)["coat"], next(w.end for w in plan.works if w.work == "prime")
     assert timedelta(hours=2) <= begin - end <= timedelta(hours=24)
@@ -118,52 +110,52 @@ def test_window_is_held_by_starting_the_step_before_later_where_that_costs_nothi
 def test_room_that_cannot_cure_by_its_day_is_named():
     terms = RoomTerms(room="R1", cure=72.0, ready_by=at(4, 12))
     with pytest.raises(InputError, match="R1 cannot be ready by its day: Coat would end too late for it to cure"):
-        plan_days([make_work("coat", 8.0)], A, WEEK, rooms=[terms])
-    plan = plan_days([make_work("coat", 8.0)], A, WEEK, rooms=[RoomTerms(room="R1", cure=72.0, ready_by=at(5, 15))])
+        plan_days([make_work("coat", 8.0)], WEEK, rooms=[terms])
+    plan = plan_days([make_work("coat", 8.0)], WEEK, rooms=[RoomTerms(room="R1", cure=72.0, ready_by=at(5, 15))])
     assert plan.rooms[0].ready == at(5, 15)
 
 
 def test_room_with_the_nearer_day_goes_first():
     works = [make_work("a", 8.0, "R1"), make_work("b", 8.0, "R2")]
-    plan = plan_days(works, A, WEEK, rooms=[RoomTerms(room="R2", cure=12.0, ready_by=at(3, 7))])
+    plan = plan_days(works, WEEK, rooms=[RoomTerms(room="R2", cure=12.0, ready_by=at(3, 7))])
     assert starts(plan) == {"b": at(2, 7), "a": at(3, 7)}
-    assert next(w.reason for w in plan.works if w.work == "a") == "Crew A is at B in R2 until then"
+    assert next(w.reason for w in plan.works if w.work == "a") == "Crew is at B in R2 until then"
 
 
 def test_room_is_entered_when_it_opens():
-    plan = plan_days([make_work("a", 1.0)], A, WEEK, rooms=[RoomTerms(room="R1", open_from=at(4, 10))])
+    plan = plan_days([make_work("a", 1.0)], WEEK, rooms=[RoomTerms(room="R1", open_from=at(4, 10))])
     assert starts(plan)["a"] == at(4, 10)
     assert plan.works[0].reason == "the room opens Wed 2026-03-04 10:00"
 
 
 def test_work_in_one_go_waits_for_a_shift_that_holds_it():
-    plan = plan_days([make_work("a", 3.0), make_work("b", 6.0, after=[Follow(work="a")], is_whole=True)], A, WEEK)
+    plan = plan_days([make_work("a", 3.0), make_work("b", 6.0, after=[Follow(work="a")], is_whole=True)], WEEK)
     assert starts(plan)["b"] == at(3, 7)
     assert plan.works[1].reason == "is done in one go and does not fit into the rest of the shift before"
 
 
 def test_several_crews_work_side_by_side_and_are_told_apart():
     works = [make_work(name, 8.0, name) for name in ("r1", "r2", "r3")]
-    plan = plan_days(works, [Crew(id="A", name="Crew", count=2)], WEEK)
+    plan = plan_days(works, WEEK, crews=2)
     assert (plan.days, plan.is_proven) == (2, True)
     assert sorted(w.crews for w in plan.works if w.start == at(2, 7)) == [("Crew 1",), ("Crew 2",)]
 
 
 def test_batches_follow_from_the_pot_life():
-    plan = plan_days([make_work("coat", 3.0, mixes=((3.0, 0.5),)), make_work("sand", 1.0)], A, WEEK)
+    plan = plan_days([make_work("coat", 3.0, mixes=((3.0, 0.5),)), make_work("sand", 1.0)], WEEK)
     assert {w.work: w.batches for w in plan.works} == {"coat": 6, "sand": 0}
 
 
 def test_no_batch_is_left_over_the_night():
     # 6 h, then 3 h of coat: 2 h on Monday, 1 h on Tuesday. At 45 min a batch that is 3 and 2; 4 would do in one go.
     works = [make_work("prep", 6.0), make_work("coat", 3.0, after=[Follow(work="prep")], mixes=((3.0, 0.75),))]
-    plan = plan_days(works, A, WEEK)
+    plan = plan_days(works, WEEK)
     assert (len(plan.works[1].bars), plan.works[1].batches) == (2, 5)
 
 
 def test_set_up_comes_before_all_work_and_clean_up_after_it_with_all_crews():
     works = [make_work("a", 3.0, "R1"), make_work("b", 3.0, "R2")]
-    plan = plan_days(works, [Crew(id="A", name="Crew", count=2)], WEEK, setup=1.0, cleanup=0.5)
+    plan = plan_days(works, WEEK, crews=2, setup=1.0, cleanup=0.5)
     assert [(w.room, w.name, w.start, w.end) for w in plan.works] == [
         ("Whole job", "Set up", at(2, 7), at(2, 8)),
         ("R1", "A", at(2, 8), at(2, 11)),
@@ -179,7 +171,7 @@ def test_set_up_comes_before_all_work_and_clean_up_after_it_with_all_crews():
 def test_hours_asked_for_and_hours_that_crews_are_there_are_reconciled():
     # By hand: 1.1 + 2.0 h of steps, in quarters 1.25 + 2.0; set-up and clean-up 0.5 h each; 3 h of waiting between.
     works = [make_work("prime", 1.1), make_work("coat", 2.0, after=[Follow(work="prime", wait=3.0)])]
-    plan = plan_days(works, A, WEEK, setup=0.5, cleanup=0.5)
+    plan = plan_days(works, WEEK, setup=0.5, cleanup=0.5)
     assert (plan.asked_hours, plan.hours) == (pytest.approx(4.1), 7.25)
     assert plan.notes == (
         "Crew hours: 3.10 h of steps + 1.00 h of set-up and clean-up + 0.15 h as works are counted in whole 15 min"
@@ -194,14 +186,14 @@ def test_abrading_may_be_done_the_day_before_work_that_fills_a_shift():
         make_work("coat", 8.0, after=[Follow(work="prime", wait=4.0, within=12.0, abrade_hours=1.0)], is_whole=True),
     ]
     for limit in (0.0, 2.0):
-        plan = plan_days(works, A, WEEK, effort=limit)
+        plan = plan_days(works, WEEK, effort=limit)
         abrade, coat = plan.works[1:]
         assert (abrade.kind, abrade.end - abrade.start) == ("abrade", timedelta(hours=1))
         assert (coat.start.hour, coat.end.hour, len(coat.bars)) == (7, 15, 1)
 
 
 def test_nothing_to_do_is_an_empty_plan():
-    plan = plan_days([], A, WEEK)
+    plan = plan_days([], WEEK)
     assert (plan.works, plan.hours, plan.is_proven) == ((), 0.0, True)
 
 
@@ -227,7 +219,7 @@ def test_small_plans_are_as_short_as_an_exhaustive_search_finds(rooms):
     for r, ((first, second), wait) in enumerate(rooms):
         works.append(make_work(f"{r}.0", float(first), f"R{r}"))
         works.append(make_work(f"{r}.1", float(second), f"R{r}", [Follow(work=f"{r}.0", wait=float(wait))]))
-    plan = plan_days(works, A, ALWAYS, minutes=60, effort=10.0)
+    plan = plan_days(works, ALWAYS, minutes=60, effort=10.0)
     assert plan.is_proven
     assert plan.hours == shortest([hours for hours, _ in rooms], [wait for _, wait in rooms])
 
@@ -249,7 +241,7 @@ def test_every_plan_obeys_waits_windows_crews_and_shifts(steps, count):
         works.append(make_work(str(n), hours, room, after))
         if after:
             waits[str(n)] = (str(n - 1), wait)
-    plan = plan_days(works, [Crew(id="A", name="Crew", count=count)], WEEK, effort=0.5)
+    plan = plan_days(works, WEEK, crews=count, effort=0.5)
     mains = {w.work: w for w in plan.works if w.kind == "work"}
     abraded = {w.work: w for w in plan.works if w.kind == "abrade"}
     assert set(mains) == {w.id for w in works}
