@@ -101,27 +101,45 @@ def set_scale_read(store: JobStore, sheet: Sheet, *, recognises: bool = True) ->
     (``open_words``). Raises `CalibrationError` when the sheet carries none of them, or notes that differ and nothing
     that tells which is right.
     """
-    data = store.source(sheet.source)
-    try:
-        made = _read_whole(data, sheet, tuple(store.job.regions), _sure_sheets(store, sheet))
-    except CalibrationError as refused:
-        if recognises and sheet.kind == "vector":
-            with suppress(CalibrationError):
-                areas = read_printed_areas(read_lines(data, sheet))
-                return put_scales(store, [(None, scale_from_areas(data, sheet, areas, refused.message))])
-        if not recognises or sheet.kind != "vector" or not can_recognise():
-            raise
-        if len(read_lines(data, sheet)) >= FEW_TEXTS or count_drawn(data, sheet) > MANY:
-            look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
-            raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
-        return set_scale_scanned(store, sheet)
-    return put_scales(store, made)
+    taken, others = tuple(store.job.regions), _sure_sheets(store, sheet)
+    is_recognised = recognises and sheet.kind == "vector"
+    return put_scales(store, _read_whole(store.source(sheet.source), sheet, taken, others, is_recognised))
 
 
 @apart
-def _read_whole(data: bytes, sheet: Sheet, taken: Collection[str], others: Sequence[SureSheet]) -> list[MadeScale]:
+def _read_whole(
+    data: bytes, sheet: Sheet, taken: Collection[str], others: Sequence[SureSheet], is_recognised: bool
+) -> list[MadeScale]:
+    read = read_or_recognise if is_recognised else read_scales
     linework, lines = read_some_linework(data, sheet), read_lines(data, sheet)
-    return read_scales(data, sheet, linework, lines, taken=taken, grids=partial(_grids_of, others))
+    return read(data, sheet, linework, lines, taken=taken, grids=partial(_grids_of, others))
+
+
+def read_or_recognise(
+    data: bytes,
+    sheet: Sheet,
+    linework: Linework,
+    lines: Sequence[TextLine],
+    *,
+    taken: Collection[str] = (),
+    grids: Grids = tuple,
+) -> list[MadeScale]:
+    """Read the scales of a vector sheet, else by the areas printed in its rooms, else by recognising its letters.
+
+    The parameters and the error are those of `read_scales`. Recognising takes up to a minute; it is left where there
+    are texts, or a crowd of lines.
+    """
+    try:
+        return read_scales(data, sheet, linework, lines, taken=taken, grids=grids)
+    except CalibrationError as refused:
+        with suppress(CalibrationError):
+            return [(None, scale_from_areas(data, sheet, read_printed_areas(lines), refused.message))]
+        if not can_recognise():
+            raise
+        if len(lines) >= FEW_TEXTS or count_drawn(data, sheet) > MANY:
+            look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
+            raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
+        return [(None, _recognised_scale(sheet, _recognise(data, sheet)))]
 
 
 SureSheet = tuple[bytes, Sheet, Calibration]
@@ -184,26 +202,31 @@ def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
     the sheet's calibration alone; it says what does not agree (``open_words``). Raises `InputError` when the OCR
     library is not installed, `CalibrationError` when nothing was read that a second reading confirms.
     """
-    reading = _read_scanned(store.source(sheet.source), sheet)
+    reading = _recognise_apart(store.source(sheet.source), sheet)
+    return put_scales(store, [(None, _recognised_scale(sheet, reading))])
+
+
+def _recognised_scale(sheet: Sheet, reading: ScaleReading) -> Calibration:
+    """Make a calibration of what was recognised on a scan, or on a drawing whose letters are lines."""
     is_sure = reading.main is not None and reading.main.is_sure  # figures that were misread do not agree
     if sheet.kind == "vector" and reading.m_per_pt is not None and not (is_sure and reading.is_borne_out):
         reading = replace(reading, doubts=(*reading.doubts, RECOGNISED))
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
-        calibration = with_reading(_fitted(sheet, votes, reading.m_per_pt), reading, reading.doubts)
-    else:
-        calibration = _read_calibration(sheet, reading)
-    return put_scales(store, [(None, calibration)])
+        return with_reading(_fitted(sheet, votes, reading.m_per_pt), reading, reading.doubts)
+    return _read_calibration(sheet, reading)
 
 
-@apart
-def _read_scanned(data: bytes, sheet: Sheet) -> ScaleReading:
+def _recognise(data: bytes, sheet: Sheet) -> ScaleReading:
     lines = read_scanned_lines(data, sheet)
     if sheet.kind == "vector":
         if not any(sign.isdigit() for line in lines for sign in line.text):
             lines = read_scanned_lines(data, replace(sheet, dpi=scan_dpi(sheet) / 2))  # its letters may be very large
         lines += read_lines(data, sheet)
     return read_scanned_scale(data, sheet, lines, scan_dpi(sheet))
+
+
+_recognise_apart = apart(_recognise)
 
 
 def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:

@@ -21,17 +21,27 @@ _FLOOR_PLANS = r"\b(?:FLOOR ?PLANS?|GRUNDRISSE?|PIANT[AE]|PLANTAS?|PLATTEGROND(?
 _TITLES: tuple[tuple[SheetUse, str], ...] = (
     ("ceiling plan", r"\bCEILING\b|\bR\.?C\.?P\.?\b|\bDECKENSPIEGEL\b"),
     ("schedule", r"\bSCHEDULES?\b|\bLEGENDS?\b"),
-    ("elevation", r"\b(?:ELEVATIONS?|ANSICHT(?:EN)?|PROSPETT[OI]|ALZADOS?|FACHADAS?|FA[CÇ]ADES?|GEVELS?|ФАСАД)\b"),
+    (
+        "elevation",
+        r"\b(?:ELEVATIONS?|ANSICHT(?:EN)?|PROSPETT[OI]|ALZADOS?|ELEVACI[OÓ]N(?:ES)?|ELEVA[CÇ](?:[AÃ]O|[OÕ]ES)|FACHADAS?|"
+        r"FA[CÇ]ADES?|GEVELS?|ФАСАД)\b",
+    ),
     ("detail", r"\b(?:DETAILS?|SECTIONS?|SCHNITTE?|SEZION[EI]|CORTES?|COUPES?|DOORSNEDEN?|РАЗРЕЗ)\b"),
     (
         "other",
         r"\b(?:LAGEPLAN|DACHAUFSICHT|PLAN DE MASSE|COVER|TITLE SHEET|INDEX|"
         r"SITE|ROOF|DEMOLITION|DEMO|FOUNDATION|FRAMING|LANDSCAPE|GRADING|LIFE SAFETY|"
+        r"DACHPLAN|TECHOS?|TECHUMBRES?|CUBIERTAS?|COBERTURAS?|COPERTUR[AE]|TOITURES?|DAKPLAN|EMPLAZAMIENTO|UBICACI[OÓ]N|"
+        r"LOCALIZACI[OÓ]N|SITUA(?:CI[OÓ]N|[CÇ][AÃ]O|TION|TIE)|IMPLANTA(?:[CÇ][AÃ]O|TION)|PLANIMETRIA|"
+        r"FUNDACION(?:ES)?|FUNDA[CÇ](?:[AÃ]O|[OÕ]ES)|CIMENTACI[OÓ]N|CIMIENTOS|FONDATIONS?|FONDAZIONI|FUNDAMENT\w*|"
         r"PERSPE[CK]TI\w+|PROSPETTIVA|ISOMETRI\w+|AXONOMETRI\w+|RENDERINGS?|3 ?D(?: VIEWS?)?)\b",
     ),
     ("floor plan", rf"\bPLANS?\b|{_FLOOR_PLANS}"),
 )
-_FLOORS = r"\b(?:FLOORS?|LEVEL|STOR(?:E?Y|IES)|(?:ERD|OBER|UNTER|KELLER|DACH)GESCHO(?:SS|ß))\b"
+_FLOORS = (
+    r"\b(?:FLOORS?|LEVEL|STOR(?:E?Y|IES)|BASEMENT|MEZZANINE|ATTIC|PISO|NIVEL|PAVIMENTO|T[EÉ]RREO|PIANO|[EÉ]TAGE|"
+    r"REZ[- ]DE[- ]CHAUSS[EÉ]E|VERDIEPING|BEGANE GROND|(?:ERD|OBER|UNTER|KELLER|DACH)GESCHO(?:SS|ß))\b"
+)
 """A title that names but a floor is one of its plan; a heading that does so may name a level on a section."""
 _AND = r"[&+/,;]|\b(?:AND|UND|ET|EN|[EY])\b"
 """What stands between two kinds of drawing in one title."""
@@ -155,6 +165,7 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     sizes = sorted(line.size for line in lines)
     usual = sizes[len(sizes) // 2] if sizes else 0.0
     headings = [line for line in lines if line.size >= HEADING * usual and len(line.text.split()) <= MOST_WORDS]
+    headings = [line for line in headings if not line.text.endswith(":")]  # a label of the title block
     named = [(line.size, use, line.text.strip()) for line in headings if (use := use_of_title(line.text)) is not None]
     largest = max(named, default=None, key=lambda one: (round(one[0]), one[1] == "floor plan", one[0]))
     if largest is None:

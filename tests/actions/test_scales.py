@@ -177,17 +177,19 @@ def with_letters_as_lines(paper: Paper) -> pymupdf.Document:
     return pymupdf.open("pdf", pymupdf.open("svg", drawn).convert_to_pdf())
 
 
-@pytest.mark.parametrize("count", [2, 4])
-def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path, count):
-    """Bare millimetres at 1:50, every letter an outline: 50 mm of building is 1 mm of paper, 2.8346 points.
-
-    Four figures that agree were not misread; two are asked.
-    """
-    pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
+def in_millimetres(count: int = 4) -> Paper:
+    """Draw bare millimetres at 1:50, at which 50 mm of building are 1 mm of paper, 2.8346 points."""
     paper = Paper((842, 595))
     for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480))[:count]:
         paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
-    outlined = with_letters_as_lines(paper).tobytes()
+    return paper
+
+
+@pytest.mark.parametrize("count", [2, 4])
+def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path, count):
+    """Four figures that agree were not misread; two are asked."""
+    pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
+    outlined = with_letters_as_lines(in_millimetres(count)).tobytes()
     with job_on(tmp_path / "a.takeoff", ("a.pdf", outlined)) as store:
         assert read_lines(outlined, store.job.sheets[1]) == []
         (scale,) = actions.set_scale_read(store, store.job.sheets[1])
@@ -198,10 +200,7 @@ def test_a_drawing_whose_letters_are_lines_is_recognised_by_itself(tmp_path, cou
 def test_where_much_is_written_letters_that_are_lines_are_recognised_only_when_asked_for(tmp_path):
     """The figures of four lengths are outlines beside twenty words of true text: recognising takes up to a minute."""
     pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
-    paper = Paper((842, 595))
-    for y, length in ((100, 4250), (200, 6120), (300, 3375), (400, 7480)):
-        paper.dimension((100, y), (100 + length / 50 * 72 / 25.4, y), str(length))
-    outlined = with_letters_as_lines(paper)
+    outlined = with_letters_as_lines(in_millimetres())
     for i in range(20):
         outlined[0].insert_text((600, 100 + 20 * i), "PAINTED")
     with job_on(tmp_path / "a.takeoff", ("a.pdf", outlined.tobytes())) as store:
@@ -275,3 +274,14 @@ def test_a_draft_reads_a_sheet_again_whose_scale_the_grid_of_a_later_sheet_tells
         actions.make_draft(store)
         scales = {c.sheet: (round(c.ratio), c.open_words) for c in store.job.calibrations.values()}
         assert scales == {1: (96, ()), 2: (96, ())}
+
+
+def test_a_draft_recognises_letters_that_are_lines_for_what_a_sheet_is_and_for_its_scale(tmp_path):
+    pytest.importorskip("rapidocr", reason="the OCR library of the extra [scan] is not installed")
+    paper = in_millimetres()
+    paper.write("GROUND FLOOR PLAN", (300, 520), size=16)
+    with job_on(tmp_path / "d.takeoff", ("d.pdf", with_letters_as_lines(paper).tobytes())) as store:
+        [sheet] = actions.make_draft(store).sheets
+        assert (sheet.use, sheet.why) == ("floor plan", "its heading says GROUND FLOOR PLAN")
+        [scale] = store.job.calibrations.values()
+        assert scale.ratio == pytest.approx(50, rel=0.005)

@@ -29,6 +29,12 @@ from takeoff.sheet.uses import is_named_floor_plan, shows_no_plan, units_of, use
         ("A2.14", "LEVEL 5 - TERRACE", "floor plan"),
         ("", "Layout of 2nd, 3rd & 4th floor", "floor plan"),
         ("", "SECOND FLOOR FRAMING", "other"),
+        ("", "Elevación oriente", "elevation"),
+        ("", "PLANTA DE CUBIERTAS", "other"),
+        ("", "Planta baja y cubiertas", "floor plan"),
+        ("", "Piano terra", "floor plan"),
+        ("", "REZ-DE-CHAUSSÉE", "floor plan"),
+        ("", "Plano de ubicación", "other"),
         ("A1.01", "", "floor plan"),
         ("AD-10", "", "unknown"),  # the tenth of a row: no digit tells its type
         ("E-1", "", "other"),
@@ -98,7 +104,8 @@ def test_a_title_says_floor_plan_where_no_word_of_it_is_of_another_trade(title, 
 @pytest.mark.parametrize(
     ("heading", "use"),
     [("GROUND FLOOR PLAN", "floor plan"), ("NORTH ELEVATION", "elevation"), ("DOOR SCHEDULE", "schedule"),
-     ("WALL SECTION", "detail"), ("SEE THE PLAN FOR THE WIDTH OF EACH OPENING", "unknown"), ("KITCHEN", "unknown")],
+     ("WALL SECTION", "detail"), ("SITE PLAN:", "unknown"),
+     ("SEE THE PLAN FOR THE WIDTH OF EACH OPENING", "unknown"), ("KITCHEN", "unknown")],
 )  # fmt: skip
 def test_a_sheet_without_a_title_block_is_told_by_its_largest_heading(heading, use):
     notes = [line(f"note on the plan {i}", 8.0) for i in range(20)]

@@ -10,7 +10,7 @@ from pathlib import Path
 from threading import Lock
 from typing import Any
 
-from takeoff.actions.scales import known_grid, read_scales, tells_grid
+from takeoff.actions.scales import known_grid, read_or_recognise, tells_grid
 from takeoff.actions.sheet_places import MadeScale
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet
 from takeoff.apart import Apart
@@ -18,6 +18,7 @@ from takeoff.errors import CalibrationError, InputError, SheetError, TakeoffErro
 from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.document import pdf_engine
+from takeoff.sheet.ocr import can_recognise, read_scanned_lines
 from takeoff.sheet.text import read_lines
 from takeoff.sheet.uses import SheetUse, use_of, use_of_headings
 from takeoff.trace.drawing.linework import read_linework
@@ -123,7 +124,8 @@ class _Page:
             return self.found
         lines = read_lines(self.data, self.sheet)
         if use == "unknown":
-            use, why = use_of_headings(lines)
+            is_drawn = not lines and self.sheet.kind == "vector" and can_recognise()
+            use, why = use_of_headings(read_scanned_lines(self.data, self.sheet) if is_drawn else lines)
             self.found = replace(self.found, use=use, why=why)
         if self.found.use in ("other", "unknown"):
             self.found = replace(self.found, listed=read_sheet_list(lines, self.sheet))
@@ -144,7 +146,7 @@ class _Page:
             self.found = replace(self.found, grid=read_grid(linework, lines))
         if use in TRACED and not task.scales and self.sheet.kind == "vector":
             taken = [region.id for region in task.regions]
-            made = read_scales(self.data, self.sheet, linework, lines, taken=taken, grids=lambda: task.grids)
+            made = read_or_recognise(self.data, self.sheet, linework, lines, taken=taken, grids=lambda: task.grids)
             self.found = replace(self.found, scales=tuple(made))
         self._trace(task)
         return self.found
