@@ -89,6 +89,12 @@ def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_t
         ("See note 3", True),
         ("N.I.C.", True),
         ("No wall coating", True),
+        ("Epoxy to 8'-0\", paint above ceiling", True),
+        ("Tile to window sill", True),
+        ("3 sides only", True),
+        ("Up to U/S slab", True),
+        ("Sloped ceiling", True),
+        ("See spec", True),
         ("Seal the floor; north wall curved", False),
     ],
 )

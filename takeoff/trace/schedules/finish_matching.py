@@ -29,17 +29,26 @@ _WORD = re.compile(r"[a-z]{3,}")
 _COMMON = {"and", "with", "the", "for", "see", "two", "coat", "coats", "coating", "finish"}
 _MAYBE_COVE = re.compile(r"integral|resin|epoxy|urethane|mortar|trowel", re.IGNORECASE)
 """Words of a base that can be laid as a cove (common practice, no source)."""
-_SIDE = r"\b(?:WALLS?|NORTH|EAST|SOUTH|WEST)\b"
 _OF_WALLS = re.compile(
-    rf"\bWAINSCOT|\bBEHIND\b|{_SIDE}.*\b(?:ONLY|EXCEPT|FULL)\b|\b(?:ONLY|EXCEPT)\b.*{_SIDE}|"
-    r"\b(?:ABOVE|BELOW|UP\s+TO|TO|HIGH)\s+\d|\d\s*(?:['\"’”]|MM|M|IN|FT)?\s*(?:HIGH|A\.?F\.?F|ABOVE)|"
-    r"\b(?:N\.?I\.?C|NOT\s+IN\s+CONTRACT|DELETED?|OMIT(?:TED)?|BY\s+(?:OWNER|OTHERS?)|ALT(?:ERNATE)?)\b|\bNO\b.*\bCOAT|"
-    r"\bELEV|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d|^\W*(?:SEE\s+)?(?:(?:FINISH\s+)?NOTES?\b[^A-Z]*|\d{1,2}(?:\W+\d{1,2})*\W*)$",
+    r"\b(?:WALL|SIDE|WAINSCOT)S?\b.*\b(?:ONLY|EXCEPT|FULL|GLAZED|TILED?|PANELS?)\b|\b(?:ONLY|EXCEPT)\b.*\b(?:WALL|SIDE)S?\b|"
+    r"\b(?:NORTH|EAST|SOUTH|WEST)\b.*\b(?:ONLY|EXCEPT|FULL|GLAZED)\b|\b(?:ONLY|EXCEPT)\b.*\b(?:NORTH|EAST|SOUTH|WEST)\b|"
+    r"\b(?:WAINSCOT|BEHIND|ABOVE|BELOW|ELSEWHERE|HALF|EXCEPT|\d+\s+(?:WALL|SIDE|ROOM)S|X\s?\d|TYP\w*\.?\s+OF)\b|\b[2-9]X\b|"
+    r"\bTO\s+(?:THE\s+)?(?:\d|\+|UNDERSIDE|U/S|DECK|STRUCT|SOFFIT|CEILING|CLG|ROOF|SLAB|WINDOW|SILL|DOOR|HEAD|FRAME)|"
+    r"\d\s*(?:['\"’”]|MM|M|CM|IN|FT)(?!\w)|\b(?:SLOP|VAULT|VARI|DROPP)\w*|"
+    r"\b(?:N\.?I\.?C|NOT\s+(?:IN\s+CONTRACT|USED)|DELETED?|OMIT(?:TED)?|ALT(?:ERNATE)?|FUTURE|PHASE|TENANT|OWNER|OTHERS?|"
+    r"EXIST\w*|REMAIN|RE-?USED?|SHELL|T\.?B\.?D|VERIFY|CONFIRM|HOLD|TILED?|ACOUSTIC|NO\s+WORK|BY\s+\w+)\b|"
+    r"\bNO\b.*\b(?:COAT|FINISH)|\bELEV|\b(?:SEE|PER|REFER)\b|\b\w{1,2}\s*/\s*[A-Z]{1,2}[-.]?\d|"
+    r"^\W*(?:(?:FINISH\s+)?NOTES?\b[^A-Z]*|[A-Z]|\d{1,2}(?:\W+\d{1,2})*\W*)$",
     re.IGNORECASE,
 )
-"""What remarks say that changes which walls are coated, or how high, or whether; or that a drawing or a note says it
-(common practice, no source)."""
-_OF_OTHERS = re.compile(r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|REVEAL)S?\b", re.IGNORECASE)
+"""What remarks say that changes which walls are coated, or how high, how often, or whether; or that something else says
+it (common practice, no source)."""
+_OF_OTHERS = re.compile(
+    r"\b(?:FLOOR|BASE|COVE|CEILING|CLG|DOOR|FRAME|WINDOW|SILL|REVEAL|LIGHT|FIXTURE)S?\b", re.IGNORECASE
+)
+_IS_PLACE = re.compile(r"\b(?:TO|ABOVE|BELOW|BEHIND|OVER|UNDER|FROM|BETWEEN|SLOPED)\s+(?:THE\s+)?$|\d", re.IGNORECASE)
+"""What stands before such a word where it only says how far: EPOXY TO 8', PAINT ABOVE CEILING."""
+_HIGH_CEILING = re.compile(r"\b(?:CEILING|CLG)\b.*\d", re.IGNORECASE)
 _OF_ANY = frozenset(("room", "rm", "area", "space", "and", "of", "no"))
 """Words in names of rooms that tell none from another."""
 _NO_BASE = re.compile(r"^\W*(?:no|none|without)\b", re.IGNORECASE)
@@ -222,11 +231,13 @@ def wall_remark(row: FinishRow, codes: Collection[str]) -> str:
     >>> wall_remark(row, ["W1", "W2"])
     'W2 behind sink'
     """
-    said = []
+    known, said = {code.upper() for code in codes}, []
     for clause in re.split(r"\s*[;\n]\s*|\.\s+", row.remarks):
-        named = {word.upper() for word in re.findall(r"[\w-]+", clause)} & {code.upper() for code in codes}
-        is_of_walls = _OF_WALLS.search(clause) and not _OF_OTHERS.search(clause)
-        if is_of_walls or (named and not _OF_OTHERS.search(clause)):
+        other = _OF_OTHERS.search(clause)
+        before = clause[: other.start()] if other else clause
+        is_named = not known.isdisjoint(word.upper() for word in re.findall(r"[\w-]+", before))
+        is_own = (not other or _IS_PLACE.search(before)) and _OF_WALLS.search(clause)
+        if is_own or is_named or _HIGH_CEILING.search(clause):
             said.append(clause.strip())
     return "; ".join(said)
 

@@ -14,7 +14,7 @@ from takeoff.errors import InputError
 from takeoff.model.plan import Sheet
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Linework
-from takeoff.trace.schedules.heading_rows import kinds_by, title_over
+from takeoff.trace.schedules.heading_rows import BARE, kinds_by, title_over
 from takeoff.trace.schedules.tables import Form, Schedule, Table, may_show, read_on, read_tables, told_once
 from takeoff.trace.schedules.text_tables import Cell, Row, beside, cells_of, length_in, ways_to_read
 
@@ -99,6 +99,8 @@ _HEADINGS = (
 _kind = kinds_by(_HEADINGS)
 SAME = 0.0254
 """Metres within which two heights are one: an inch."""
+LEAST = 1.2
+"""Metres of a height without a unit at the least: 108 are inches, no millimetres (judgement)."""
 FAR = 12.0
 """Heights of a code within which what stands beside it says what it stands for (judgement)."""
 
@@ -264,6 +266,8 @@ def _rows(table: Table, under: Sequence[Row], sheet: Sheet) -> tuple[list[Finish
             doubts.append(f"room {row.key}: not every column of its walls has a finish")
         height_text = texts.get("height" if has_height else "ceiling height", "")
         height = length_in(height_text)
+        if height is not None and height < LEAST and BARE.fullmatch(height_text):
+            height = None
         tops = {top for _, code, top in walls if code}
         if len(tops) == 1 and (top := tops.pop()) is not None:
             said = next(text for _, text in written if _wall(text)[1] is not None)

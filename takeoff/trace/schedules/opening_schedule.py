@@ -35,6 +35,12 @@ _FEET = re.compile(r"(\d{1,2})/(\d|1[01])", re.ASCII)
 """Feet and inches of a leaf, as in 2/8 (common practice in drawings of houses in the US, no source)."""
 MOST_WORDS = 6
 """Words of the title of a table at the most (judgement)."""
+FEW_WORDS = 3
+"""Words of a note on heights at the least: a heading has fewer (judgement)."""
+_OF_HEIGHTS = re.compile(
+    rf"(?=.*\b(?:{OF}|ALL)S?\b)(?=.*\d\s*(?:['\"’”]|MM\b|M\b|CM\b)).*\b(?:HIGH|TALL|H(?:EIGH)?TS?|HEADS?)\b",
+    re.IGNORECASE,
+)
 _BY = re.compile(r"\s*[x×*]\s*|\s+/\s+|(?<=\d[\d.,])/(?=\d[\d.,]+$)", re.IGNORECASE)
 _PAIR = re.compile(r"^(?:PR\.?|PAIR(?:\s+OF)?|\(2\)|2\s*[@x×])\s*", re.IGNORECASE)
 
@@ -79,6 +85,12 @@ def _read(linework: Linework, cells: Sequence[Cell], sheet: Sheet) -> OpeningSch
         rows += found
         doubts = [*told, *doubts]
     doubts += _unread([cell for table in tables for cell in table.heading], cells, sheet)
+    own = {cell for table in tables for row in table.rows for cell in row.cells} if rows else {*cells}
+    doubts += [
+        f"a note beside the schedule may change heights of it: “{cell.text}”"
+        for cell in cells
+        if cell not in own and _OF_HEIGHTS.search(cell.text) and len(cell.text.split()) > FEW_WORDS
+    ]
     name = sheet.number or str(sheet.id)
     return OpeningSchedule(sheet=name, rows=tuple(rows), doubts=tuple(doubts), tables=tables, parts=parts)
 
@@ -116,7 +128,7 @@ def _unread(headings: Sequence[Cell], cells: Sequence[Cell], sheet: Sheet) -> li
 def _is_table(row: Sequence[Cell], cells: Sequence[Cell]) -> bool:
     """Tell whether headings are those of a table of openings."""
     kinds = {_kind(cell.text) for cell in row}
-    is_sized = "size" in kinds or {"width", "height"} <= kinds
+    is_sized = "size" in kinds or {"width", "height"} <= kinds or {"width", "head", "sill"} <= kinds
     return is_sized and bool({"mark", "type"} & kinds) and re.search(OF, _words_of(row, cells)) is not None
 
 
@@ -138,7 +150,7 @@ def _words_under(row: Sequence[Cell], cells: Sequence[Cell]) -> str:
     )
 
 
-_FORM = Form(_kind, ("size", "height"), ("mark", "type"), MARK, SIDES, _is_side, _is_table, _words_of)
+_FORM = Form(_kind, ("size", "height", "head"), ("mark", "type"), MARK, SIDES, _is_side, _is_table, _words_of)
 
 
 def _table_kind(title: str) -> OpeningKind | None:
@@ -206,6 +218,8 @@ def _row(row: Row, texts: dict[str, str], unit: float | None, sort: OpeningKind 
     )
     if sill is None and head is not None and height is not None and head > height:
         sill = head - height
+    if height is None and head is not None and sill is not None and _SIDE[0] <= head - sill <= _SIDE[1]:
+        height = head - sill
     words = f"{texts.get('type', '')} {texts.get('remarks', '')}"
     told = ((words.search(text), says) for words, says in opening_words.AGAINST for text in row.texts)
     kind = sort or next((kind for kind, pattern in opening_words.KINDS if pattern.search(words)), None)

@@ -25,7 +25,7 @@ HEADINGS = (
         "mark",
         re.compile(
             rf"(?:(?:{OF}|TYPE)[-. ]*)?(?:MARK|N[OR]\b\.?|N°|NUMBER|NUM\b\.?|TAG|ID|#|SYM(?:BOL)?\.?|POS(?:ITION)?\.?"
-            rf"|MARCA|CLAVE|C[OÓ]D(?:IGO)?\.?|MERK|REP[EÈ]RE|REF\.?|LITT?(?:ERA)?\.?|OZN\.?)|{OF}",
+            rf"|MARCA|CLAVE|C[OÓ]D(?:IGO)?\.?|MERK|REP(?:[EÈ]RE|\b\.?)|REF\.?|LITT?(?:ERA)?\.?|OZN\.?)|{OF}",
             re.I,
         ),
     ),
@@ -91,7 +91,8 @@ ADDS = re.compile(
 """Words of a row that tell of a part above or beside its leaf (common trade words, from memory)."""
 OUT = re.compile(
     r"\b(?:DELETED?|OMIT(?:TED)?|VOID|CANCELL?ED|NOT\s+(?:USED|IN\s+CONTRACT)|VERIFY|ENTFÄLLT|SUPPRIM\w+|ANULAD\w+"
-    r"|[NV]\.?I\.?[CF]|T\.?B\.?[CD])\b",
+    r"|CONFIRM|(?:TO\s+)?(?:SUIT|MATCH)|(?:FIELD|SITE)\s+MEASURED?|ADDENDUM|REVISED|HOLD|[NV]\.?I\.?[CF]|T\.?B\.?[CD])\b"
+    r"|\d[\d'\" ./-]*(?:MM\s+)?(?:HIGH|TALL)\b|\bH(?:EIGH)?T\b[^;]{0,12}\d",
     re.I,
 )
 """Words of a row that tell that it is none any more, or not what it says (common trade words, from memory)."""

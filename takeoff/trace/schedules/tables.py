@@ -126,7 +126,7 @@ def read_tables(
             columns, rows = read_table(heading.cells, inside, heading.key, form.is_key, linework, sheet, form.kind_of)
         held |= {cell for row in rows for cell in (row.at, *row.cells)} | set(heading.cells)
         tables.append(Table(heading.cells, form.words_of(heading.cells, cells), columns, rows))
-        doubts += _of_several(inside, heading, columns, rows, form)
+        doubts += _left_out(inside, heading, columns, rows, form)
     parts: list[Part] = []
     for part, is_told in _parts_without(cells, form, linework, sheet, held):
         number, more = gone_on(tables, part, form, is_beside=True)
@@ -176,20 +176,33 @@ def _connected(columns: Sequence[Column], heading: Heading, level: Floats) -> sl
     return slice(first, last + 1)
 
 
-def _of_several(
+def _left_out(
     cells: Sequence[Cell], heading: Heading, columns: Sequence[Column], rows: Sequence[Row], form: Form
 ) -> list[str]:
-    """Tell of the rows of a table that are of several keys at once."""
+    """Tell of the rows of a table that are of several keys at once, and of those with values and without a key."""
     one = f"(?:{form.is_key.pattern})"
     several = re.compile(rf"{one}(?:\s*(?:[-–/,&+]|TO|THRU|AND)\s*{one})+", re.IGNORECASE)
     under = next(column for column in columns if column.low < heading.key.x < column.high)
     top, foot = heading.key.box[3], max((row.at.box[3] + 3 * row.at.size for row in rows), default=float("-inf"))
-    return [
-        f"the row “{cell.text}” of the schedule is of several at once and was not read"
-        for cell in cells
-        if under.low < cell.x < under.high and top < cell.y < foot and several.fullmatch(cell.text)
-        if not form.is_key.fullmatch(cell.text) and any(map(str.isdigit, cell.text))
-    ]
+    own = {cell for row in rows for cell in row.cells}
+    rest = [c for c in cells if c not in own and top < c.y < foot and columns[0].low < c.x < columns[-1].high]
+    told: dict[str, None] = {}
+    for cell in sorted(rest, key=lambda cell: cell.x):
+        level = [other for other in rest if abs(other.y - cell.y) < 0.5 * cell.size]
+        is_of_several = [
+            other.text
+            for other in level
+            if under.low < other.x < under.high and several.fullmatch(other.text)
+            if not form.is_key.fullmatch(other.text) and any(map(str.isdigit, other.text))
+        ]
+        over = max((row for row in rows if row.at.y < cell.y), key=lambda row: row.at.y, default=None)
+        is_value = any(c.kind in form.values and c.low < cell.x < c.high for c in columns) and form.is_value(cell.text)
+        if is_of_several:
+            told[f"the row “{is_of_several[0]}” of the schedule is of several at once and was not read"] = None
+        elif is_value and over is not None:
+            texts = "  ".join(other.text for other in sorted(level, key=lambda other: other.x))
+            told[f"“{texts}” under {over.key} is a row without a mark and was not read: it may be a part of it"] = None
+    return list(told)
 
 
 def find_headings(cells: Sequence[Cell], form: Form) -> list[Heading]:

@@ -15,6 +15,7 @@ from takeoff.trace.schedules.elevation_views import read_views
 from takeoff.trace.schedules.opening_schedule import read_opening_table
 from tests.trace.schedules.drawn_elevations import Wall, draw_walls
 from tests.trace.schedules.office_tables import TABLES, drawn
+from tests.trace.schedules.test_finish_schedule import HEADINGS, draw_table, schedule_of
 from tests.trace.schedules.test_heading_rows import with_text
 from tests.trace.schedules.test_text_tables import draw_fields, sizes
 
@@ -94,6 +95,23 @@ def is_told(words: int) -> bool:
     return read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet) is not None
 
 
+def is_height_of_a_room(number: int) -> bool:
+    """Tell whether a bare number is the height of a room's walls, in millimetres."""
+    rows = [["101", "KILN", "F1", "B1", "W1", str(number), "-"]]
+    (row,) = schedule_of(draw_table(HEADINGS, rows)).rows
+    assert (row.unread_height == "") == (row.height is not None)
+    return row.height is not None
+
+
+def is_note_of_heights(words: int) -> bool:
+    """Tell whether a text of so many words beside a schedule is told as a note of its heights."""
+    rows = [["DOOR NO.", "WIDTH", "HEIGHT"], ["1", "900", "2100"]]
+    data = with_text(draw_fields(rows), " ".join(["DOOR", *["AND"] * (words - 3), "HEIGHT", "2400MM"]), 2.0, 8.0)
+    sheet = read_sheets(data, "tables.pdf")[0][0]
+    schedule = read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+    return bool(schedule and schedule.doubts)
+
+
 @pytest.mark.parametrize(
     ("says", "within", "beyond"),
     [
@@ -105,6 +123,8 @@ def is_told(words: int) -> bool:
         (is_struck_out, (0.2, True), (0.42, False)),
         (height_of_metric, (440, 4.4), (460, 0.46)),
         (is_told, (6, True), (7, False)),
+        (is_height_of_a_room, (1250, True), (1150, False)),
+        (is_note_of_heights, (4, True), (3, False)),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
 )

@@ -114,7 +114,8 @@ def test_a_width_that_is_none_is_told_as_a_height_is(width):
     ("said", "adds"),
     [("PAIR, W/ 2'-0\" TRANSOM ABOVE", True), ("SIDELITE 1'-6\" WIDE", True), ("T30, mit Oberlicht 60 cm", True),
      ("600 MM OVERPANEL", True), ("TRANSOM OVER", True), ("GLAZED FANLIGHT", False), ("Rolls up", False),
-     ("DELETED", True), ("N.I.C.", True), ("Existing, verify in field", True), ("Vertical lift", False)],
+     ("DELETED", True), ("N.I.C.", True), ("Existing, verify in field", True), ("Vertical lift", False),
+     ("Height to suit", True), ("Confirm on site", True), ("See Addendum 2", True), ("8'-0\" high on level 2", True)],
 )  # fmt: skip
 def test_words_of_a_row_that_speak_against_its_size_are_told(said, adds):
     # such parts stand in remarks of door schedules, their sizes on sheets of frame types (common practice, no source)
@@ -122,6 +123,31 @@ def test_words_of_a_row_that_speak_against_its_size_are_told(said, adds):
     assert bool(table.rows[-1].unsure) == adds
     assert [doubt for doubt in table.doubts if doubt.startswith("door 107A: “")] == list(table.doubts)
     assert len(table.doubts) == adds
+
+
+@pytest.mark.parametrize(
+    ("ruled", "said"),
+    [(True, "is a row without a mark and was not read: it may be a part of it"), (False, "cannot be read from")],
+)
+def test_a_row_of_sizes_without_a_mark_is_told_as_a_part_of_the_one_over_it(ruled, said):
+    rows = [
+        ["D1", "3'-0\"", "7'-0\"", "A", "-"],
+        ["", "3'-0\"", "2'-0\"", "Transom", "-"],
+        ["D2", "3'-0\"", "7'-0\"", "A", "-"],
+        ["", "1'-0\"", "7'-0\"", "Sidelight", "-"],
+    ]
+    told = table_of(draw_table(HEADINGS, rows, ruled=ruled)).doubts
+    assert [mark in doubt and said in doubt for mark, doubt in zip(("D1", "D2"), told, strict=True)] == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("note", "is_told"),
+    [("ALL DOORS ON LEVEL 2 ARE 8'-0\" HIGH", True), ("WINDOW HEADS ARE AT 2400 MM", True),
+     ("ALL DOORS HAVE CLOSERS", False), ("COUNTERS ARE 3'-0\" HIGH AND 2'-0\" DEEP", False)],
+)  # fmt: skip
+def test_a_note_of_heights_beside_the_schedule_is_told(note, is_told):
+    told = table_of(draw_table(HEADINGS, DOORS, extra=note)).doubts
+    assert list(told) == [f"a note beside the schedule may change heights of it: “{note}”"] * is_told
 
 
 def test_a_size_whose_heading_names_the_height_first_is_read_so():
@@ -213,6 +239,13 @@ def test_a_schedule_of_windows_gives_sills_by_the_column_or_by_the_head():
     assert {row.kind for row in table.rows} == {"window"}
     sills = [row.sill for row in table.rows]
     assert sills == [pytest.approx(3.5 * FOOT), pytest.approx(4 * FOOT), None]
+
+
+def test_a_schedule_of_windows_without_heights_gives_them_by_head_and_sill():
+    rows = [["W1", "4'-0\"", "7'-0\"", "3'-6\""], ["W2", "4'-0\"", "3'-0\"", "3'-6\""]]
+    table = table_of(draw_table(["WINDOW NO.", "WIDTH", "HEAD HEIGHT", "SILL HEIGHT"], rows))
+    assert [row.height for row in table.rows] == [pytest.approx(3.5 * FOOT), None]
+    assert [doubt.partition(":")[0] for doubt in table.doubts] == ["window W2"]
 
 
 def test_a_schedule_of_openings_tells_doors_from_windows_by_the_type():
