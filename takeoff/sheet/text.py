@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -23,6 +25,9 @@ _RAISE = str.maketrans("0123456789", RAISED)
 _SMALL, _HIGH = 0.8, 0.15
 """Raised digits are smaller than this part of the letters before them, and stand this part of those higher: most
 typesetters raise by a third and shrink to 58 to 70 % (from memory)."""
+_HALVED = re.compile(r"(?:2|4|8|16|32|64)(?!\d)")
+_FRACTION = re.compile(r"\d{1,2}/(?:2|4|8|16|32|64)")
+"""What inches are halved into, and a part of them (usage)."""
 _SHIFT, _LAST = 29, 97
 """What lies between the number of a letter's picture and its code in ASCII, and the number of the last one."""
 _WHITE = 240
@@ -68,7 +73,7 @@ class TextLine:
     @property
     def middle_pt(self) -> tuple[float, float]:
         """The middle of the box in sheet points."""
-        return ((self.box_pt[0] + self.box_pt[2]) / 2, (self.box_pt[1] + self.box_pt[3]) / 2)
+        return _middle(self.box_pt)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,10 +124,11 @@ def lines_of_page(page: Any) -> list[TextLine]:
         lines.setdefault((block, line), []).append(Word(text=text, box_pt=(x0, y0, x1, y1)))
     if numbered := numbered_fonts(rows):
         lines |= _numbered_lines(page_rows(page, "rawdict", read), numbered)
+    lines |= _stacked_lines(rows, lambda: page_rows(page, "rawdict", read))
     printed = [
         TextLine(words=tuple(words), box_pt=box_round(word.box_pt for word in words), is_bold=place in bold)
         for place, words in lines.items()
-        if place not in unseen
+        if words and place not in unseen
     ]
     at: dict[str, list[Box]] = {}
     for line in printed:
@@ -197,6 +203,44 @@ def _noted_line(text: str, box: Any, page: Any) -> TextLine:
     return laid_line(text, [tuple(at * page.derotation_matrix) for at in (*corners[first:], *corners[:first])])
 
 
+def _stacked_lines(rows: Rows, signs_of: Callable[[], Rows]) -> dict[tuple[int, int], list[Word]]:
+    """Read the lines, by block and line, with a fraction whose figures stand over each other, its stroke being drawn.
+
+    The engine breaks a line between the two figures: the first part has all words then, the other none. ``signs_of``
+    gives the lines with each of their signs.
+    """
+    pairs = [
+        (one, other)
+        for (one, upper), (other, lower) in pairwise(rows.items())
+        if upper["dir"] == lower["dir"]
+        and meets(upper["bbox"], lower["bbox"])
+        and upper["spans"][-1]["text"][-1:].isdigit()
+        and _HALVED.match("".join(span["text"] for span in lower["spans"]))
+    ]
+    signs = signs_of() if pairs else {}
+    found: dict[tuple[int, int], list[Word]] = {}
+    for one, other in pairs:
+        (dx, dy), size = rows[one]["dir"], rows[other]["spans"][0]["size"]
+        both = [[sign for span in signs[p]["spans"] for sign in span["chars"]] for p in (one, other)]
+        rises = [[(s["origin"][0] * dy - s["origin"][1] * dx) / size for s in part] for part in both]
+        level = rises[0][0] if len(rises[1]) == 1 else rises[1][-1]
+        upper, lower = (
+            [s["c"] for s, rise in zip(part, own, strict=True) if side * (rise - level) > _HIGH]
+            for part, own, side in zip(both, rises, (1, -1), strict=True)
+        )
+        fraction = f"{''.join(upper)}/{''.join(lower)}"
+        if one in found or not _FRACTION.fullmatch(fraction) or float(Fraction(fraction)) >= 1.0:
+            continue
+        before, after = both[0][: len(both[0]) - len(upper)], both[1][len(lower) :]
+        first_part, rest = ("".join(s["c"] for s in part) for part in (before, after))
+        text = first_part + " " * first_part[-1:].isdigit() + fraction + rest
+        x0, y0, x1, y1 = box_round(tuple(s["bbox"]) for s in (*before, *after))
+        corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
+        first = round(math.atan2(dy, dx) / math.pi * 2) % 4
+        found[one], found[other] = list(laid_line(text, [*corners[first:], *corners[:first]]).words), []
+    return found
+
+
 def laid_line(text: str, corners: Sequence[Point]) -> TextLine:
     """Make a line from the corners of its box in sheet points, along it first; words share it out by their letters."""
     a, b, c, d = corners
@@ -206,6 +250,10 @@ def laid_line(text: str, corners: Sequence[Point]) -> TextLine:
         ends = [_towards(a, b, low), _towards(a, b, high), _towards(d, c, low), _towards(d, c, high)]
         words.append(Word(text=found[0], box_pt=box_round((*end, *end) for end in ends)))
     return TextLine(words=tuple(words), box_pt=box_round((*end, *end) for end in corners))
+
+
+def _middle(box: Box) -> Point:
+    return ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
 
 
 def _towards(a: Point, b: Point, part: float) -> Point:
@@ -258,12 +306,12 @@ def _raised_digits(rows: Rows) -> dict[tuple[int, int], list[tuple[str, tuple[fl
     for place, line in rows.items():
         (dx, dy), spans = line["dir"], line["spans"]
         for before, span in pairwise(spans):
-            digits, (x0, y0, x1, y1) = span["text"].strip(), span["bbox"]
+            digits = span["text"].strip()
             (ax, ay), (bx, by) = before["origin"], span["origin"]
             is_high = (bx - ax) * dy - (by - ay) * dx > _HIGH * before["size"]
             is_beside = before["text"][-1:].isalnum() and digits.isdecimal() and digits.isascii()
             if is_high and is_beside and span["size"] < _SMALL * before["size"]:
-                found.setdefault(place, []).append((digits, ((x0 + x1) / 2, (y0 + y1) / 2)))
+                found.setdefault(place, []).append((digits, _middle(span["bbox"])))
     return found
 
 

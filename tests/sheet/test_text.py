@@ -151,6 +151,25 @@ def test_raised_digits_are_told_from_those_beside_them(make_pdf, before, raised,
     assert [line.text for line in read_lines(data, sheet)] == [text or before + raised]
 
 
+@pytest.mark.parametrize("turn", ["1 0 0 1", "0 1 -1 0"])
+@pytest.mark.parametrize(
+    ("before", "upper", "lower", "text"),
+    [
+        ("22'-8", "1", "2", "22'-8 1/2\""),
+        ("5'-", "15", "16", "5'-15/16\""),
+        ("ROOM 8", "1", "3", ""),
+        ("ROOM 8", "5", "4", ""),
+    ],
+)
+def test_figures_over_each_other_are_a_fraction_of_an_inch(make_pdf, turn, before, upper, lower, text):
+    back = 556 * len(upper)  # a figure of this typeface is 0.556 em wide
+    over = f"({before}) Tj 6 Ts ({upper}) Tj -6 Ts [{back} ({lower})] TJ 0 Ts"
+    data = make_pdf(f'BT /F 10 Tf {turn} 300 300 Tm {over} (") Tj ET')
+    sheet = read_sheets(data, "plan.pdf")[0][0]
+    read = [line.text for line in read_lines(data, sheet)]
+    assert read == [text] if text else not any("/" in line for line in read)
+
+
 def test_picture_has_no_text(make_picture):
     data = make_picture("PNG", dpi=(100, 100))
     sheet = read_sheets(data, "scan.png")[0][0]

@@ -2,13 +2,14 @@
 
 Which lines are the room's walls nobody knows: furniture and doors stand between. So every pair of lines left and right
 of a text is tried with every pair above and below it. A size *fits* a scale where some pairs are as far apart as it
-says. Sizes never tell a scale, as they may be of inner or outer faces; they bear one out that is told otherwise, where
-more fit than the share of all scales that they fit at explains, and more than at any scale beside it.
+says. Sizes bear a scale out that is told otherwise where more fit than the share of all scales that they fit at
+explains, and more than at any scale beside it; by themselves they tell one where that holds of no other scale.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -18,6 +19,7 @@ from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.groups import AGREE, APART, SCATTER
 from takeoff.trace.scales.lengths import DrawnLength, last_place, placed_u
+from takeoff.trace.scales.signs import Signs
 from takeoff.units import room_sides
 
 EACH_SIDE = 8
@@ -38,8 +40,12 @@ CLAIM = 0.001
 NEAR = 0.06
 """Natural logarithm within which no other scale may fit as many: outer faces of walls for inner ones, or a print that
 was made to fit its paper (judgement)."""
-FEWEST = 3
-"""Different sizes that bear a scale out at the least."""
+FEWEST, FEWEST_ALONE = 3, 4
+"""Different sizes that bear a scale out at the least, and that tell it by themselves."""
+MIDDLE = 100 * 0.0254 / 72
+"""Scale in metres per sheet point around which sizes are tried by themselves: 1:100, from 1:18 to 1:550 (judgement)."""
+
+_BARE = re.compile(r"\d{1,2}[.,]\d{1,2}\s*[xX×]\s*\d{1,2}[.,]\d{1,2}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +57,7 @@ class _Tried:
 
     line: TextLine
     sides: tuple[float, float]
+    step: float
     scales: Floats
     reach: Floats
     spans: Floats
@@ -61,21 +68,54 @@ def room_sizes_at(
 ) -> tuple[DrawnLength, ...]:
     """Match the sizes that are printed in rooms to the walls around them at a scale that is told otherwise.
 
-    ``m_per_pt`` and ``u`` are that scale in metres per sheet point and its relative standard uncertainty. Gives the
-    longer side of each text that fits; none where fewer than three different sizes fit, where chance may have them fit,
-    or where as many fit at a scale beside it.
+    ``m_per_pt`` and ``u`` are that scale in metres per sheet point and its relative standard uncertainty. Gives a side
+    of each text that fits; none where fewer than three different sizes fit, where chance may have them fit, or where as
+    many fit at a scale beside it.
     """
-    printed = [(line, sides) for line in lines if (sides := room_sides(line.text)) is not None]
-    if len({sides for _, sides in printed}) < FEWEST:
+    tried = _tried(linework, lines, m_per_pt)
+    support, shares = _supported(tried)
+    away = np.abs(np.arange(len(support)) - len(support) // 2) * CELL
+    slack = APART * u
+    count = support[away <= max(slack, CELL)].max()
+    beside = support[(away > slack + 2 * AGREE) & (away < NEAR)].max(initial=0.0)
+    if count < FEWEST or beside >= count or _chance(count, shares, 2 * slack / SCATTER) > CLAIM:
         return ()
-    step = min(last_place(line.text) for line, _ in printed)
+    return _fitted(tried, 0.0, slack)
+
+
+def room_sizes_alone(linework: Linework, lines: Sequence[TextLine], signs: Signs) -> tuple[DrawnLength, ...]:
+    """Match the sizes that are printed in rooms to the walls around them at the one scale at which most fit.
+
+    It is looked for where the doors of the sheet may be doors. Gives nothing where fewer than four different sizes fit,
+    as many at another scale, or where chance may have them fit at any.
+    """
+    tried = _tried(linework, lines, MIDDLE)
+    support, shares = _supported(tried)
+    off = (np.arange(len(support)) - len(support) // 2) * CELL
+    allowed = np.array([signs.doors_fit(MIDDLE * math.exp(one)) is not False for one in off])
+    count = support[allowed].max(initial=0.0)
+    best = off[(support == count) & allowed]
+    looks = allowed.sum() * CELL / (2 * AGREE)
+    if count < FEWEST_ALONE or np.ptp(best) > 4 * AGREE or looks * _chance(count, shares) > CLAIM:
+        return ()
+    return _fitted(tried, float(best.mean()))
+
+
+def _tried(linework: Linework, lines: Sequence[TextLine], m_per_pt: float) -> list[_Tried]:
+    """Try the sizes of a sheet around a scale in metres per sheet point; none where there are few different ones."""
+    printed = [(line, sides) for line in lines if (sides := room_sides(_named(line.text))) is not None]
+    if len({sides for _, sides in printed}) < FEWEST:
+        return []
+    step = min(last_place(_named(line.text)) for line, _ in printed)
     move = np.abs(linework.lines[:, 2:] - linework.lines[:, :2])
     upright, level = (linework.lines[move[:, i] <= SLANT * move[:, 1 - i]] for i in (0, 1))
-    tried = [_try(line, sides, step, (upright, level[:, [1, 0, 3, 2]]), math.log(m_per_pt)) for line, sides in printed]
-    slack = APART * u
-    if not _is_told(tried, slack):
-        return ()
-    return tuple(_fitted(one, step) for one in tried if (np.abs(one.scales) <= one.reach + slack).any())
+    walls = (upright, level[:, [1, 0, 3, 2]])
+    return [_try(line, sides, step, walls, math.log(m_per_pt)) for line, sides in printed]
+
+
+def _named(text: str) -> str:
+    """Return the size of a room with its unit: numbers with decimals and none are in metres, as bare dimensions are."""
+    return f"{text.strip()} m" if _BARE.fullmatch(text.strip()) else text
 
 
 def _try(line: TextLine, sides: tuple[float, float], step: float, walls: tuple[Floats, Floats], scale: float) -> _Tried:
@@ -92,7 +132,7 @@ def _try(line: TextLine, sides: tuple[float, float], step: float, walls: tuple[F
         found = (at[1][j] if is_up else at[0][i]) - scale
         rows.append(np.column_stack([found, reach[i, j], np.full(len(i), is_up), pairs[0][i], pairs[1][j]]))
     table = np.concatenate(rows)
-    return _Tried(line, sides, table[:, 0], table[:, 1], table[:, 2:])
+    return _Tried(line, sides, step, table[:, 0], table[:, 1], table[:, 2:])
 
 
 def _spans(at: float, level: float, size: float, walls: Floats) -> Floats:
@@ -109,8 +149,8 @@ def _spans(at: float, level: float, size: float, walls: Floats) -> Floats:
     return pairs
 
 
-def _is_told(tried: Sequence[_Tried], slack: float) -> bool:
-    """Tell whether more sizes fit at a scale than at any beside it, and more than chance explains."""
+def _supported(tried: Sequence[_Tried]) -> tuple[Floats, list[float]]:
+    """Return how many different sizes fit at each scale around the one tried, and at what part of them each does."""
     half = round(SCATTER / 2 / CELL)
     fitting: dict[tuple[float, float], Floats] = {}
     for one in tried:
@@ -120,25 +160,41 @@ def _is_told(tried: Sequence[_Tried], slack: float) -> bool:
             np.add.at(ends, np.clip(cells, 0, 2 * half + 1), way)
         own = np.cumsum(ends)[:-1] > 0.5
         fitting[one.sides] = np.maximum(own, fitting.get(one.sides, 0.0)).astype(float)
-    support = np.sum(list(fitting.values()), axis=0)
-    away = np.abs(np.arange(-half, half + 1)) * CELL
-    count = int(support[away <= max(slack, CELL)].max())
+    support: Floats = np.sum([np.zeros(2 * half + 1), *fitting.values()], axis=0)
+    return support, [float(own.mean()) for own in fitting.values()]
+
+
+def _chance(count: float, shares: Sequence[float], more: float = 0.0) -> float:
+    """Return how likely so many sizes or more fit at a scale taken by chance, each at its part of all and ``more``."""
     chance = np.array([1.0])
-    for share in (min(0.95, float(one.mean()) + 2 * slack / SCATTER) for one in fitting.values()):
-        chance = np.convolve(chance, [1.0 - share, share])  # how many fit at a scale taken by chance
-    beside = float(support[(away > slack + 2 * AGREE) & (away < NEAR)].max(initial=0.0))
-    return count >= FEWEST and beside < count and float(chance[count:].sum()) <= CLAIM
+    for share in shares:
+        share = min(0.95, share + more)
+        chance = np.convolve(chance, [1.0 - share, share])
+    return float(chance[int(count) :].sum())
 
 
-def _fitted(one: _Tried, step: float) -> DrawnLength:
-    """Return the longer side of a size between the lines that fit the scale best."""
-    is_up, x0, x1, y0, y1 = one.spans[int(np.abs(one.scales).argmin())].tolist()
+def _fitted(tried: Sequence[_Tried], scale: float, slack: float = 0.0) -> tuple[DrawnLength, ...]:
+    """Return the longer side of each size that fits a scale, between the lines that fit it best.
+
+    Where all would run one way the most even one of them gives its other side.
+    """
+    fits = [one for one in tried if (np.abs(one.scales - scale) <= one.reach + slack).any()]
+    spans = [one.spans[int(np.abs(one.scales - scale).argmin())].tolist() for one in fits]
+    even = min(range(len(fits)), key=lambda i: max(fits[i].sides) / min(fits[i].sides))
+    turned = even if len({is_up for is_up, *_ in spans}) == 1 else None
+    return tuple(_side(one, span, is_other=i == turned) for i, (one, span) in enumerate(zip(fits, spans, strict=True)))
+
+
+def _side(one: _Tried, span: tuple[float, ...], *, is_other: bool) -> DrawnLength:
+    """Return the longer side of a size, or the other."""
+    is_up, x0, x1, y0, y1 = span
     x, y = one.line.middle_pt
+    goes_up = bool(is_up) is not is_other
     return DrawnLength(
-        length=max(one.sides),
-        start_pt=(x, y0) if is_up else (x0, y),
-        end_pt=(x, y1) if is_up else (x1, y),
+        length=min(one.sides) if is_other else max(one.sides),
+        start_pt=(x, y0) if goes_up else (x0, y),
+        end_pt=(x, y1) if goes_up else (x1, y),
         text=one.line.text.strip(),
         box_pt=one.line.box_pt,
-        step=step,
+        step=one.step,
     )

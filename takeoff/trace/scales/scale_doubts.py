@@ -10,6 +10,7 @@ from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.groups import (
     AGREE,
     APART,
+    SCATTER,
     SURE,
     ScaleVote,
     VoteGroup,
@@ -18,7 +19,7 @@ from takeoff.trace.scales.groups import (
     is_along,
     is_same,
 )
-from takeoff.trace.scales.signs import SMALL_LETTERS_M, Signs
+from takeoff.trace.scales.signs import LEAF, SMALL_LETTERS_M, Signs
 
 NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
@@ -32,6 +33,8 @@ OTHER_DOORS = 0.4
 """The same where the scale is stated: doors on a plan at the next usual scale are half as wide again (judgement)."""
 MAP = 4.0, 400.0
 """Times that a map is smaller than the plan that it is beside, and N of its 1:N, at the least (judgement)."""
+DOORS = math.log(LEAF[1] / LEAF[0]) / SCATTER
+"""Part of all scales at which the doors of a sheet are as wide as doors are."""
 STRETCHED = 0.3
 """Natural logarithm by which a drawing that was stretched one way may be off (judgement)."""
 
@@ -55,7 +58,7 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         return told + _nothing_found(case)
     if isinstance(chosen, VoteGroup):
         is_stated = any(agrees_with(vote, chosen) for vote in (*case.embedded, *case.notes))
-        told += _group_doubts(chosen, is_stated=is_stated)
+        told += _group_doubts(chosen, case.signs, is_stated=is_stated)
         told += _doors_beside(chosen, case.signs, is_stated=is_stated)
     elif chosen.reader == "note":
         told += _note_doubts(case, chosen)
@@ -145,8 +148,11 @@ def _nothing_found(case: Case) -> list[str]:
     return [*told, f"{found} the scale were {ratio_text(main.m_per_pt)}"]
 
 
-def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
-    """Say how little a scale rests on that drawn lengths give."""
+def _group_doubts(group: VoteGroup, signs: Signs, *, is_stated: bool) -> list[str]:
+    """Say how little a scale rests on that drawn lengths give.
+
+    Two that cross are enough where the doors are doors by it: chance makes two lengths and the doors agree as rarely.
+    """
     if group.support == 1 and not is_stated:
         vote = group.votes[0]
         if vote.reader == "bar":
@@ -154,7 +160,8 @@ def _group_doubts(group: VoteGroup, *, is_stated: bool) -> list[str]:
             return [f"a scale bar alone, “{vote.text}”{unit} tells the scale: check it with a dimension"]
         return [f"one dimension alone, “{vote.text}”, tells the scale: check it with another"]
     told: list[str] = []
-    if not (group.is_sure or is_stated):
+    is_third = group.crosses and group.support == 2 and signs.doors_fit(group.m_per_pt) is True
+    if not (group.is_sure or is_stated or (is_third and DOORS * group.chance <= SURE)):
         lengths = " and ".join(f"“{vote.text}”" for vote in group.votes[:2])
         told.append(f"{group.support} dimensions alone, {lengths}, tell the scale: check it with another")
     if group.u > WELL_KNOWN:

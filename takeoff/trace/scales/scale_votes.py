@@ -30,7 +30,7 @@ from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.grid_lines import KnownGrid, grid_lengths, read_grid
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength
-from takeoff.trace.scales.room_sizes import room_sizes_at
+from takeoff.trace.scales.room_sizes import room_sizes_alone, room_sizes_at
 from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
@@ -67,9 +67,11 @@ def _weighed(
         grid = grid_lengths(read_grid(linework, lines), grids())
         votes += map(_drawn_vote, grid)
         reading = weigh_votes(votes, signs) if grid else reading
-    if reading.m_per_pt is None or not reading.doubts:
-        return reading
-    sizes = room_sizes_at(linework, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)
+    sizes: tuple[DrawnLength, ...] = ()
+    if reading.m_per_pt is not None and reading.doubts:
+        sizes = room_sizes_at(linework, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)
+    if not sizes and (reading.m_per_pt is None or reading.doubts):
+        sizes = room_sizes_alone(linework, lines, signs)
     return weigh_votes([*votes, *map(_drawn_vote, sizes)], signs) if sizes else reading
 
 

@@ -186,17 +186,17 @@ def _refuted(
 ) -> tuple[ScaleVote, ...]:
     """Return the notes, or the unit in a drawing's header, that nothing is left to.
 
-    Many lengths that are of all of the sheet tell its scale and no doors speak against them: they cross, or doors speak
-    against what is stated.
+    Many lengths tell its scale that are of all of the sheet, or at which its doors are doors and at what is stated are
+    not; no doors speak against them; and they cross, or doors speak against what is stated.
     """
     if main is None or not main.is_sure:
         return ()
     claims = (*embedded, *notes)
     if len(claims) != 1 or agrees_with(claims[0], main) or main.support < TELLING or main.u > WELL_KNOWN:
         return ()
-    if signs.doors_fit(main.m_per_pt) is False or not signs.spans_all(main):
+    are_doors, are_none = signs.doors_fit(main.m_per_pt), signs.doors_fit(claims[0].m_per_pt) is False
+    if are_doors is False or not (signs.spans_all(main) or (are_doors and are_none)):
         return ()  # such as a site plan beside the plan
-    are_none = signs.doors_fit(claims[0].m_per_pt) is False
     if embedded:  # units are so far apart that doors which are none in one tell
         return claims if claims[0].is_bare and is_unit_told and are_none else ()
     return claims if main.crosses or are_none else ()

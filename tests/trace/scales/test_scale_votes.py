@@ -88,6 +88,21 @@ def test_two_dimensions_tell_less_than_three() -> None:
     assert weigh_votes([vote("dimension", r) for r in (105.6, 105.7, 105.5)]).doubts == ()
 
 
+@pytest.mark.parametrize(("up", "wide", "is_sure"), [(True, 0.9, True), (True, 0.5, False), (False, 0.9, False)])
+def test_two_dimensions_are_enough_where_they_cross_and_the_doors_are_doors(
+    up: bool, wide: float, is_sure: bool
+) -> None:
+    """By a scale that is wrong doors are as wide as doors are one time in five: so they count as a third length."""
+    paper = Paper()
+    for n, length in enumerate((4.65, 3.2)):
+        along, across = length / (50 * POINT), 100 + 40 * n
+        is_up = up and n == 1
+        end = (across, 120 + along) if is_up else (120 + along, across)
+        paper.dimension((across, 120) if is_up else (120, across), end, f"{length:.2f} m")
+    door(paper, (200, 300), wide / (50 * POINT))
+    assert (read(paper).doubts == ()) is is_sure
+
+
 def test_lengths_that_agree_no_better_than_chance_tell_no_scale() -> None:
     # ten scales over a factor of thirty, of which chance alone makes two agree within half a hundredth now and then
     scattered = [vote("dimension", 10 * 30 ** (i / 10)) for i in range(10)]
@@ -329,6 +344,20 @@ def test_many_lengths_and_the_doors_show_that_a_note_is_of_another_print() -> No
     door(paper, (300, 600), 0.9 / (52.6 * POINT))
     reading = read(paper)
     assert (ratio(reading), reading.doubts, reading.refuted) == (pytest.approx(52.6, rel=1e-3), (), ("1:100",))
+
+
+def test_a_note_at_which_doors_are_none_falls_to_many_lengths_of_a_part_whose_doors_are() -> None:
+    """A sheet of several views at 1:500; the note is that of a detail, and by it the door would be 0.09 m wide."""
+    paper = Paper((800, 800))
+    paper.page.draw_rect((5, 5, 795, 795), width=0.5)
+    for n, length in enumerate((14.2, 16.35, 18.05, 15.1, 17.3)):
+        at, end = 100 + 30 * n, 100 + length / (500 * POINT)
+        paper.dimension((100, at), (end, at), f"{length:.2f} m")
+    paper.dimension((90, 100), (90, 100 + 20 / (500 * POINT)), "20.00 m")
+    paper.write("SCALE 1:48", (400, 780))
+    door(paper, (120, 180), 0.9 / (500 * POINT))
+    reading = read(paper)
+    assert (ratio(reading), reading.doubts, reading.refuted) == (pytest.approx(500, rel=1e-3), (), ("1:48",))
 
 
 def test_numbers_without_a_unit_and_without_a_note_are_millimetres_where_nothing_else_makes_a_building() -> None:
