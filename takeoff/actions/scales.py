@@ -126,9 +126,13 @@ def read_or_recognise(
 ) -> list[MadeScale]:
     """Read the scales of a vector sheet, else by the areas printed in its rooms, else by recognising its letters.
 
+    A picture's are recognised at once.
+
     The parameters and the error are those of `read_scales`. Recognising takes up to a minute; it is left where there
     are texts, or a crowd of lines.
     """
+    if sheet.kind != "vector":
+        return [(None, recognised_scale(data, sheet))]
     try:
         return read_scales(data, sheet, linework, lines, taken=taken, grids=grids)
     except CalibrationError as refused:
@@ -139,7 +143,7 @@ def read_or_recognise(
         if len(lines) >= FEW_TEXTS or count_drawn(data, sheet) > MANY:
             look = f"If its figures are drawn as lines, try takeoff scale JOB {sheet.id} --scanned. {refused.remedy}"
             raise CalibrationError(refused.message, remedy=look, where=refused.where) from None
-        return [(None, _recognised_scale(sheet, _recognise(data, sheet)))]
+        return [(None, recognised_scale(data, sheet))]
 
 
 SureSheet = tuple[bytes, Sheet, Calibration]
@@ -202,12 +206,15 @@ def set_scale_scanned(store: JobStore, sheet: Sheet) -> tuple[Calibration, ...]:
     the sheet's calibration alone; it says what does not agree (``open_words``). Raises `InputError` when the OCR
     library is not installed, `CalibrationError` when nothing was read that a second reading confirms.
     """
-    reading = _recognise_apart(store.source(sheet.source), sheet)
-    return put_scales(store, [(None, _recognised_scale(sheet, reading))])
+    return put_scales(store, [(None, _recognise_apart(store.source(sheet.source), sheet))])
 
 
-def _recognised_scale(sheet: Sheet, reading: ScaleReading) -> Calibration:
-    """Make a calibration of what was recognised on a scan, or on a drawing whose letters are lines."""
+def recognised_scale(data: bytes, sheet: Sheet) -> Calibration:
+    """Return the scale that recognised text gives a scan, or a drawing whose letters are lines.
+
+    Raises `CalibrationError` as `set_scale_scanned`.
+    """
+    reading = _recognise(data, sheet)
     is_sure = reading.main is not None and reading.main.is_sure  # figures that were misread do not agree
     if sheet.kind == "vector" and reading.m_per_pt is not None and not (is_sure and reading.is_borne_out):
         reading = replace(reading, doubts=(*reading.doubts, RECOGNISED))
@@ -217,6 +224,9 @@ def _recognised_scale(sheet: Sheet, reading: ScaleReading) -> Calibration:
     return _read_calibration(sheet, reading)
 
 
+_recognise_apart = apart(recognised_scale)
+
+
 def _recognise(data: bytes, sheet: Sheet) -> ScaleReading:
     lines = read_scanned_lines(data, sheet)
     if sheet.kind == "vector":
@@ -224,9 +234,6 @@ def _recognise(data: bytes, sheet: Sheet) -> ScaleReading:
             lines = read_scanned_lines(data, replace(sheet, dpi=scan_dpi(sheet) / 2))  # its letters may be very large
         lines += read_lines(data, sheet)
     return read_scanned_scale(data, sheet, lines, scan_dpi(sheet))
-
-
-_recognise_apart = apart(_recognise)
 
 
 def _embedded(sheet: Sheet, embedded: Sequence[EmbeddedScale], reading: ScaleReading) -> list[MadeScale]:

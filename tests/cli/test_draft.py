@@ -136,7 +136,7 @@ def test_a_sheet_that_cannot_be_read_is_told_with_its_fault_and_the_others_are_d
     Image.new("RGB", (600, 400), "white").save(blank, dpi=(150, 150))
     job = tmp_path / "two.takeoff"
     told = done("draft", job, "--plan", blank, "--plan", plans / "facility-imperial.pdf", "--json").json
-    assert "it has no scale yet" in told["sheets"][0]["fault"]
+    assert "a picture carries no scale that can be read" in told["sheets"][0]["fault"]
     assert len(told["rooms"]) == 8
     reasons = [point["why"] for point in told["open_points"]["points"] if point["open"]]
     assert any("it was not read for the draft" in why for why in reasons)

@@ -69,7 +69,7 @@ def drafted_sheet(job: Job, read: SheetRead, done: str) -> DraftedSheet:
         sheet=sheet.id,
         name=Words(job).sheet(sheet.id),
         title=sheet.title,
-        drawn=f"{sheet.paths:,} paths" if sheet.kind == "vector" and sheet.paths is not None else f"a {sheet.kind}",
+        drawn=f"{sheet.paths:,} paths" if sheet.kind == "vector" and sheet.paths is not None else "a picture",
         use=read.use,
         why=read.why,
         done=done,

@@ -19,7 +19,7 @@ from takeoff.model.drafting import DraftingStyle
 from takeoff.model.plan import Calibration, ScaleRegion, Sheet
 from takeoff.sheet.document import pdf_engine
 from takeoff.sheet.ocr import can_recognise, read_scanned_lines
-from takeoff.sheet.text import read_lines
+from takeoff.sheet.text import TextLine, read_lines
 from takeoff.sheet.uses import SheetUse, use_of, use_of_headings
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.scales.grid_lines import GridLine, KnownGrid, grid_lengths, read_grid
@@ -119,13 +119,9 @@ class _Page:
         """Read all that a draft takes; a reader that refuses leaves what the others found."""
         use, why = use_of(self.sheet)
         self.found = SheetRead(sheet=self.sheet.id, use=use, why=why)
-        if self.sheet.kind == "image":
-            self._trace(task)
-            return self.found
-        lines = read_lines(self.data, self.sheet)
+        lines = [] if self.sheet.kind == "image" else read_lines(self.data, self.sheet)
         if use == "unknown":
-            is_drawn = not lines and self.sheet.kind == "vector" and can_recognise()
-            use, why = use_of_headings(read_scanned_lines(self.data, self.sheet) if is_drawn else lines)
+            use, why = use_of_headings(lines or self._letters())
             self.found = replace(self.found, use=use, why=why)
         if self.found.use in ("other", "unknown"):
             self.found = replace(self.found, listed=read_sheet_list(lines, self.sheet))
@@ -144,19 +140,23 @@ class _Page:
             self.found = replace(self.found, norths=read_north_arrows(linework, lines, self.sheet))
         if use in TRACED:
             self.found = replace(self.found, grid=read_grid(linework, lines))
-        if use in TRACED and not task.scales and self.sheet.kind == "vector":
+        if use in TRACED and not task.scales and (self.sheet.kind == "vector" or can_recognise()):
             taken = [region.id for region in task.regions]
             made = read_or_recognise(self.data, self.sheet, linework, lines, taken=taken, grids=lambda: task.grids)
             self.found = replace(self.found, scales=tuple(made))
         self._trace(task)
         return self.found
 
+    def _letters(self) -> list[TextLine]:
+        """Recognise the letters of a sheet without text."""
+        return read_scanned_lines(self.data, self.sheet) if can_recognise() else []
+
     def _trace(self, task: SheetTask) -> None:
         if self.found.use not in TRACED:
             return
         scales = task.scales or tuple(calibration for _, calibration in self.found.scales)
         if not scales:
-            raise CalibrationError("it has no scale yet, and a picture carries none that is read in a draft")
+            raise CalibrationError("it has no scale yet, and without the OCR library none is read of a picture")
         regions = {region.id: region for region in task.regions}
         regions |= {region.id: region for region, _ in self.found.scales if region is not None}
         self.found = replace(self.found, trace=read_drawn_sheet(self.data, self.sheet, scales, regions, task.styles))
