@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from takeoff.actions.given import SAG_PT, Given, runs_of, shape_of
 from takeoff.actions.traced_sheets import SheetTrace, read_drawn_sheet, with_schedules
-from takeoff.actions.tracing import free_id
+from takeoff.actions.tracing import id_of_room
 from takeoff.geometry.pairs import linked_groups
 from takeoff.job.job import Job
 from takeoff.measure.develop import traced_path
@@ -163,7 +163,7 @@ class _Maker:
             like = job.rooms.get(job.runs[run].room or "") if run is not None else None
             base = like or Room(id="")
             if not base.id or base.id in self._taken:
-                base = replace(base, id=free_id(job, room, self._taken), number=room.number, name=room.name)
+                base = replace(base, id=id_of_room(job, room, self._taken), number=room.number, name=room.name)
             if base.height is None:
                 base = given.with_height(base, given.printed_in(room), sheet)
             self._taken.add(base.id)

@@ -15,7 +15,7 @@ from takeoff.errors import InputError
 from takeoff.job.changes import Change
 from takeoff.job.edits import Batch, Edit, PutFindings, PutRoom, PutRun, SetCalibration
 from takeoff.job.job import Job
-from takeoff.job.reshape import signed_area_pt
+from takeoff.job.reshape import free_id, signed_area_pt
 from takeoff.job.store import JobStore
 from takeoff.model.open_points import Basis, Confirmed
 from takeoff.model.plan import Finding, Point
@@ -191,7 +191,7 @@ def _put(
     for room in rooms:
         there = _known_room(store.job, sheet.id, room, taken)
         made = there or Room(
-            id=free_id(store.job, room, taken),
+            id=id_of_room(store.job, room, taken),
             name=room.name,
             number=room.number,
             system=given.system,
@@ -284,14 +284,13 @@ def _known_room(job: Job, sheet: int, room: TracedRoom, taken: set[str]) -> Room
     return same[0] if len(same) == 1 else None
 
 
-def free_id(job: Job, room: TracedRoom, taken: set[str]) -> str:
+def id_of_room(job: Job, room: TracedRoom, taken: set[str]) -> str:
     """Make an id that no room has: R and the number, else the name, else a count."""
     plain = re.sub(r"[^a-z0-9]+", "-", room.name.casefold()).strip("-") or "room"
-    base = f"R{room.number}" if room.number else plain
-    name, count = (base, 2) if room.number or room.name else (f"{base}-1", 2)
-    while name in job.rooms or name in taken:
-        name, count = f"{base}-{count}", count + 1
-    return name
+    base, used = f"R{room.number}" if room.number else plain, job.rooms.keys() | taken
+    if not (room.number or room.name):
+        return free_id(used, base)
+    return free_id(used, base, 2) if base in used else base
 
 
 def _notes(put: Sequence[tuple[str, TracedRoom]]) -> tuple[str, ...]:

@@ -30,6 +30,7 @@ from takeoff.exchange.edits_reader import EditsReader
 from takeoff.exchange.form_faults import Fault, doubled_keys, json_fault, not_json
 from takeoff.job.edits import Batch, Edit, PutRoom, PutRun, apply_change
 from takeoff.job.job import Job
+from takeoff.job.reshape import free_id
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
 
 LARGEST_FILE = 20_000_000
@@ -197,14 +198,10 @@ def free_ids(wanted: Iterable[str], taken: Iterable[str]) -> list[str]:
     >>> free_ids(["a", "a", "b"], ["b"])
     ['a', 'a-2', 'b-2']
     """
-    used = set(taken)
-    out = []
+    used, out = set(taken), list[str]()
     for id in wanted:
-        new, number = id, 2
-        while new in used:
-            new, number = f"{id}-{number}", number + 1
-        used.add(new)
-        out.append(new)
+        out.append(free_id(used, id, 2) if id in used else id)
+        used.add(out[-1])
     return out
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
@@ -36,7 +35,7 @@ def day_plan(
     grid = problem.grid
     laid = _Laid(problem, works, placement, grid.slots(cleanup))
     end, least = laid.finish + laid.after, bound + laid.after
-    hours = laid.hours(around=setup + cleanup)
+    asked, abrading, words = laid.hours(setup + cleanup)
     abraded = sum(1 for extra in placement.abrading if extra)
     notes = []
     if abraded:
@@ -45,7 +44,7 @@ def day_plan(
     if end > least:
         shorter = f"A plan of {_short(grid.hours(least))} working hours is not ruled out"
         notes.append(f"{shorter}; this one takes {_short(grid.hours(end))}.")
-    notes.append(_hours_words(hours, minutes=grid.minutes, crews=problem.crews))
+    notes.append(words)
     return DayPlan(
         works=tuple(laid.bars()),
         rooms=tuple(laid.rooms_ready(rooms)),
@@ -54,34 +53,11 @@ def day_plan(
         hours=round(grid.hours(end), 2),
         bound=round(grid.hours(least), 2),
         abraded=abraded,
-        asked_hours=round(hours.steps + hours.around, 2),
-        abrading_hours=round(hours.abrading, 2),
+        asked_hours=round(asked, 2),
+        abrading_hours=round(abrading, 2),
         notes=tuple(notes),
         dates=grid.calendar.working_days(-(-end // grid.shift)),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Hours:
-    """Crew hours of a plan: of steps, set-up and clean-up, rounding to slots, abrading, and those that crews are there.
-
-    ``until`` is the working time from the first shift to the end of the last work.
-    """
-
-    steps: float
-    around: float
-    rounding: float
-    abrading: float
-    until: float
-    there: float
-
-    @property
-    def planned(self) -> float:
-        return self.steps + self.around + max(0.0, self.rounding) + self.abrading
-
-    @property
-    def waiting(self) -> float:
-        return max(0.0, self.there - self.planned)
 
 
 class _Laid:
@@ -94,20 +70,29 @@ class _Laid:
         self.finish = placement.finish(problem)
         self.names = [f"{CREW} {n + 1}" for n in range(problem.crews)] if problem.crews > 1 else [CREW]
 
-    def hours(self, *, around: float) -> _Hours:
+    def hours(self, around: float) -> tuple[float, float, str]:
+        """Return crew hours asked for and of abrading, and how all of them come to the hours that crews are there."""
         grid, count = self.grid, self.problem.crews
         steps = math.fsum(work.hours * work.crews for work in self.works)
-        slots = sum(task.length * task.crews for task in self.tasks)
-        abrading = sum(extra * task.crews for extra, task in zip(self.placement.abrading, self.tasks, strict=True))
-        whole = grid.hours(slots + (self.problem.begins + self.after) * count)
-        until = grid.hours(self.finish + self.after)
-        return _Hours(
-            steps=steps,
-            around=around * count,
-            rounding=whole - steps - around * count,
-            abrading=grid.hours(abrading),
-            until=until,
-            there=count * until,
+        slots = sum(task.length * task.crews for task in self.tasks) + (self.problem.begins + self.after) * count
+        asked = steps + around * count
+        rounding = max(0.0, grid.hours(slots) - asked)
+        extras = zip(self.placement.abrading, self.tasks, strict=True)
+        abrading = grid.hours(sum(extra * task.crews for extra, task in extras))
+        parts = [f"{steps:.2f} h of steps"]
+        if around:
+            parts.append(f"{around * count:.2f} h of set-up and clean-up")
+        if rounding > 0.005:
+            parts.append(f"{rounding:.2f} h as works are counted in whole {grid.minutes} min")
+        if abrading:
+            parts.append(f"{abrading:.2f} h of abrading")
+        planned, until = asked + rounding + abrading, grid.hours(self.finish + self.after)
+        there = f"{count} {'crew' if count == 1 else 'crews'} × {_short(until)} h − {planned:.2f} h"
+        waiting = max(0.0, count * until - planned)
+        return (
+            asked,
+            abrading,
+            f"Crew hours: {' + '.join(parts)} = {planned:.2f} h; {there} = {waiting:.2f} h of waiting.",
         )
 
     def bars(self) -> Iterator[PlannedWork]:
@@ -204,20 +189,6 @@ class _Laid:
         return (
             f"waits {_short(grid.hours(link.wait))} h after {name}, until {moment_words(grid.moment(until))}{outside}"
         )
-
-
-def _hours_words(hours: _Hours, *, minutes: int, crews: int) -> str:
-    """Say how the hours of the works come to the hours that crews are there."""
-    parts = [f"{hours.steps:.2f} h of steps"]
-    if hours.around:
-        parts.append(f"{hours.around:.2f} h of set-up and clean-up")
-    if hours.rounding > 0.005:
-        parts.append(f"{hours.rounding:.2f} h as works are counted in whole {minutes} min")
-    if hours.abrading:
-        parts.append(f"{hours.abrading:.2f} h of abrading")
-    planned = f"{hours.planned:.2f}"
-    there = f"{crews} {'crew' if crews == 1 else 'crews'} × {_short(hours.until)} h"
-    return f"Crew hours: {' + '.join(parts)} = {planned} h; {there} − {planned} h = {hours.waiting:.2f} h of waiting."
 
 
 def _short(hours: float) -> str:
