@@ -67,8 +67,12 @@ def arc_of_curve(curve: Curve) -> float | None:
     ux, uy = (b[0] - a[0]) / chord, (b[1] - a[1]) / chord
     rise = (mid[0] - a[0]) * uy - (mid[1] - a[1]) * ux  # to the left of the walker as displayed
     along = (mid[0] - a[0]) * ux + (mid[1] - a[1]) * uy
-    bulge = -2.0 * rise / chord
-    if abs(bulge) < 1e-3 or abs(bulge) > 1.5 or abs(along - chord / 2) > 0.02 * chord:
+    if abs(rise) < 5e-4 * chord or not 0 < along < chord:
+        return None
+    depth = (along * (along - chord) + rise * rise) / (2.0 * rise)  # from the chord to the middle of the circle
+    height = math.hypot(chord / 2, depth) + math.copysign(depth, depth * rise)
+    bulge = -math.copysign(2.0 * height / chord, rise)
+    if abs(bulge) > 1.5:
         return None
     centre, radius = arc_centre(a, b, bulge)
     off = max(abs(math.dist(point_on(curve, t), centre) - radius) for t in (0.125, 0.25, 0.375, 0.625, 0.75, 0.875))

@@ -11,6 +11,9 @@ from takeoff.trace.drawing.polygons import spans
 _LEAST = 6
 _SHORT = 0.12
 _EVEN = 0.01
+_LONGER = 3.0
+"""Times the lines on both its sides from which a line of a hatch is a wall's face, in line with a tread or a joint
+(judgement)."""
 _SPACING = 0.66
 """Metres; the widest spacing of a hatch: tiles are seldom larger (common practice, no source)."""
 _PAIRS = 1_000_000
@@ -35,18 +38,19 @@ def hatch_rows(pieces: Pieces, linework: Linework, is_note: Flags, m_per_pt: flo
     angle = np.mod(np.degrees(np.arctan2(d[:, 1], d[:, 0])) + 0.25, 180.0)
     number = linework.pens[1]
     family = number[pieces.path[rows]] * 1000 + np.floor(angle * 2).astype(np.int64)
-    slabs = np.zeros(len(flags), bool)
+    slabs, reach = np.zeros(len(flags), bool), np.zeros(len(flags))
     for key in np.unique(family):
         members = rows[family == key]
         if len(members) >= _LEAST:
-            flags[members[_evenly_spaced(pieces.segments[members], _SPACING / m_per_pt)]] = True
-            slabs[members[_evenly_spaced(pieces.segments[members], _SLABS / m_per_pt)]] = True
+            is_even, reach[members] = _evenly_spaced(pieces.segments[members], _SPACING / m_per_pt)
+            flags[members[is_even]] = True
+            slabs[members[_evenly_spaced(pieces.segments[members], _SLABS / m_per_pt)[0]]] = True
     kind = np.full(len(flags), -1)
     drawn = pieces.is_whole & linework.stroked[pieces.path] & ~is_note
     kind[drawn] = number[pieces.path[drawn]]
     flags[_grid(pieces.segments, slabs & ~flags, kind, _SLABS / m_per_pt)] = True
     flags[_bounding(pieces.segments, flags, kind, _SPACING / m_per_pt)] = False
-    flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt)] = True
+    flags[_crossing(pieces.segments, flags, kind, _SPACING / m_per_pt, reach)] = True
     return flags
 
 
@@ -125,10 +129,12 @@ def _bounding(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     return found
 
 
-def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Ints:
+def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float, reach: Floats | None = None) -> Ints:
     """Return the rows that cross four lines or more of a hatch in their own pen: the other lines of a grid.
 
-    ``most`` is the widest spacing of a grid in sheet points.
+    ``most`` is the widest spacing of a grid in sheet points, ``reach`` how long each line of the hatch is with all that
+    goes on in it: those of a grid are longer than what runs from one to the next, the joints of blocks in a wall are
+    shorter.
     """
     hatch = np.flatnonzero(is_hatch)
     others = np.flatnonzero((kind >= 0) & ~is_hatch & np.isin(kind, np.unique(kind[hatch])))
@@ -151,6 +157,8 @@ def _crossing(segments: Floats, is_hatch: Flags, kind: Ints, most: float) -> Int
     for end in (slice(0, 2), slice(2, 4)):
         points, touched = whole.query(shapely.points(segments[others, end]), predicate="dwithin", distance=0.05)
         alike = kind[others[points]] == kind[hatch[touched]]
+        if reach is not None:
+            alike &= reach[hatch[touched]] > 0.9 * lengths[points]
         points, touched = points[alike], touched[alike]
         ends_on &= np.bincount(points, minlength=len(others)) > 0
         along = np.abs(own[points, 0] * u[touched, 1] - own[points, 1] * u[touched, 0]) < 0.01
@@ -167,8 +175,11 @@ def _parts(lines: Floats, others: Floats) -> Flags:
     return flags
 
 
-def _evenly_spaced(lines: Floats, most: float) -> Flags:
-    """Tell which of several parallel lines stand in a row of six or more at one spacing."""
+def _evenly_spaced(lines: Floats, most: float) -> tuple[Flags, Floats]:
+    """Tell which of several parallel lines stand in a row of six or more at one spacing, and how long each is in all.
+
+    Lines that follow one another on one line are one.
+    """
     ways, lengths = spans(lines)
     u = ways[int(np.argmax(lengths))]
     n = np.array([-u[1], u[0]])
@@ -177,7 +188,7 @@ def _evenly_spaced(lines: Floats, most: float) -> Flags:
     a, b = lines[:, :2] @ u, lines[:, 2:] @ u
     start, end = np.minimum(a, b), np.maximum(a, b)
     whole, offset, start, end = _joined(offset, start, end)
-    return _in_rows(offset, start, end, most)[whole]
+    return _in_rows(offset, start, end, most)[whole], (end - start)[whole]
 
 
 def _joined(offset: Floats, start: Floats, end: Floats) -> tuple[Ints, Floats, Floats, Floats]:
@@ -208,10 +219,23 @@ def _in_rows(offset: Floats, start: Floats, end: Floats, most: float) -> Flags:
     gap = np.round(offset[following[following >= 0]] - offset[following >= 0], 1)
     values, counts = np.unique(gap, return_counts=True)
     step = float(values[np.argmax(counts)])
-    _mark_rows(
-        flags, order, _next_beside(offset, start, end, (1 - _EVEN) * step - 0.06, (1 + _EVEN) * step + 0.06), offset
-    )
+    again = _next_beside(offset, start, end, (1 - _EVEN) * step - 0.06, (1 + _EVEN) * step + 0.06)
+    _mark_rows(flags, order, again, offset)
+    flags[order[_faces(end - start, flags[order], following, again)]] = False
     return flags
+
+
+def _faces(lengths: Floats, is_hatch: Flags, *following: Ints) -> Ints:
+    """Return the lines of a hatch far longer than those on both its sides: a tread or a joint lies on a wall's face.
+
+    ``following`` are for each line the next ones beside it.
+    """
+    beside = np.zeros(len(lengths))
+    for after in following:
+        here = np.flatnonzero((after >= 0) & is_hatch & is_hatch[after])
+        np.maximum.at(beside, here, lengths[after[here]])
+        np.maximum.at(beside, after[here], lengths[here])
+    return np.flatnonzero(is_hatch & (beside > 0) & (lengths > _LONGER * beside))
 
 
 def _mark_rows(flags: Flags, order: Ints, following: Ints, offset: Floats) -> None:

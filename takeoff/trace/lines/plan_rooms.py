@@ -185,7 +185,7 @@ def _closed(
     gaps = [gap for gap in every if gap.width_pt >= scene.pt(LEAST)]
     slits = [gap.band for gap in every if gap.width_pt < scene.pt(LEAST) and not gap.loose]
     material = shapely.union_all([material, *slits]) if slits else material
-    openings = find_openings(gaps, material, low, scene, swings)
+    openings = find_openings(gaps, material, walls, scene, swings)
     closed, shapes = closed_by([material, low], openings, scene)
     parting = parting_gaps(gaps, openings, [material, low], [shape for shape, _ in shapes], scene)
     if parting:

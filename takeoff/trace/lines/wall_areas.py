@@ -37,6 +37,7 @@ from takeoff.trace.lines.wall_groups import (
 from takeoff.trace.lines.wall_material import (
     HEAVY,
     JOIN,
+    NOTHING,
     THICK,
     THIN,
     TOUCH,
@@ -89,7 +90,6 @@ MOST_SINGLE = 6_000
 furniture and plants 13,700, a minute's work for nothing)."""
 _NAMES = 3
 """Names in what a group encloses from which they tell which group is the walls (judgement)."""
-_NOTHING = MultiPolygon()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,17 +101,19 @@ class Walls:
     ``pens`` the walls of each pen that drew a good part of them, apart for each ground, with their purity: the share of
     the length of that pen there that lies on walls; the rest is something else. ``partitions`` are what other pens draw
     from wall to wall where a person or a layer tells the walls. ``removed`` are walls that are to be pulled down, by
-    their yellow fill or their layer; they are not in ``material``.
+    their yellow fill or their layer; they are not in ``material``. ``painted`` is what is painted over
+    filled walls as openings.
     """
 
-    material: MultiPolygon = _NOTHING
-    low: MultiPolygon = _NOTHING
+    material: MultiPolygon = NOTHING
+    low: MultiPolygon = NOTHING
     style: Style = "outline"
     rows: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     buildings: tuple[Polygon, ...] = ()
     pens: tuple[tuple[Geometry, float], ...] = ()
     partitions: tuple[Polygon, ...] = ()
     removed: tuple[Polygon, ...] = ()
+    painted: Geometry = NOTHING
 
     def looks(self, scene: Scene) -> tuple[Look, ...]:
         """Return how the walls are drawn: the looks of the lines and fills that drew them, the longest drawn first."""
@@ -161,6 +163,7 @@ def find_walls(scene: Scene) -> Walls:
     return Walls(
         material=_parts(material),
         style=best.style,
+        painted=best.filled.painted,
         rows=np.unique(np.concatenate([group.rows for group in chosen])),
         buildings=tuple(buildings),
         pens=_pens([(best, polygons_of(best.material)), *joining], material, buildings, scene),
@@ -250,13 +253,14 @@ def _by_role(scene: Scene) -> Walls | None:
         return None
     is_fill = np.isin(scene.roles, ("wall", "column", "pattern"))
     is_low = np.array([is_partial_height(name) for name in scene.linework.layers])[scene.linework.layer]
-    low = layer_material(scene, is_wall & is_low, is_fill & is_low)
+    low, _ = layer_material(scene, is_wall & is_low, is_fill & is_low)
     rows = is_wall[scene.pieces.path]
-    high = without_border(layer_material(scene, is_wall & ~is_low, is_fill & ~is_low), scene)
+    whole, painted = layer_material(scene, is_wall & ~is_low, is_fill & ~is_low)
+    high = without_border(whole, scene)
     if high.is_empty:
         return None
     style: Style = "shown" if scene.is_shown else "layer"
-    return Walls(material=_parts(high), low=_parts(low), style=style, rows=np.flatnonzero(rows))
+    return Walls(material=_parts(high), low=_parts(low), style=style, rows=np.flatnonzero(rows), painted=painted)
 
 
 def _gone_on(said: Walls, scene: Scene) -> Walls:
@@ -330,7 +334,8 @@ def _beyond(groups: Sequence[Group], main: Group, scene: Scene) -> Iterator[tupl
         share = group.material.area / main.material.area
         rest = polygons_of(shapely.difference(group.material, around))
         beyond = sum(part.area for part in rest) / main.material.area
-        if share > _MUCH or (share > _FEW and not is_pure(group, scene, _PURE if beyond > 1.0 else _JOINS)):
+        is_checked = share > _FEW or group.style == "poché"
+        if share > _MUCH or (is_checked and not is_pure(group, scene, _PURE if beyond > 1.0 else _JOINS)):
             continue
         walls = wall_like(rest, scene)
         if group.style != "poché" or group.darkness <= _DARK:

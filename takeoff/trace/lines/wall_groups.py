@@ -14,10 +14,11 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import Lines, lengths_inside, polygons_of, spans
 from takeoff.trace.lines.scene import Scene
-from takeoff.trace.lines.wall_material import dark, fill_material, heavy_material, outline_material
+from takeoff.trace.lines.wall_material import Filled, dark, fill_material, heavy_material, outline_material
 
 Style = Literal["shown", "layer", "poché", "outline", "heavy line", "line"]
 
+EMPTY = Filled()
 _REACH = 1.6
 _FRAME = 0.6
 """Share of the sheet that what a frame surrounds covers at the least (judgement)."""
@@ -35,7 +36,7 @@ class Group:
 
     ``ground`` is what its material covers once gaps are closed and what it surrounds is filled; ``hatch`` are the rows
     of hatches that are drawn in the same way. ``darkness`` is that of its fill, 1 being black; ``is_removed`` says that
-    the fill is the colour of what is to be pulled down.
+    the fill is the colour of what is to be pulled down. ``filled`` is what its fill covers.
     """
 
     style: Style
@@ -46,6 +47,7 @@ class Group:
     hatch: Ints
     darkness: float = 0.0
     is_removed: bool = False
+    filled: Filled = EMPTY
 
     @property
     def enclosed(self) -> float:
@@ -63,11 +65,12 @@ def filled_groups(scene: Scene) -> list[Group]:
     for kind in np.argsort(first).tolist():
         members = chosen[number.ravel() == kind]
         paths = np.isin(np.arange(work.path_count), members)
-        material = fill_material(scene, paths)
-        if not material.is_empty:
-            group = _group("poché", material, np.flatnonzero(paths[scene.pieces.path]), scene)
+        filled = fill_material(scene, paths)
+        if not filled.walls.is_empty:
+            group = _group("poché", filled.walls, np.flatnonzero(paths[scene.pieces.path]), scene)
             colour = work.fill[members[0]]
-            groups.append(replace(group, darkness=1.0 - float(colour.mean()), is_removed=is_pale_yellow(colour)))
+            darkness, is_removed = 1.0 - float(colour.mean()), is_pale_yellow(colour)
+            groups.append(replace(group, darkness=darkness, is_removed=is_removed, filled=filled))
     return groups
 
 
@@ -151,9 +154,9 @@ def lines_of(group: Group, scene: Scene, *, has_dashes: bool = False) -> Lines:
 
 
 def is_pure(group: Group, scene: Scene, least: float) -> bool:
-    """Tell whether a share of what a group draws is its walls."""
+    """Tell whether a share of what a group draws is its walls; one that fills rooms too is not pure."""
     if group.style != "outline":
-        return True
+        return group.filled.share >= least
     lines = lines_of(group, scene, has_dashes=True)
     on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
     return bool(on_walls >= least * shapely.length(lines).sum())

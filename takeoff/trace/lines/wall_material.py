@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Geometry, Polygon
+from shapely import Geometry, MultiPolygon, Polygon
 
 from takeoff.geometry.intervals import total, united
 from takeoff.trace.drawing.layer_names import is_removed
@@ -21,12 +22,13 @@ from takeoff.trace.drawing.polygons import (
     mean_width,
     polygons_of,
 )
-from takeoff.trace.lines.gaps import find_gaps
+from takeoff.trace.lines.gaps import LEAST, find_gaps
 from takeoff.trace.lines.open_faces import lines_across
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.strips import noded, strips_between, with_more, without_bits
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts
 
+NOTHING = MultiPolygon()
 THIN, THICK = 0.055, 0.65
 """Metres; the walls that are looked for (common practice, no source)."""
 JOIN = 0.012
@@ -48,17 +50,24 @@ _SHORT = 0.15
 _RAGGED, _FILLED = 12, 0.88
 """Corners from which a filled shape may be a box with a ragged edge, and the share of that box that it fills then
 (measured on columns that a pen fills: 0.92 to 0.96; an eight-sided one fills 0.83)."""
+_LIGHTER, _FACES = 0.1, 0.55
+"""Of 0 to 1: how much lighter what is painted over a wall is, and how much of its edge lies on the wall's faces where
+it is a door or a window and no layer within the wall, which shares one face at the most (judgement)."""
 _REBATE = 0.08
 """Metres that the faces of a wall stand out beside the ends between which its windows are (judgement)."""
 _GLASS = 0.7
 """Share of a gap that lines in it run along at the least where they are glass (judgement)."""
 
 
-def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
-    """Unite what the chosen paths draw as walls: fills, strips between lines, and failing both heavy lines."""
+def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> tuple[Geometry, Geometry]:
+    """Unite what the chosen paths draw as walls: fills, strips between lines, and failing both heavy lines.
+
+    The second is what is painted over the fills.
+    """
     is_dark = dark(scene)
     rows = (is_wall & ~(is_dark & ~scene.linework.stroked))[scene.pieces.path] & ~scene.is_dashed
-    filled = fill_material(scene, is_fill & is_dark)
+    fills = fill_material(scene, is_fill & is_dark)
+    filled = fills.walls
     parts = [filled] if not filled.is_empty else []
     outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
     if not outlined.is_empty:
@@ -66,7 +75,7 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> Geometry:
     if not parts:
         heavy, _ = heavy_material(scene, rows)
         parts = [] if heavy.is_empty else [heavy]
-    return joined(parts, scene.pt(JOIN)) if parts else Polygon()
+    return joined(parts, scene.pt(JOIN)) if parts else Polygon(), fills.painted
 
 
 def _glazed(scene: Scene, filled: Geometry, rows: Flags) -> Geometry:
@@ -91,7 +100,7 @@ def removed_layers(scene: Scene) -> Geometry:
     if not paths.any():
         return Polygon()
     lines = outline_material(scene, paths[scene.pieces.path] & scene.pieces.is_whole, words=())
-    return shapely.union(fill_material(scene, paths & dark(scene)), lines)
+    return shapely.union(fill_material(scene, paths & dark(scene)).walls, lines)
 
 
 def dark(scene: Scene) -> Flags:
@@ -101,18 +110,58 @@ def dark(scene: Scene) -> Flags:
     return flags
 
 
-def fill_material(scene: Scene, paths: Flags) -> Geometry:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filled:
+    """What fills cover as walls do, and what is ``painted`` over that from face to face, lighter: doors and windows.
+
+    ``share`` is that of ``walls`` in all that the fills cover.
+    """
+
+    walls: Geometry = NOTHING
+    painted: Geometry = NOTHING
+    share: float = 1.0
+
+
+def fill_material(scene: Scene, paths: Flags) -> Filled:
     """Unite the filled shapes of some paths; what is too wide for a wall falls away."""
     work = scene.linework
     chosen = np.flatnonzero(paths[work.ring_path]) if len(work.ring_path) else np.zeros(0, np.int64)
     if not len(chosen):
-        return Polygon()
+        return Filled()
     rings = filled_rings(work, chosen)
     paths_of, first, count = np.unique(work.ring_path[chosen], return_index=True, return_counts=True)
     single = count == 1
     several = [even_odd(rings[work.ring_path[chosen] == path].tolist()) for path in paths_of[~single]]
     material = joined(np.concatenate([rings[first[single]], several]), scene.pt(JOIN))
-    return shapely.union_all([_boxed(part) for part in wall_like(polygons_of(material), scene)])
+    painted = _painted_over(material, scene, paths)
+    if not painted.is_empty:  # slivers beside what is painted a little short of a face are no walls
+        left = shapely.buffer(shapely.difference(material, painted), -scene.pt(JOIN), join_style="mitre")
+        material = shapely.buffer(left, scene.pt(JOIN), join_style="mitre")
+    walls = shapely.union_all([_boxed(part) for part in wall_like(polygons_of(material), scene)])
+    return Filled(walls=walls, painted=painted, share=walls.area / max(material.area, 1e-9))
+
+
+def _painted_over(walls: Geometry, scene: Scene, paths: Flags) -> Geometry:
+    """Return what is painted over filled walls, lighter than they are and from face to face."""
+    work = scene.linework
+    own = np.flatnonzero(paths)
+    light = work.filled & (work.fill.mean(1) > work.fill[own].mean(1).max() + _LIGHTER)
+    rows = np.flatnonzero(light[work.ring_path] & (work.ring_path > own[0]))
+    if not len(rows):
+        return Polygon()
+    low, high = (np.array([f(work.ring(row), axis=0) for row in rows.tolist()]) for f in (np.min, np.max))
+    sides = np.sort(high - low, axis=1)
+    rows = rows[(sides[:, 1] > scene.pt(LEAST)) & (sides[:, 0] > 0.9 * scene.pt(THIN))]
+    covers = filled_rings(work, rows) if len(rows) else np.zeros(0, object)
+    covers = covers[shapely.intersects(covers, walls)]
+    covers = covers[~as_wide(covers.tolist(), scene.pt(THICK))]
+    parts = np.array(polygons_of(shapely.union_all(shapely.intersection(covers, walls))), object)
+    on_faces = shapely.length(
+        shapely.intersection(shapely.boundary(parts), shapely.boundary(walls).buffer(scene.pt(JOIN)))
+    )
+    is_whole = (on_faces > _FACES * shapely.length(parts)) & as_wide(parts.tolist(), 0.9 * scene.pt(THIN))
+    is_whole &= ~shapely.intersects(parts, shapely.union_all(scene.words))
+    return shapely.union_all(parts[is_whole])
 
 
 def _boxed(part: Polygon) -> Polygon:

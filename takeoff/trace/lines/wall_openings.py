@@ -16,14 +16,18 @@ from shapely import Geometry, Polygon
 
 from takeoff.trace.drawing.polygons import as_wide, joined, polygons_of
 from takeoff.trace.lines.gap_contents import FRAME, read_drawn
-from takeoff.trace.lines.gaps import MOST, Gap
-from takeoff.trace.lines.opening_forms import CASED, SLOT, Form, FoundOpening, decide, fills, fits, stands_in
+from takeoff.trace.lines.gaps import MOST, Gap, gap_between
+from takeoff.trace.lines.opening_forms import BARE, CASED, SLOT, Form, FoundOpening, decide, fills, fits, stands_in
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.swings import Swing
+from takeoff.trace.lines.wall_areas import Walls
+from takeoff.trace.lines.wall_material import JOIN
 from takeoff.trace.texts.room_names import groups_of_names
 
 LEAST_AREA, LEAST_WIDTH = 0.7, 0.55
 """Square metres and metres; what is smaller or narrower is a shaft or a cavity (common practice, no source)."""
+_IN = 0.7
+"""Share of a gap that is filled from which it is (judgement)."""
 _AT_HOME = 0.25
 """Metres from an opening within which a door's hinge is that opening's (judgement)."""
 _BESIDE_DOOR: frozenset[Form] = frozenset(("window", "cased", "pass-through", "sliding", "roll-up"))
@@ -32,13 +36,14 @@ PARTING = 0.7
 
 
 def find_openings(
-    gaps: Sequence[Gap], material: Geometry, low: Geometry, scene: Scene, swings: Sequence[Swing]
+    gaps: Sequence[Gap], material: Geometry, walls: Walls, scene: Scene, swings: Sequence[Swing]
 ) -> tuple[FoundOpening, ...]:
     """Decide which gaps are openings; a gap that is none is left to be open between two rooms.
 
-    ``material`` is the area of the walls that the gaps are in. ``low`` is the area of walls of partial height: a gap
-    that such a wall fills is a pass-through.
+    ``material`` is the area of the walls that the gaps are in, ``walls`` what was read of them. A gap that a wall of
+    partial height fills is a pass-through, one that is painted over a wall an opening of whatever width.
     """
+    gaps = [*gaps, *_painted_gaps(walls, gaps, material, scene)]
     pieces = scene.pieces
     is_line = scene.linework.stroked[pieces.path] & ~scene.is_note & ~scene.is_symbol
     rows = np.flatnonzero(is_line)
@@ -58,18 +63,38 @@ def find_openings(
         drawn = replace(drawn, leaves=()) if swings else drawn  # an office draws its leaves in one way
         if not fills(hanging, gap, scene):
             hanging = [s for s in hanging if s.row not in at_home]
-        if not hanging and low.intersection(gap.band).area > 0.7 * gap.band.area:
+        if not hanging and _is_in(gap, walls.low):
             opening: FoundOpening | None = FoundOpening(
                 gap=gap, form="pass-through", confidence=0.97, reason="a wall of partial height fills the gap"
             )
         else:
             opening = decide(gap, drawn, hanging, scene)
+            if opening is None and _is_in(gap, walls.painted):
+                opening = FoundOpening(gap=gap, form="cased", confidence=BARE, reason="it is painted over the wall")
             if opening is not None and opening.form in _BESIDE_DOOR and any(stands_in(s, gap, scene) for s in beside):
                 reason = f"{opening.reason}, but a door swing stands in a part of it"
                 opening = replace(opening, confidence=min(opening.confidence, PARTING), reason=reason)
         if opening is not None:
             found.append(opening)
     return _apart(found)
+
+
+def _painted_gaps(walls: Walls, gaps: Sequence[Gap], material: Geometry, scene: Scene) -> list[Gap]:
+    """Return the gaps of openings that are painted over a wall up to a corner, where no end of it is left."""
+    known = shapely.union_all([gap.band for gap in gaps])
+    near = shapely.buffer(material, 2 * scene.pt(JOIN))
+    found: list[Gap] = []
+    for part in polygons_of(walls.painted):
+        if known.intersection(part).area < _IN * part.area:
+            a, b, c, d = shapely.get_coordinates(shapely.minimum_rotated_rectangle(part))[:4]
+            pairs = [((a, b), (d, c)), ((b, c), (a, d))]
+            free = [shapely.length(shapely.difference(shapely.linestrings(pair), near)).sum() for pair in pairs]
+            found.append(gap_between(*pairs[int(np.argmax(free))], is_capped=True))
+    return found
+
+
+def _is_in(gap: Gap, area: Geometry) -> bool:
+    return bool(area.intersection(gap.band).area > _IN * gap.band.area)
 
 
 def closed_by(

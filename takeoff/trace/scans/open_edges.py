@@ -26,7 +26,8 @@ from takeoff.trace.lines.wall_material import THICK, THIN
 from takeoff.trace.scans.field_openings import FieldOpening
 from takeoff.trace.scans.field_outlines import Ring
 from takeoff.trace.scans.wall_network import M_PER_PX, OPEN, PASSAGE, WallField, within
-from takeoff.trace.texts.room_names import names_of
+from takeoff.trace.texts.printed_sizes import read_printed_areas
+from takeoff.trace.texts.room_names import names_of, other_labels
 
 _REACH = 1.0
 """Metres by which walls grow to make the ground of a building one: no gap between its walls is wider than twice that,
@@ -72,7 +73,8 @@ def with_open_rooms(plan: TracedPlan, lines: Sequence[TextLine], calibration: Ca
     reach = _REACH / m_per_pt
     grown = shapely.buffer(plan.walls, reach, quad_segs=2)
     ground = shapely.union_all([Polygon(p.exterior) for p in polygons_of(grown)])
-    lost, opened = lost_rooms(names_of(lines), list(plan.shapes), ground, plan.walls, m_per_pt)
+    others = other_labels(lines, [room.number for room in plan.rooms], read_printed_areas(lines))
+    lost, opened = lost_rooms(names_of(lines), list(plan.shapes), ground, plan.walls, m_per_pt, others, lines)
     rooms, shapes = list(plan.rooms), list(plan.shapes)
 
     def taken(at: Point, *, is_field: bool) -> bool:

@@ -73,6 +73,27 @@ def test_two_leaves_with_a_cavity_are_one_wall_and_its_window_is_one_opening():
     assert room.outline_sure
 
 
+def blocks(ink: Ink) -> None:
+    """Draw walls of 200 mm block by block, each 390 mm long: the joints cross the wall at one spacing."""
+    for x, y, wide, deep, count in (
+        (0.2, 0.0, 0.39, 0.2, 12), (0.2, 4.1, 0.39, 0.2, 12), (0.0, 0.0, 0.2, 0.41, 10),
+    ):  # fmt: skip
+        for i in range(count):
+            at = (x + i * wide, y) if wide > deep else (x, y + i * deep)
+            ink.shape(shapely.box(*at, at[0] + wide, at[1] + deep), "0", stroke=PEN)
+    ink.shape(shapely.box(0.0, 4.1, 0.2, 4.3), "0", stroke=PEN)
+    for low, high in ((0.0, 2.0), (2.9, 4.3)):
+        ink.shape(shapely.box(4.88, low, 5.08, high), "0", stroke=PEN)
+    ink.text((2.4, 2.1), "STORE", 8, "0")
+
+
+def test_a_wall_that_is_drawn_block_by_block_is_one():
+    """By hand: 4.68 × 3.9 m inside, a way of 900 mm."""
+    (room,) = drawn(blocks).rooms
+    assert room.area == pytest.approx(4.68 * 3.9, abs=1e-3)
+    assert [(o.form, round(o.width, 2)) for o in room.openings] == [("cased", 0.9)]
+
+
 def filling(ink: Ink) -> None:
     ink.shape(
         shapely.box(0, 0, 14.2, 10.2).difference(

@@ -178,6 +178,30 @@ def form_of_glass(back: float) -> str:
     return opening.form
 
 
+def openings_painted(lighter: float = 0.2, width: float = 0.9, beside: float = 0.0) -> int:
+    """Count the openings of a room in grey walls of 400 mm that are painted over, so much lighter and so wide.
+
+    The wall itself ends so far beside that.
+    """
+    gap = shapely.box(1.0 - beside, -1, 1.0, 1)
+    paint = shapely.box(1.0, 0.0, 1.0 + width, 0.4)
+    (room,) = drawn(
+        shape(house(0, 0, 6, 5, 0.4).difference(gap), fill=0.7), shape(paint, fill=0.7 + lighter), names
+    ).rooms
+    return len(room.openings)
+
+
+def are_blocks(long: float) -> bool:
+    """Tell whether the joints of blocks so long leave the wall of 300 mm a wall that they part."""
+
+    def blocks(ink):
+        for i in range(9):
+            ink.shape(shapely.box(long * i, 0.0, long * i + long, 0.3), "0", stroke=PEN)
+
+    flags = seen(blocks).is_hatch
+    return bool(flags.any() and not flags.all())
+
+
 def are_removed(share: float) -> bool:
     """Tell whether pale yellow walls are to be pulled down where grey ones enclose so much of what both do."""
     yellow, grey = house(0, 0, 10, 4), house(0, 5, 10 * share, 4)
@@ -686,6 +710,10 @@ def is_court(area: float) -> bool:
         (is_long_name, (28, True), (29, False)),
         (rooms_by_gap, (1.32, 2), (1.38, 1)),
         (form_of_glass, (0.12, "window"), (0.14, "sliding")),
+        (lambda lighter: openings_painted(lighter), (0.12, 1), (0.08, 0)),
+        (lambda width: openings_painted(width=width), (0.48, 1), (0.42, 0)),
+        (lambda beside: openings_painted(width=2.0, beside=beside), (0.7, 1), (1.0, 0)),
+        (are_blocks, (0.35, True), (0.25, False)),
         (are_removed, (0.54, True), (0.46, False)),
         (lambda spacing: is_hatch(spacing=spacing), (0.63, True), (0.69, False)),
         (lambda count: is_hatch(count=count), (6, True), (5, False)),
