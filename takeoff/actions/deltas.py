@@ -7,15 +7,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from takeoff.actions import quantities
 from takeoff.actions.points.finding import sentence
-from takeoff.actions.quantities import (
-    Priced,
-    catalogue_of,
-    lots_of,
-    make_estimate,
-    measure_ready,
-    refuse_other_currency,
-)
 from takeoff.actions.revising import Revision, revision_edit
 from takeoff.errors import TakeoffError
 from takeoff.estimate.alternates import AsUsedPrices
@@ -45,7 +38,7 @@ def revision_delta(before: Job, after: Job, revision: Revision | None = None) ->
 
     ``revision``: the revision between them, for what changed in words.
     """
-    old, new = make_estimate(before), make_estimate(after)
+    old, new = quantities.make_estimate(before), quantities.make_estimate(after)
     changed = [id for id in dict.fromkeys((*before.runs, *after.runs)) if _differs(before, after, id)]
     steps = {}
     prices = JobPrices()
@@ -91,7 +84,7 @@ def _differs(before: Job, after: Job, id: str) -> bool:
     return max(sides) > SAME or max(moved, default=0.0) > SAME or not all(alike)
 
 
-def _figures(job: Job, priced: Priced) -> tuple[Measurement, Measurement, Estimate]:
+def _figures(job: Job, priced: quantities.Priced) -> tuple[Measurement, Measurement, Estimate]:
     faces = priced.measured.faces
     rule = priced.measured.measurement.rule
     by_run = summarise(faces, by="run", rooms=job.rooms, rule=rule)
@@ -112,7 +105,7 @@ def write_change_order(
     taken
         Ids of the runs that were accepted.
     """
-    refuse_other_currency(store.job, delta.currency)
+    quantities.refuse_other_currency(store.job, delta.currency)
     settings, sheet, r = store.job.settings, revision.sheet, revision.registration
 
     def shown(x: float, y: float) -> Point:
@@ -175,12 +168,12 @@ class JobPrices:
 
     def with_areas(self, job: Job) -> tuple[float, dict[str, float]]:
         """The price of a state, and the net area of each run in m²."""
-        faces = measure_ready(job, kept=self._kept)[0].faces
+        faces = quantities.measure_ready(job, kept=self._kept)[0].faces
         areas: dict[str, float] = {}
         for face in faces:
             areas[face.elevation.run] = areas.get(face.elevation.run, 0.0) + face.quantities.net_area
-        chosen = self._catalogue or catalogue_of(job)
-        return self._prices.price(lots_of(job, faces, chosen), chosen, chosen.rates), areas
+        chosen = self._catalogue or quantities.catalogue_of(job)
+        return self._prices.price(quantities.lots_of(job, faces, chosen), chosen, chosen.rates), areas
 
 
 def worth_of_walls(job: Job, walls: Collection[str], prices: JobPrices | None = None) -> float | None:
@@ -218,7 +211,7 @@ class RevisionPrices:
 
     def __init__(self, job: Job, revision: Revision) -> None:
         self.revision = revision
-        self.currency = catalogue_of(job).currency
+        self.currency = quantities.catalogue_of(job).currency
         self._prices = JobPrices()
         self._groups = {r.before.id: _group(r) for r in revision.runs}
         self._groups.update({place.key: LOOK for place in revision.rooms_anew})

@@ -10,25 +10,10 @@ import msgspec
 from msgspec import UNSET, UnsetType
 
 from takeoff.errors import EditError
+from takeoff.job import wall_edits
 from takeoff.job.changes import apply_change, fitting
 from takeoff.job.edits import Edit, RemoveOpening, SetSettings
 from takeoff.job.job import Job, JobSettings
-from takeoff.job.wall_edits import (
-    AddPoint,
-    BendWall,
-    CoatBothFaces,
-    DuplicateWalls,
-    FlipWalls,
-    JoinWalls,
-    MirrorWalls,
-    MovePoint,
-    MoveWalls,
-    RemovePoint,
-    RemoveRoomWithWalls,
-    RemoveWalls,
-    RepeatOpening,
-    SplitWall,
-)
 from takeoff.measure.rules import rule_named
 from takeoff.model.systems import Substrate
 from takeoff.model.walls import MOST_ALIKE, Edge, End, Face, Line, OpeningKind, Top
@@ -53,20 +38,28 @@ class _Change(msgspec.Struct, forbid_unknown_fields=True, tag_field="change"):
 
 _RUNS, _RUN, _AT = {"runs": list[str]}, {"run": str}, {"run": str, "index": int}
 _CHANGES: dict[str, tuple[Callable[..., Edit], str, dict[str, Any]]] = {
-    "remove-runs": (RemoveWalls, "Remove walls, and rooms that no wall is left in.", _RUNS),
-    "remove-room": (RemoveRoomWithWalls, "Remove a room with its walls.", {"room": str}),
-    "flip": (FlipWalls, "Coat the other side.", _RUNS),
-    "both-faces": (CoatBothFaces, "Coat both faces; needs the thickness.", _RUNS),
-    "move": (MoveWalls, "Move walls by so many sheet points.", {**_RUNS, "by": PointText}),
-    "mirror": (MirrorWalls, "Mirror walls about their middle.", {**_RUNS, "way": Literal["left-right", "top-bottom"]}),
-    "duplicate": (DuplicateWalls, "Copy walls beside themselves, into new rooms.", _RUNS),
-    "split": (SplitWall, "Split a wall near a sheet point.", {**_RUN, "at": PointText}),
-    "join": (JoinWalls, "Join two walls whose ends meet.", _RUNS),
-    "add-point": (AddPoint, "Add a point to a wall's line.", {**_RUN, "near": PointText}),
-    "move-point": (MovePoint, "Move a point of a wall.", {**_AT, "to": PointText}),
-    "remove-point": (RemovePoint, "Remove a point of a wall.", _AT),
-    "bend": (BendWall, "Bend the piece after a point into an arc.", {**_AT, "through": PointText}),
-    "repeat-opening": (RepeatOpening, "Copy an opening along its wall.", {**_AT, "count": int, "spacing": float | str}),
+    "remove-runs": (wall_edits.RemoveWalls, "Remove walls, and rooms that no wall is left in.", _RUNS),
+    "remove-room": (wall_edits.RemoveRoomWithWalls, "Remove a room with its walls.", {"room": str}),
+    "flip": (wall_edits.FlipWalls, "Coat the other side.", _RUNS),
+    "both-faces": (wall_edits.CoatBothFaces, "Coat both faces; needs the thickness.", _RUNS),
+    "move": (wall_edits.MoveWalls, "Move walls by so many sheet points.", {**_RUNS, "by": PointText}),
+    "mirror": (
+        wall_edits.MirrorWalls,
+        "Mirror walls about their middle.",
+        {**_RUNS, "way": Literal["left-right", "top-bottom"]},
+    ),
+    "duplicate": (wall_edits.DuplicateWalls, "Copy walls beside themselves, into new rooms.", _RUNS),
+    "split": (wall_edits.SplitWall, "Split a wall near a sheet point.", {**_RUN, "at": PointText}),
+    "join": (wall_edits.JoinWalls, "Join two walls whose ends meet.", _RUNS),
+    "add-point": (wall_edits.AddPoint, "Add a point to a wall's line.", {**_RUN, "near": PointText}),
+    "move-point": (wall_edits.MovePoint, "Move a point of a wall.", {**_AT, "to": PointText}),
+    "remove-point": (wall_edits.RemovePoint, "Remove a point of a wall.", _AT),
+    "bend": (wall_edits.BendWall, "Bend the piece after a point into an arc.", {**_AT, "through": PointText}),
+    "repeat-opening": (
+        wall_edits.RepeatOpening,
+        "Copy an opening along its wall.",
+        {**_AT, "count": int, "spacing": float | str},
+    ),
     "remove-opening": (RemoveOpening, "Remove an opening.", _AT),
 }
 """What ``change`` can be: the edit, what it does for people, and the keys that it takes."""

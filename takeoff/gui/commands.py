@@ -21,17 +21,8 @@ from takeoff.gui.dialogs.working import draft_set
 from takeoff.gui.host import Command, Host, session_of
 from takeoff.gui.job_shapes import polyline
 from takeoff.gui.session import MARK_KINDS, Selection, Session
+from takeoff.job import wall_edits
 from takeoff.job.edits import Batch, Edit, RemoveOpening
-from takeoff.job.wall_edits import (
-    CoatBothFaces,
-    DuplicateWalls,
-    FlipWalls,
-    JoinWalls,
-    MirrorWalls,
-    RemoveRoomWithWalls,
-    RemoveWalls,
-    SplitWall,
-)
 
 MARKS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("all", ()),
@@ -78,7 +69,7 @@ def remove(host: Host) -> None:
         if chosen.opening is not None:
             session.do(RemoveOpening(run=chosen.opening[0], index=chosen.opening[1]))
         elif chosen.runs:
-            session.do(RemoveWalls(runs=chosen.runs))
+            session.do(wall_edits.RemoveWalls(runs=chosen.runs))
     host.paint()
 
 
@@ -149,7 +140,7 @@ def remove_rooms(session: Session) -> bool:
         session.tell("The selected walls are in no room: Delete removes the walls.", is_refusal=True)
         return False
     names = dict(session.rooms())
-    edits = tuple(RemoveRoomWithWalls(room=id) for id in rooms)
+    edits = tuple(wall_edits.RemoveRoomWithWalls(room=id) for id in rooms)
     return session.do(Batch(title=f"Remove {', '.join(names[id] for id in rooms)} with all walls", edits=edits))
 
 
@@ -160,14 +151,16 @@ def on_walls(make: Callable[..., Edit], **more: Any) -> Callable[[Session], bool
 
 def duplicate(session: Session) -> bool:
     """Copy the selected walls into a new room, and select the copies."""
-    return _made(session, DuplicateWalls(runs=session.selection.runs), "The copy is selected: drag it into place")
+    return _made(
+        session, wall_edits.DuplicateWalls(runs=session.selection.runs), "The copy is selected: drag it into place"
+    )
 
 
 def split(session: Session) -> bool:
     """Split the wall at the selected point, and select the part behind it."""
     assert session.selection.vertex is not None
     id, number = session.selection.vertex
-    return _made(session, SplitWall(run=id, at_pt=session.job.runs[id].points_pt[number]))
+    return _made(session, wall_edits.SplitWall(run=id, at_pt=session.job.runs[id].points_pt[number]))
 
 
 def _made(session: Session, edit: Edit, told: str = "") -> bool:
@@ -269,19 +262,19 @@ COMMANDS: tuple[Command, ...] = (
          "Remove the point, the opening or the walls that are selected.", **WALL),
     _edit("remove-room", "Remove the room", "Shift+Delete", remove_rooms,
           "Remove the rooms of the selected walls, with all their walls."),
-    _edit("flip", "Coat the other side", "F", on_walls(FlipWalls),
+    _edit("flip", "Coat the other side", "F", on_walls(wall_edits.FlipWalls),
           "Coat the other side of the selected walls."),
-    _edit("both", "Coat both faces", "", on_walls(CoatBothFaces),
+    _edit("both", "Coat both faces", "", on_walls(wall_edits.CoatBothFaces),
           "Coat both faces of the selected walls. Their thickness must be known."),
     _edit("duplicate", "Duplicate into a new room", "Ctrl+D", duplicate,
           "Copy the selected walls beside themselves, into a new room."),
-    _edit("mirror-x", "Mirror left to right", "", on_walls(MirrorWalls),
+    _edit("mirror-x", "Mirror left to right", "", on_walls(wall_edits.MirrorWalls),
           "Mirror the selected walls about their middle."),
-    _edit("mirror-y", "Mirror top to bottom", "", on_walls(MirrorWalls, is_across=False),
+    _edit("mirror-y", "Mirror top to bottom", "", on_walls(wall_edits.MirrorWalls, is_across=False),
           "Mirror the selected walls about their middle."),
     _edit("split", "Split at the selected point", "Ctrl+K", split,
           "Split the wall at the selected point.", **POINT),
-    _edit("join", "Join two walls", "Ctrl+J", on_walls(JoinWalls),
+    _edit("join", "Join two walls", "Ctrl+J", on_walls(wall_edits.JoinWalls),
           "Join two selected walls whose ends meet.", **TWO),
     Command("Edit", "copy-opening", "Repeat the opening…", "Ctrl+R", partial(common.open_once, make=repeat_dialog),
          "Repeat the selected opening along its wall.", **OPENING),

@@ -12,23 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from takeoff.errors import EditError, StoreError
+from takeoff.job import schema
 from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
 from takeoff.job.codec import decode, decode_change
 from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
-from takeoff.job.schema import (
-    LINE,
-    SEALED,
-    VERSION,
-    Line,
-    Row,
-    item_seal,
-    line_seal,
-    schema_of,
-    state_in,
-    state_of,
-    things_of,
-)
 
 Key = tuple[str, str]
 
@@ -47,22 +35,22 @@ class Salvaged:
     faults: tuple[str, ...]
 
 
-def broken_seals(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str]) -> bool:
+def broken_seals(items: Sequence[schema.Row], lines: Sequence[schema.Line], seals: Mapping[Key, str]) -> bool:
     """Tell whether an item, a line of the journal or the state of the items does not fit its seal."""
-    if any(seals.get((kind, id)) != item_seal(kind, id, body) for kind, id, body in items):
+    if any(seals.get((kind, id)) != schema.item_seal(kind, id, body) for kind, id, body in items):
         return True
     before = ""
     for line in lines:
-        seal = seals.get((LINE, str(line[0])), "")
-        if seal != line_seal(before, line, state_in(seal)):
+        seal = seals.get((schema.LINE, str(line[0])), "")
+        if seal != schema.line_seal(before, line, schema.state_in(seal)):
             return True
         before = seal
     return len(seals) != len(items) + len(lines) or (
-        bool(lines) and state_in(before) != state_of(seals[kind, id] for kind, id, _ in items)
+        bool(lines) and schema.state_in(before) != schema.state_of(seals[kind, id] for kind, id, _ in items)
     )
 
 
-def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str] | None) -> Salvaged:
+def salvage(items: Sequence[schema.Row], lines: Sequence[schema.Line], seals: Mapping[Key, str] | None) -> Salvaged:
     """Take what fits its seal; for what does not, what the journal says of it.
 
     ``items``, ``lines`` and ``seals``: what could be read; ``None`` for seals of a file from before there were any,
@@ -75,8 +63,8 @@ def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str
         for entry in change.entries:
             by_journal[entry.kind, entry.id] = entry.after
     taken = _items(items, seals, by_journal, faults)
-    last = "" if seals is None or not lines else state_in(seals.get((LINE, str(lines[-1][0])), ""))
-    if last and not faults and state_of(item_seal(*row) for row in items) != last:
+    last = "" if seals is None or not lines else schema.state_in(seals.get((schema.LINE, str(lines[-1][0])), ""))
+    if last and not faults and schema.state_of(schema.item_seal(*row) for row in items) != last:
         _follow_journal(taken, by_journal, faults)
     for (kind, id), value in by_journal.items():
         if value is not None and (kind, id) not in taken:
@@ -91,14 +79,14 @@ def salvage(items: Sequence[Row], lines: Sequence[Line], seals: Mapping[Key, str
 
 
 def _lines(
-    lines: Sequence[Line], seals: Mapping[Key, str] | None, faults: list[str]
+    lines: Sequence[schema.Line], seals: Mapping[Key, str] | None, faults: list[str]
 ) -> list[tuple[JournalLine, Change]]:
     good: list[tuple[JournalLine, Change]] = []
     before = ""
     for number, line in enumerate(lines, start=1):
         seq, at, who, verb, label, changes = line
-        seal = "" if seals is None else seals.get((LINE, str(seq)), "")
-        is_sealed = seals is None or (seal == line_seal(before, line, state_in(seal)) and seq == number)
+        seal = "" if seals is None else seals.get((schema.LINE, str(seq)), "")
+        is_sealed = seals is None or (seal == schema.line_seal(before, line, schema.state_in(seal)) and seq == number)
         before = seal
         try:
             change = decode_change(label, changes)
@@ -112,7 +100,7 @@ def _lines(
 
 
 def _items(
-    items: Sequence[Row], seals: Mapping[Key, str] | None, by_journal: Mapping[Key, Any], faults: list[str]
+    items: Sequence[schema.Row], seals: Mapping[Key, str] | None, by_journal: Mapping[Key, Any], faults: list[str]
 ) -> dict[Key, Any]:
     """Items that fit their seals, and what the journal says of the others."""
     taken: dict[Key, Any] = {}
@@ -122,7 +110,7 @@ def _items(
             value = decode(kind, body)
         except StoreError:
             value = None
-        if value is not None and (seals is None or seals.get((kind, id)) == item_seal(kind, id, body)):
+        if value is not None and (seals is None or seals.get((kind, id)) == schema.item_seal(kind, id, body)):
             taken[kind, id] = value
         elif by_journal.get((kind, id)) is not None:
             taken[kind, id] = by_journal[kind, id]
@@ -188,7 +176,7 @@ def rescue(path: Path) -> Rescued:
             is_sealed = _refuse_others(db, path)
             items = rows_of(db, "item", "kind, id, body", faults)
             lines = rows_of(db, "journal", "seq, at, who, verb, label, changes", faults)
-            if not is_sealed and db.execute("PRAGMA user_version").fetchone()[0] >= SEALED:
+            if not is_sealed and db.execute("PRAGMA user_version").fetchone()[0] >= schema.SEALED:
                 faults.append("its checksums are gone: nothing tells whether a value is the one that was written")
             seals = {(k, i): s for k, i, s in rows_of(db, "seal", "kind, id, sum", faults)} if is_sealed else None
             plans = rows_of(db, "source", "sha256, bytes", faults)
@@ -206,7 +194,7 @@ def _refuse_others(db: sqlite3.Connection, path: Path) -> bool:
 
     Tells whether there are checksums.
     """
-    right, found = schema_of(VERSION), things_of(db)
+    right, found = schema.schema_of(schema.VERSION), schema.things_of(db)
     for name in ("item", "journal", "source"):
         if found.get(name) != right[name]:
             raise StoreError(f"{path.name} has no table {name} of a job file", remedy="Restore the file from a copy.")

@@ -16,20 +16,10 @@ from types import TracebackType
 from typing import Any, Self
 
 from takeoff.errors import StoreError
+from takeoff.job import database
 from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, merged, replay
 from takeoff.job.changes import JournalLine as JournalLine
 from takeoff.job.codec import decode_change
-from takeoff.job.database import (
-    distrust,
-    has_no_room,
-    identity,
-    is_writable,
-    keep_safe,
-    log_fault,
-    made_anew,
-    readable,
-    store_errors,
-)
 from takeoff.job.edits import Edit
 from takeoff.job.job import Job
 from takeoff.job.rows import read_rows, write_change
@@ -66,8 +56,8 @@ class JobStore:
         self._closed_for = closed_for or UNWRITABLE
         self._together: list[Change] | None = None
         self._db = db
-        self._file = identity(path)
-        with store_errors(path):
+        self._file = database.identity(path)
+        with database.store_errors(path):
             if (found := db.execute("PRAGMA quick_check(1)").fetchone()[0]) != "ok":
                 raise StoreError(f"{path.name} is damaged: {found.splitlines()[-1]}", remedy=_RESCUE)
             self.faults = faults
@@ -105,8 +95,8 @@ class JobStore:
         replay((line.verb, change) for line, change in lines)
         if reduce(apply_change, (change for _, change in lines), Job(settings=job.settings)) != job:
             raise StoreError("the history leads to another job", remedy="Export the job again.")
-        with made_anew(path) as db:
-            keep_safe(db)
+        with database.made_anew(path) as db:
+            database.keep_safe(db)
             migrate(db)
             write_change(db, made, lines, sources, lost)
         return cls.open(path, sign)
@@ -118,22 +108,22 @@ class JobStore:
         The database alone opens it: any other reader in this program would drop, on closing it, the locks of one that
         has it open here already, and another program would take its log away (sqlite.org/howtocorrupt.html, 2.2).
         """
-        with store_errors(path):
+        with database.store_errors(path):
             if not path.is_file():
                 if path.is_dir():
                     raise StoreError(f"{path.name} is a folder", remedy="Name the job file in it.")
                 raise StoreError(f"there is no file {path.name}", remedy="Make it: takeoff new JOB --plan FILE.")
-            if fault := log_fault(path):
+            if fault := database.log_fault(path):
                 lost = f"the file {path.name}-wal with the last edits: {fault}, and edits in it are lost"
                 return cls._open_at(path, sign, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))
-            if not is_writable(path):
-                return cls._open_at(path, sign, readable(path), UNWRITABLE)
+            if not database.is_writable(path):
+                return cls._open_at(path, sign, database.readable(path), UNWRITABLE)
             try:
                 return cls._open_at(path, sign, "mode=rw")
             except sqlite3.OperationalError as error:
-                if not has_no_room(error):
+                if not database.has_no_room(error):
                     raise
-                return cls._open_at(path, sign, readable(path), NO_ROOM)
+                return cls._open_at(path, sign, database.readable(path), NO_ROOM)
 
     @classmethod
     def _open_at(
@@ -147,10 +137,10 @@ class JobStore:
         """Open a job file as told; to be read alone where it is said what it is closed for."""
         db = sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, isolation_level=None)
         try:
-            distrust(db)
+            database.distrust(db)
             version = version_of(db, path.name)
             if closed_for is None:
-                keep_safe(db)
+                database.keep_safe(db)
                 migrate(db)
             elif version < VERSION:
                 raise StoreError(
@@ -168,10 +158,10 @@ class JobStore:
 
         Nothing can be done within.
         """
-        with store_errors(self.path):
+        with database.store_errors(self.path):
             self._db.execute("BEGIN")
         try:
-            with store_errors(self.path):
+            with database.store_errors(self.path):
                 self._take()
             yield
         finally:
@@ -205,7 +195,7 @@ class JobStore:
         if self.is_read_only:
             why, remedy = self._closed_for
             raise StoreError(f"{self.path.name} was opened to be read: {why}", remedy=remedy)
-        if identity(self.path) != self._file:
+        if database.identity(self.path) != self._file:
             raise StoreError(
                 f"{self.path.name} was moved, removed or replaced while it was open: nothing was changed",
                 remedy="Save a copy of what is open under another name, or open the file again.",
@@ -213,7 +203,7 @@ class JobStore:
         after = apply_change(self.job, change)
         who, at = self.signed()
         line = JournalLine(seq=self._seq + 1, at=at, who=who, verb=verb, label=change.label)
-        with store_errors(self.path):
+        with database.store_errors(self.path):
             write_change(self._db, change, [(line, change)], sources)
         self.job, self._seq = after, line.seq
 
@@ -283,12 +273,12 @@ class JobStore:
         return [decode_change(label, body) for label, body in self._lines("label, changes")]
 
     def _lines(self, columns: str) -> list[tuple[Any, ...]]:
-        with store_errors(self.path):
+        with database.store_errors(self.path):
             return self._db.execute(f"SELECT {columns} FROM journal ORDER BY seq").fetchall()
 
     def source(self, sha256: str) -> bytes:
         """Return the bytes of a plan file."""
-        with store_errors(self.path):
+        with database.store_errors(self.path):
             row = self._db.execute("SELECT bytes FROM source WHERE sha256 = ?", (sha256,)).fetchone()
         if row is None:
             raise StoreError("a plan file is missing from the job", remedy="Restore the file from a copy.")
@@ -298,7 +288,7 @@ class JobStore:
 
     def copy_to(self, path: Path) -> None:
         """Make a copy of the job file with every edit that is done, also while others have it open."""
-        with made_anew(path) as copy:
+        with database.made_anew(path) as copy:
             self._db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
 

@@ -6,22 +6,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from takeoff.errors import EditError
+from takeoff.job import reshape
 from takeoff.job.changes import Change, ChangeEntry, edit, fitting, named, needed, put, run_with
 from takeoff.job.edits import users_of
 from takeoff.job.job import Job
-from takeoff.job.reshape import (
-    OTHER_HAND,
-    free_id,
-    gap_between,
-    join,
-    mirrored,
-    moved,
-    split,
-    with_bulge,
-    with_vertex_added,
-    with_vertices,
-    without_vertex,
-)
 from takeoff.measure.develop import traced_path
 from takeoff.model.plan import Point, Sheet
 from takeoff.model.walls import Room, Run
@@ -35,7 +23,7 @@ SAG_PT = 0.3
 @edit("Coat the other side of {walls}")
 def FlipWalls(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
     """Coat the other side of walls."""
-    yield from put_walls(job, [replace(r, face=OTHER_HAND[r.face]) for r in runs_named(job, runs)])
+    yield from put_walls(job, [replace(r, face=reshape.OTHER_HAND[r.face]) for r in runs_named(job, runs)])
 
 
 @edit("Coat both faces of {walls}")
@@ -56,7 +44,7 @@ def CoatBothFaces(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
 def MoveWalls(job: Job, *, runs: tuple[str, ...], by_pt: Point) -> Iterator[ChangeEntry]:
     """Move walls on their sheet, in sheet points."""
     walls = runs_named(job, runs)
-    yield from put_walls(job, fitting("by_pt", lambda: [moved(run, *by_pt) for run in walls]))
+    yield from put_walls(job, fitting("by_pt", lambda: [reshape.moved(run, *by_pt) for run in walls]))
 
 
 @edit("Mirror {walls}")
@@ -66,15 +54,15 @@ def MirrorWalls(job: Job, *, runs: tuple[str, ...], is_across: bool = True) -> I
     left, top, right, bottom = box_of(walls)
     x, y = (left + right) / 2, (top + bottom) / 2
     a, b = ((x, y), (x, y + 1.0)) if is_across else ((x, y), (x + 1.0, y))
-    yield from put_walls(job, [mirrored(run, a, b) for run in walls])
+    yield from put_walls(job, [reshape.mirrored(run, a, b) for run in walls])
 
 
 @edit("Split wall {run}")
 def SplitWall(job: Job, *, run: str, at_pt: Point) -> Iterator[ChangeEntry]:
     """Split a wall at the point of its line nearest to a sheet point; a closed one is opened there."""
     wall: Run = needed(job, "run", run)
-    second = free_id(job.runs, "run")
-    parts = fitting("at_pt", lambda: split(wall, at_pt, second, job.calibration_for(wall)))
+    second = reshape.free_id(job.runs, "run")
+    parts = fitting("at_pt", lambda: reshape.split(wall, at_pt, second, job.calibration_for(wall)))
     yield from put_walls(job, parts)
 
 
@@ -93,8 +81,8 @@ def JoinWalls(job: Job, *, runs: tuple[str, ...]) -> Change:
         raise EditError(
             f"{first.id} and {second.id} are on different sheets", remedy="Choose two walls of one.", where="runs"
         )
-    after = fitting("runs", lambda: join(first, second, job.calibration_for(first)))
-    gap, _, _ = gap_between(first, second, job.calibration_for(first))
+    after = fitting("runs", lambda: reshape.join(first, second, job.calibration_for(first)))
+    gap, _, _ = reshape.gap_between(first, second, job.calibration_for(first))
     show = job.settings.display
     told = f", closing a gap of {show.length(gap)}" if gap >= TOLD_GAP else ""
     return Change(
@@ -168,21 +156,21 @@ def MovePoint(job: Job, *, run: str, index: int, to_pt: Point) -> Iterator[Chang
     """Move one point of a wall, counted from 0; its openings stay where they are on the plan."""
     wall = run_with(job, run, "point", index)
     moved = {index: to_pt}
-    yield from put_walls(job, fitting("to_pt", lambda: [with_vertices(wall, moved, job.scale_for(wall))]))
+    yield from put_walls(job, fitting("to_pt", lambda: [reshape.with_vertices(wall, moved, job.scale_for(wall))]))
 
 
 @edit("Add a point to wall {run}")
 def AddPoint(job: Job, *, run: str, near_pt: Point) -> Iterator[ChangeEntry]:
     """Add a point where a wall's line comes nearest to a sheet point."""
     wall = needed(job, "run", run)
-    yield from put_walls(job, fitting("near_pt", lambda: [with_vertex_added(wall, near_pt)[0]]))
+    yield from put_walls(job, fitting("near_pt", lambda: [reshape.with_vertex_added(wall, near_pt)[0]]))
 
 
 @edit("Remove point {number} of wall {run}")
 def RemovePoint(job: Job, *, run: str, index: int) -> Iterator[ChangeEntry]:
     """Remove one point of a wall, counted from 0: the two pieces at it become one straight one."""
     wall = run_with(job, run, "point", index)
-    yield from put_walls(job, fitting("index", lambda: [without_vertex(wall, index, job.scale_for(wall))]))
+    yield from put_walls(job, fitting("index", lambda: [reshape.without_vertex(wall, index, job.scale_for(wall))]))
 
 
 @edit("Bend wall {run} after point {number}")
@@ -192,7 +180,7 @@ def BendWall(job: Job, *, run: str, index: int, through_pt: Point) -> Iterator[C
     if index >= wall.segment_count:
         raise EditError("nothing follows the last point", remedy="Choose the point before the piece.", where="index")
     scale = job.scale_for(wall)
-    yield from put_walls(job, fitting("through_pt", lambda: [with_bulge(wall, index, through_pt, scale)]))
+    yield from put_walls(job, fitting("through_pt", lambda: [reshape.with_bulge(wall, index, through_pt, scale)]))
 
 
 @edit("Repeat an opening of wall {run} {count} times")
@@ -227,14 +215,14 @@ def AddWalls(
     """
     place = room
     if any(run.room is None for run in runs) and (place is None or any(run.closed for run in runs)):
-        place = free_id(job.rooms, "room")
+        place = reshape.free_id(job.rooms, "room")
         yield put(job, "room", place, replace(like or Room(id=place), id=place))
     elif place is not None:
         needed(job, "room", place)
     taken = set(job.runs)
     for run in runs:
         need_on_sheet(job, run)
-        id = free_id(taken, "run")
+        id = reshape.free_id(taken, "run")
         taken.add(id)
         if run.room is not None:
             needed(job, "room", run.room)
@@ -247,7 +235,7 @@ def PutInRoom(
 ) -> Iterator[ChangeEntry]:
     """Put walls into a room of the job, or with ``None`` into a new one that takes what ``like`` has."""
     walls = runs_named(job, runs)
-    place = room or free_id(job.rooms, "room")
+    place = room or reshape.free_id(job.rooms, "room")
     if room is None:
         yield put(job, "room", place, replace(like or Room(id=place), id=place))
     else:
@@ -264,15 +252,15 @@ def DuplicateWalls(job: Job, *, runs: tuple[str, ...]) -> Iterator[ChangeEntry]:
     taken = set(job.rooms)
     for id in dict.fromkeys(run.room for run in walls if run.room is not None):
         room: Room = needed(job, "room", id)
-        copies[id] = free_id(taken, "room")
+        copies[id] = reshape.free_id(taken, "room")
         taken.add(copies[id])
         copy = replace(room, id=copies[id], number="", name=f"{room.name} copy".strip())
         yield put(job, "room", copy.id, copy)
     taken = set(job.runs)
     for run in walls:
-        id = free_id(taken, "run")
+        id = reshape.free_id(taken, "run")
         taken.add(id)
-        after = replace(moved(run, *shift), id=id, room=copies.get(run.room))
+        after = replace(reshape.moved(run, *shift), id=id, room=copies.get(run.room))
         need_on_sheet(job, after)
         yield put(job, "run", id, after)
 

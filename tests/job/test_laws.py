@@ -12,40 +12,11 @@ from hypothesis import strategies as st
 
 from takeoff.errors import EditError
 from takeoff.exchange.job_json import job_from_json, job_to_json
+from takeoff.job import edits as job_edits
+from takeoff.job import wall_edits
 from takeoff.job.codec import decode, decode_change, encode, encode_change
-from takeoff.job.edits import (
-    Batch,
-    PutOpening,
-    PutProduct,
-    PutRegion,
-    PutRoom,
-    PutRun,
-    PutSystem,
-    Remove,
-    RemoveOpening,
-    SetCalibration,
-    SetSettings,
-    apply_change,
-)
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
-from takeoff.job.wall_edits import (
-    AddPoint,
-    AddWalls,
-    BendWall,
-    CoatBothFaces,
-    DuplicateWalls,
-    FlipWalls,
-    JoinWalls,
-    MirrorWalls,
-    MovePoint,
-    MoveWalls,
-    RemovePoint,
-    RemoveRoomWithWalls,
-    RemoveWalls,
-    RepeatOpening,
-    SplitWall,
-)
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion
 from takeoff.model.systems import Pack, Product, Step, System
 from takeoff.model.walls import Cove, HeightProfile, Opening, Room, Run
@@ -124,33 +95,42 @@ job_settings = st.builds(
 )
 few = st.lists(ids, max_size=2).map(tuple)
 single_edits = st.one_of(
-    st.builds(PutRoom, room=rooms),
-    st.builds(PutRun, run=runs()),
-    st.builds(PutRegion, region=regions),
-    st.builds(SetCalibration, calibration=calibrations),
-    st.builds(PutOpening, run=ids, opening=openings, index=st.none() | st.integers(0, 2)),
-    st.builds(RemoveOpening, run=ids, index=st.integers(0, 2)),
-    st.builds(MovePoint, run=ids, index=st.integers(0, 3), to_pt=points),
-    st.builds(AddPoint, run=ids, near_pt=points),
-    st.builds(RemovePoint, run=ids, index=st.integers(0, 3)),
-    st.builds(BendWall, run=ids, index=st.integers(0, 3), through_pt=points),
-    st.builds(RepeatOpening, run=ids, index=st.integers(0, 2), count=st.integers(0, 3), spacing=lengths),
-    st.builds(AddWalls, runs=st.lists(runs(), max_size=2).map(tuple)),
-    st.builds(MoveWalls, runs=few, by_pt=points),
-    st.builds(SplitWall, run=ids, at_pt=points),
+    st.builds(job_edits.PutRoom, room=rooms),
+    st.builds(job_edits.PutRun, run=runs()),
+    st.builds(job_edits.PutRegion, region=regions),
+    st.builds(job_edits.SetCalibration, calibration=calibrations),
+    st.builds(job_edits.PutOpening, run=ids, opening=openings, index=st.none() | st.integers(0, 2)),
+    st.builds(job_edits.RemoveOpening, run=ids, index=st.integers(0, 2)),
+    st.builds(wall_edits.MovePoint, run=ids, index=st.integers(0, 3), to_pt=points),
+    st.builds(wall_edits.AddPoint, run=ids, near_pt=points),
+    st.builds(wall_edits.RemovePoint, run=ids, index=st.integers(0, 3)),
+    st.builds(wall_edits.BendWall, run=ids, index=st.integers(0, 3), through_pt=points),
+    st.builds(wall_edits.RepeatOpening, run=ids, index=st.integers(0, 2), count=st.integers(0, 3), spacing=lengths),
+    st.builds(wall_edits.AddWalls, runs=st.lists(runs(), max_size=2).map(tuple)),
+    st.builds(wall_edits.MoveWalls, runs=few, by_pt=points),
+    st.builds(wall_edits.SplitWall, run=ids, at_pt=points),
     *(
         st.builds(kind, runs=few)
-        for kind in (FlipWalls, CoatBothFaces, MirrorWalls, DuplicateWalls, JoinWalls, RemoveWalls)
+        for kind in (
+            wall_edits.FlipWalls,
+            wall_edits.CoatBothFaces,
+            wall_edits.MirrorWalls,
+            wall_edits.DuplicateWalls,
+            wall_edits.JoinWalls,
+            wall_edits.RemoveWalls,
+        )
     ),
-    st.builds(RemoveRoomWithWalls, room=ids),
-    st.builds(PutSystem, system=systems),
-    st.builds(PutProduct, product=products),
-    st.builds(SetSettings, settings=job_settings),
+    st.builds(wall_edits.RemoveRoomWithWalls, room=ids),
+    st.builds(job_edits.PutSystem, system=systems),
+    st.builds(job_edits.PutProduct, product=products),
+    st.builds(job_edits.SetSettings, settings=job_settings),
     st.builds(
-        Remove, kind=st.sampled_from(["run", "run", "room", "region", "calibration", "system", "product"]), id=ids
+        job_edits.Remove,
+        kind=st.sampled_from(["run", "run", "room", "region", "calibration", "system", "product"]),
+        id=ids,
     ),
 )
-edits = single_edits | st.builds(Batch, title=texts, edits=st.lists(single_edits, max_size=3).map(tuple))
+edits = single_edits | st.builds(job_edits.Batch, title=texts, edits=st.lists(single_edits, max_size=3).map(tuple))
 
 
 @contextmanager
@@ -244,7 +224,7 @@ def test_every_change_goes_through_the_journal_without_loss(job, edit):
         reject()
     read = decode_change(change.label, encode_change(change))
     assert read == change
-    assert apply_change(job, read) == apply_change(job, change)
+    assert job_edits.apply_change(job, read) == job_edits.apply_change(job, change)
     assert read.reversed().reversed() == read
 
 

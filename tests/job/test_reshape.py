@@ -9,20 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from takeoff.errors import EditError
-from takeoff.job.reshape import (
-    bulge_through,
-    free_id,
-    join,
-    mirrored,
-    moved,
-    reversed_run,
-    signed_area_pt,
-    split,
-    with_bulge,
-    with_vertex_added,
-    with_vertices,
-    without_vertex,
-)
+from takeoff.job import reshape
 from takeoff.measure.develop import traced_path
 from takeoff.measure.faces import measure_faces
 from takeoff.measure.rules import MeasureSettings
@@ -68,20 +55,20 @@ def place(run, opening):
 
 def test_moving_a_corner_leaves_the_openings_of_other_walls_where_they_are():
     before = room()
-    after = with_vertices(before, {1: (450.0, -20.0)}, SCALE)
+    after = reshape.with_vertices(before, {1: (450.0, -20.0)}, SCALE)
     assert math.dist(place(before, DOOR), place(after, after.openings[0])) < 1e-9
 
 
 def test_a_corner_put_in_changes_no_figure():
     before = room()
-    after, index = with_vertex_added(before, (200.0, 5.0))
+    after, index = reshape.with_vertex_added(before, (200.0, 5.0))
     assert after.points_pt[index] == (200.0, 0.0)
     assert total(after).net_area == pytest.approx(total(before).net_area, rel=1e-12)
 
 
 def test_a_corner_put_into_an_arc_leaves_the_arc():
     before = room(bulges=(0.3, 0.0, 0.0, 0.0), openings=())
-    after, _ = with_vertex_added(before, (200.0, 60.0))
+    after, _ = reshape.with_vertex_added(before, (200.0, 60.0))
     assert traced_path(after, SCALE).stations()[-1] == pytest.approx(
         traced_path(before, SCALE).stations()[-1], rel=1e-9
     )
@@ -89,14 +76,14 @@ def test_a_corner_put_into_an_arc_leaves_the_arc():
 
 def test_a_corner_put_in_and_taken_out_gives_the_run_again():
     before = room(openings=())
-    added, index = with_vertex_added(before, (200.0, 0.0))
-    assert without_vertex(added, index, SCALE).points_pt == before.points_pt
+    added, index = reshape.with_vertex_added(before, (200.0, 0.0))
+    assert reshape.without_vertex(added, index, SCALE).points_pt == before.points_pt
 
 
 def test_every_corner_of_an_open_and_a_closed_run_can_be_taken_out():
     for run in (room(openings=()), chain(openings=()), room(openings=(), bulges=(0.2, 0.0, 0.1, 0.0))):
         for i in range(4):
-            after = without_vertex(run, i, SCALE)
+            after = reshape.without_vertex(run, i, SCALE)
             assert len(after.points_pt) == 3
             assert len(after.segment_bulges) == (3 if run.closed else 2)
 
@@ -104,7 +91,7 @@ def test_every_corner_of_an_open_and_a_closed_run_can_be_taken_out():
 def test_the_last_two_points_cannot_be_taken_out():
     run = Run(id="a", sheet=1, points_pt=((0.0, 0.0), (10.0, 0.0)))
     with pytest.raises(EditError, match="no line"):
-        without_vertex(run, 0, SCALE)
+        reshape.without_vertex(run, 0, SCALE)
 
 
 @given(st.floats(0.05, 0.95))
@@ -115,28 +102,28 @@ def test_the_parts_of_a_split_run_measure_what_it_measured(part):
     from takeoff.geometry.paths import point_at
 
     x, y = point_at(path, at)
-    a, b = split(before, (x / SCALE.mx, y / SCALE.my), "b", SCALE)
+    a, b = reshape.split(before, (x / SCALE.mx, y / SCALE.my), "b", SCALE)
     assert total(a, b).net_area == pytest.approx(total(before).net_area, rel=1e-9)
     assert total(a, b).base_length == pytest.approx(total(before).base_length, rel=1e-9)
 
 
 def test_a_split_keeps_openings_on_their_walls_and_a_join_brings_the_run_back():
     before = chain(openings=(WINDOW, Opening(at=8.0, width=0.9, height=2.1)))
-    a, b = split(before, (400.0, 100.0), "b", SCALE)
+    a, b = reshape.split(before, (400.0, 100.0), "b", SCALE)
     assert [len(a.openings), len(b.openings)] == [1, 1]
-    back = join(a, b, SCALE)
+    back = reshape.join(a, b, SCALE)
     assert total(back).net_area == pytest.approx(total(before).net_area, rel=1e-12)
     assert [o.at for o in back.openings] == pytest.approx([o.at for o in before.openings])
 
 
 def test_a_split_through_a_door_is_refused():
     with pytest.raises(EditError, match="lies across"):
-        split(chain(openings=(WINDOW,)), (200.0, 0.0), "b", SCALE)
+        reshape.split(chain(openings=(WINDOW,)), (200.0, 0.0), "b", SCALE)
 
 
 def test_a_sloped_height_is_parted_where_the_run_is_split():
     before = chain(openings=(), height=HeightProfile(points=((0.0, 3.0), (10.0, 5.0))))
-    a, b = split(before, (400.0, 100.0), "b", SCALE)
+    a, b = reshape.split(before, (400.0, 100.0), "b", SCALE)
     assert a.height.points[-1] == (5.0, 4.0)
     assert b.height.points[0] == (0.0, 4.0)
     assert total(a, b).net_area == pytest.approx(total(before).net_area, rel=1e-9)
@@ -144,7 +131,7 @@ def test_a_sloped_height_is_parted_where_the_run_is_split():
 
 def test_a_closed_run_is_opened_where_it_is_split():
     before = room(openings=())
-    (after,) = split(before, (400.0, 150.0), "b", SCALE)
+    (after,) = reshape.split(before, (400.0, 150.0), "b", SCALE)
     assert not after.closed
     assert after.points_pt[0] == after.points_pt[-1] == (400.0, 150.0)
     assert total(after).net_area == pytest.approx(total(before).net_area, rel=1e-12)
@@ -152,9 +139,9 @@ def test_a_closed_run_is_opened_where_it_is_split():
 
 def test_runs_whose_ends_do_not_meet_are_not_joined():
     a = chain(openings=())
-    b = moved(chain(id="b", openings=()), 900.0, 0.0)
+    b = reshape.moved(chain(id="b", openings=()), 900.0, 0.0)
     with pytest.raises(EditError, match="do not meet"):
-        join(a, b, SCALE)
+        reshape.join(a, b, SCALE)
 
 
 @pytest.mark.parametrize("ratio", [48, 96, 384])
@@ -166,18 +153,18 @@ def test_ends_meet_within_what_picks_can_tell_apart_and_openings_stay_where_they
     door = Opening(at=100.0 * metre, width=0.9, height=2.1)
     for gap in (0.0, 1.9):
         b = Run(id="b", sheet=1, points_pt=((300.0 + gap, 0.0), (900.0, 0.0)), height=a.height, openings=(door,))
-        one = join(a, b, scale)
+        one = reshape.join(a, b, scale)
         assert one.points_pt == ((0.0, 0.0), (300.0, 0.0), (900.0, 0.0))
         assert one.openings[0].at == pytest.approx((400.0 + gap) * metre)
     far = Run(id="b", sheet=1, points_pt=((302.1, 0.0), (900.0, 0.0)), height=a.height)
     with pytest.raises(EditError, match=f"do not meet: {2.1 * metre:.3f} m "):
-        join(a, far, scale)
+        reshape.join(a, far, scale)
 
 
 @given(st.floats(0.2, 4.0))
 def test_a_reversed_run_with_its_side_kept_measures_the_same(rise):
     before = chain(height=HeightProfile(points=((0.0, 3.0), (6.0, 3.0 + rise))), openings=(WINDOW,))
-    after = reversed_run(before, SCALE)
+    after = reshape.reversed_run(before, SCALE)
     assert after.face != before.face
     assert total(after).net_area == pytest.approx(total(before).net_area, rel=1e-9)
     assert total(after).inside_corners == total(before).inside_corners
@@ -185,7 +172,7 @@ def test_a_reversed_run_with_its_side_kept_measures_the_same(rise):
 
 def test_a_mirrored_room_is_coated_inside_still():
     before = room()
-    after = mirrored(before, (0.0, 0.0), (0.0, 1.0))
+    after = reshape.mirrored(before, (0.0, 0.0), (0.0, 1.0))
     assert total(after).inside_corners == total(before).inside_corners == 4
     assert total(after).net_area == pytest.approx(total(before).net_area, rel=1e-12)
 
@@ -193,17 +180,17 @@ def test_a_mirrored_room_is_coated_inside_still():
 def test_an_arc_through_a_point_passes_it():
     from takeoff.geometry.arcs import arc_centre
 
-    bulge = bulge_through((0.0, 0.0), (10.0, 0.0), (4.0, 2.0))
+    bulge = reshape.bulge_through((0.0, 0.0), (10.0, 0.0), (4.0, 2.0))
     centre, radius = arc_centre((0.0, 0.0), (10.0, 0.0), bulge)
     assert math.dist(centre, (4.0, 2.0)) == pytest.approx(radius)
-    after = with_bulge(room(openings=()), 0, (200.0, 30.0), SCALE)
+    after = reshape.with_bulge(room(openings=()), 0, (200.0, 30.0), SCALE)
     assert after.segment_bulges[0] != 0.0
 
 
 def test_area_is_positive_counter_clockwise_as_displayed():
     # y runs down the page: right, up, left is counter-clockwise as displayed
-    assert signed_area_pt(((0.0, 0.0), (4.0, 0.0), (4.0, -3.0))) == 6.0
+    assert reshape.signed_area_pt(((0.0, 0.0), (4.0, 0.0), (4.0, -3.0))) == 6.0
 
 
 def test_free_ids_fill_gaps():
-    assert free_id(["run-1", "run-2"], "run") == "run-3"
+    assert reshape.free_id(["run-1", "run-2"], "run") == "run-3"

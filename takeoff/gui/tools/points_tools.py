@@ -10,21 +10,7 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.view import Shape, box_shape
 from takeoff.gui.job_shapes import dimension_shapes
 from takeoff.gui.session import Session
-from takeoff.gui.tools.tool import (
-    LOCK,
-    PREVIEW,
-    Pick,
-    PointsTool,
-    Tool,
-    from_shown,
-    idle_prompt,
-    in_metres,
-    locked,
-    scale_needed,
-    take_height,
-    to_shown,
-    typed_place,
-)
+from takeoff.gui.tools import tool
 from takeoff.job.job import calibration_key
 from takeoff.job.reshape import free_id
 from takeoff.job.sketch import box_run
@@ -32,7 +18,7 @@ from takeoff.model.plan import Calibration, KnownDimension, Point
 from takeoff.units import door_size, parse_length
 
 
-class BoxTool(PointsTool):
+class BoxTool(tool.PointsTool):
     """Trace a rectangular room by two opposite corners."""
 
     id = "box"
@@ -44,13 +30,13 @@ class BoxTool(PointsTool):
 
     def prompt(self) -> str:
         if self.first is None:
-            return idle_prompt(self.session, "click where two walls of a rectangular room meet, on the inside")
+            return tool.idle_prompt(self.session, "click where two walls of a rectangular room meet, on the inside")
         return "Click the opposite point, or type width x depth + Enter."
 
     def own_points(self) -> tuple[Point, ...]:
         return tuple(self.points)
 
-    def press(self, pick: Pick) -> None:
+    def press(self, pick: tool.Pick) -> None:
         self.at = pick
         if self.first is None:
             self._begin(pick.pt)
@@ -61,26 +47,26 @@ class BoxTool(PointsTool):
         self.session.need_on_sheet([at])
         self.points = [at]
 
-    def release(self, pick: Pick) -> None:
+    def release(self, pick: tool.Pick) -> None:
         if self.first is not None and math.dist(pick.raw_pt, self.first) > 20 * pick.pt_per_pixel:
             self.press(pick)
 
     def typed(self, text: str) -> None:
         """Make the room of a typed width and depth from the first corner towards the pointer."""
-        if (place := typed_place(text, self.session)) is not None:
+        if (place := tool.typed_place(text, self.session)) is not None:
             if self.first is None:
                 self._begin(place)
             else:
                 self._make(place)
             return
         if self.first is None or self.at is None:
-            take_height(self.session, text)
+            tool.take_height(self.session, text)
             return
-        scale = scale_needed(self.session)
+        scale = tool.scale_needed(self.session)
         width, depth = door_size(text)
         sheet = self.session.sheet
-        dx, dy = to_shown(sheet, (self.at.pt[0] - self.first[0], self.at.pt[1] - self.first[1]))
-        x, y = from_shown(sheet, (math.copysign(width, dx), math.copysign(depth, dy)))
+        dx, dy = tool.to_shown(sheet, (self.at.pt[0] - self.first[0], self.at.pt[1] - self.first[1]))
+        x, y = tool.from_shown(sheet, (math.copysign(width, dx), math.copysign(depth, dy)))
         self._make((self.first[0] + x / scale.mx, self.first[1] + y / scale.my))
 
     def _make(self, to: Point) -> None:
@@ -95,16 +81,16 @@ class BoxTool(PointsTool):
             return ""
         show = self.session.display
         (x0, y0), (x1, y1) = self.first, self.at.pt
-        width, depth = (abs(v) for v in to_shown(self.session.sheet, ((x1 - x0) * scale.mx, (y1 - y0) * scale.my)))
+        width, depth = (abs(v) for v in tool.to_shown(self.session.sheet, ((x1 - x0) * scale.mx, (y1 - y0) * scale.my)))
         return f"{show.length(width)} × {show.length(depth)}  floor {show.area(width * depth)}"
 
     def preview(self) -> tuple[Shape, ...]:
         if self.first is None or self.at is None:
             return ()
-        return (box_shape(self.first, self.at.pt, colour=PREVIEW, width=2, dash=(6, 4)),)
+        return (box_shape(self.first, self.at.pt, colour=tool.PREVIEW, width=2, dash=(6, 4)),)
 
 
-class ZoomTool(Tool):
+class ZoomTool(tool.Tool):
     """Drag a box to see it as large as the window; then the tool before comes back."""
 
     id = "zoom-box"
@@ -118,10 +104,10 @@ class ZoomTool(Tool):
     def prompt(self) -> str:
         return "Drag a box over what you want to see larger · Escape: stop"
 
-    def press(self, pick: Pick) -> None:
+    def press(self, pick: tool.Pick) -> None:
         self.at, self.start = pick, pick.raw_pt
 
-    def release(self, pick: Pick) -> None:
+    def release(self, pick: tool.Pick) -> None:
         start, self.start = self.start, None
         if start is not None and abs(pick.raw_pt[0] - start[0]) > 4 * pick.pt_per_pixel:
             self._done((start, pick.raw_pt))
@@ -129,10 +115,10 @@ class ZoomTool(Tool):
     def preview(self) -> tuple[Shape, ...]:
         if self.start is None or self.at is None:
             return ()
-        return (box_shape(self.start, self.at.raw_pt, colour=PREVIEW, width=2),)
+        return (box_shape(self.start, self.at.raw_pt, colour=tool.PREVIEW, width=2),)
 
 
-class ScaleTool(PointsTool):
+class ScaleTool(tool.PointsTool):
     """Pick the ends of a known dimension and type its length."""
 
     id = "scale"
@@ -164,7 +150,7 @@ class ScaleTool(PointsTool):
     def snap_from(self) -> Point | None:
         return self.points[0] if len(self.points) == 1 else None
 
-    def press(self, pick: Pick) -> None:
+    def press(self, pick: tool.Pick) -> None:
         """Take an end; a third press starts anew."""
         self.at = pick
         to = self._target(pick)
@@ -174,10 +160,10 @@ class ScaleTool(PointsTool):
             return
         self.points.append(to)
 
-    def _target(self, pick: Pick) -> Point:
+    def _target(self, pick: tool.Pick) -> Point:
         if len(self.points) != 1 or (pick.snap and not pick.is_shift):
             return pick.pt
-        return locked(self.points[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else LOCK / 3)
+        return tool.locked(self.points[0], pick.pt, math.pi / 2, math.pi if pick.is_shift else tool.LOCK / 3)
 
     def typed(self, text: str) -> None:
         if len(self.points) < 2:
@@ -200,18 +186,18 @@ class ScaleTool(PointsTool):
         start, end, scale = self.points[0], self._end(self.at), self._held()
         if scale is None:
             return f"{math.dist(start, end) / 72:.2f} in on paper"
-        return f"{self.session.display.length(in_metres(scale, start, end))} by the scale so far"
+        return f"{self.session.display.length(tool.in_metres(scale, start, end))} by the scale so far"
 
     def preview(self) -> tuple[Shape, ...]:
         if not self.points or self.at is None:
             return ()
         return tuple(dimension_shapes(self.points[0], self._end(self.at), "?"))
 
-    def _end(self, at: Pick) -> Point:
+    def _end(self, at: tool.Pick) -> Point:
         return self.points[1] if len(self.points) == 2 else self._target(at)
 
 
-class RegionTool(PointsTool):
+class RegionTool(tool.PointsTool):
     """Outline a detail that has a scale of its own."""
 
     id = "region"
@@ -221,7 +207,7 @@ class RegionTool(PointsTool):
             return "Scale region: click points around a detail that has another scale."
         return "Click more points, or type the detail's written scale (1:20, 3/4\" = 1'-0\") + Enter."
 
-    def press(self, pick: Pick) -> None:
+    def press(self, pick: tool.Pick) -> None:
         self.at = pick
         self.points.append(pick.pt)
 
@@ -238,4 +224,4 @@ class RegionTool(PointsTool):
     def preview(self) -> tuple[Shape, ...]:
         if not self.points or self.at is None:
             return ()
-        return (Shape("polygon", (*self.points, self.at.pt), PREVIEW, 2, (6, 4)),)
+        return (Shape("polygon", (*self.points, self.at.pt), tool.PREVIEW, 2, (6, 4)),)

@@ -9,22 +9,7 @@ from takeoff.errors import InputError
 from takeoff.gui.canvas.view import Shape
 from takeoff.gui.job_shapes import coated_ticks
 from takeoff.gui.session import Session
-from takeoff.gui.tools.tool import (
-    LOCK,
-    PREVIEW,
-    Pick,
-    Tool,
-    bearing,
-    from_shown,
-    idle_prompt,
-    in_metres,
-    locked,
-    on_paper,
-    scale_needed,
-    take_height,
-    typed_place,
-    typed_step,
-)
+from takeoff.gui.tools import tool
 from takeoff.job.reshape import signed_area_pt
 from takeoff.job.sketch import Sketch, run_around
 from takeoff.model.plan import Point
@@ -33,7 +18,7 @@ CLOSE = 10.0
 """Pixels from the first point within which a click closes the line."""
 
 
-class TraceTool(Tool):
+class TraceTool(tool.Tool):
     """Trace a run along the face to be coated."""
 
     id = "trace"
@@ -51,7 +36,7 @@ class TraceTool(Tool):
     def prompt(self) -> str:
         count = len(self.points)
         if not count:
-            return idle_prompt(self.session, "click the first point of a wall to trace")
+            return tool.idle_prompt(self.session, "click the first point of a wall to trace")
         if self.line.arc:
             ends = self.line.arc == "end"
             return "Arc: click where it ends." if ends else "Arc: click a point that it goes through."
@@ -73,12 +58,16 @@ class TraceTool(Tool):
         start = self.points[-1]
         if self.at.is_shift:
             base = self._last_angle() or 0.0
-            return locked(start, self.at.pt, math.pi / 2, math.pi, base)
+            return tool.locked(start, self.at.pt, math.pi / 2, math.pi, base)
         if self.at.snap:
             return self.at.pt
-        straight = locked(start, self.at.pt, math.pi / 4, LOCK)
+        straight = tool.locked(start, self.at.pt, math.pi / 4, tool.LOCK)
         last = self._last_angle()
-        return straight if straight != self.at.pt or last is None else locked(start, straight, math.pi / 2, LOCK, last)
+        return (
+            straight
+            if straight != self.at.pt or last is None
+            else tool.locked(start, straight, math.pi / 2, tool.LOCK, last)
+        )
 
     def _last_angle(self) -> float | None:
         if len(self.points) < 2:
@@ -86,7 +75,7 @@ class TraceTool(Tool):
         (x0, y0), (x1, y1) = self.points[-2:]
         return math.atan2(y1 - y0, x1 - x0)
 
-    def press(self, pick: Pick) -> None:
+    def press(self, pick: tool.Pick) -> None:
         self.at = pick
         to = pick.pt if self.line.arc == "through" else self._target()
         assert to is not None
@@ -102,30 +91,30 @@ class TraceTool(Tool):
             self.line = Sketch(sheet=self.session.sheet_id, is_flipped=self.line.is_flipped)
         self.line, self._is_warned = self.line.placed(to), False
 
-    def double(self, pick: Pick) -> None:
+    def double(self, pick: tool.Pick) -> None:
         """Finish an open run; the second click fell on the last point."""
         self.finish()
 
     def typed(self, text: str) -> None:
         """Place the next point at an exact length in the pointer's direction, or at a typed angle."""
-        if (place := typed_place(text, self.session)) is not None:
+        if (place := tool.typed_place(text, self.session)) is not None:
             self._place(place)
             return
         if not self.points:
-            take_height(self.session, text)
+            tool.take_height(self.session, text)
             return
-        scale = scale_needed(self.session)
-        length, angle = typed_step(text, self.session)
+        scale = tool.scale_needed(self.session)
+        length, angle = tool.typed_step(text, self.session)
         start = self.points[-1]
         if angle is not None:
-            direction = from_shown(self.session.sheet, (math.cos(angle), -math.sin(angle)))
+            direction = tool.from_shown(self.session.sheet, (math.cos(angle), -math.sin(angle)))
         else:
             to = self._target()
             if to is None or math.dist(to, start) == 0.0:
                 raise InputError("the direction is not known", remedy="Move the pointer to where the line goes.")
             away = math.dist(start, to)
             direction = ((to[0] - start[0]) / away, (to[1] - start[1]) / away)
-        paper = on_paper(scale, direction, length)
+        paper = tool.on_paper(scale, direction, length)
         self._place((start[0] + direction[0] * paper, start[1] + direction[1] * paper))
 
     def key(self, key: str) -> bool:
@@ -183,11 +172,11 @@ class TraceTool(Tool):
         if to is None or not self.points:
             return ""
         start = self.points[-1]
-        angle = bearing(self.session.sheet, start, to)
+        angle = tool.bearing(self.session.sheet, start, to)
         if scale is None:
             return f"{angle:.1f}°, no scale yet"
         show = self.session.display
-        text = f"{show.length(in_metres(scale, start, to))}  {angle:.1f}°"
+        text = f"{show.length(tool.in_metres(scale, start, to))}  {angle:.1f}°"
         if len(self.points) > 1:
             area = abs(signed_area_pt([*self.line.flat(), to])) * scale.mx * scale.my
             text += f"  floor {show.area(area)}"
@@ -198,17 +187,17 @@ class TraceTool(Tool):
             return ()
         to, flat = self._target(), self.line.flat()
         ahead = self.line.ahead(to) if to is not None else []
-        shapes = [Shape("line", tuple(flat), PREVIEW, 3)] if len(flat) > 1 else []
+        shapes = [Shape("line", tuple(flat), tool.PREVIEW, 3)] if len(flat) > 1 else []
         if ahead:
-            shapes.append(Shape("line", tuple(ahead), PREVIEW, 2, (6, 4)))
+            shapes.append(Shape("line", tuple(ahead), tool.PREVIEW, 2, (6, 4)))
             if len(self.points) > 1:
-                shapes.append(Shape("line", (ahead[-1], flat[0]), PREVIEW, 1, (2, 4)))
+                shapes.append(Shape("line", (ahead[-1], flat[0]), tool.PREVIEW, 1, (2, 4)))
         is_closed = len(self.points) > 2
         around = run_around(self.points, self.session.runs_here()) if is_closed else None
         hand = self.line.hand(is_closed=is_closed, around=around)
         pt_per_pixel = self.at.pt_per_pixel if self.at else 1.0
-        shapes.extend(coated_ticks([*flat, *ahead[1:]], hand, pt_per_pixel, PREVIEW))
-        shapes.extend(Shape("square", (p,), PREVIEW, size=6) for p in self.points)
+        shapes.extend(coated_ticks([*flat, *ahead[1:]], hand, pt_per_pixel, tool.PREVIEW))
+        shapes.extend(Shape("square", (p,), tool.PREVIEW, size=6) for p in self.points)
         return tuple(shapes)
 
 
@@ -247,7 +236,7 @@ class MeasureTool(TraceTool):
         scale = self.session.scale
         if scale is None:
             return "?"
-        return self.session.display.length(sum(in_metres(scale, a, b) for a, b in pairwise(line.flat())))
+        return self.session.display.length(sum(tool.in_metres(scale, a, b) for a, b in pairwise(line.flat())))
 
     def readout(self) -> str:
         text = super().readout()

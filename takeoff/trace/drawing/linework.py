@@ -22,15 +22,7 @@ from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.sheet.frame import Box, cut_line, cut_ring
-from takeoff.trace.drawing.curves import (
-    Curve,
-    arc_of_curve,
-    chains_to_arcs,
-    corners_of,
-    flatten_curve,
-    merge_arcs,
-    solids_of,
-)
+from takeoff.trace.drawing import curves
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -215,7 +207,9 @@ class _Gathered:
 
     def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box]]) -> None:
         """Take in drawings of the PDF engine, each with the box that it shows within."""
-        solids = solids_of([(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _ in drawings])
+        solids = curves.solids_of(
+            [(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _ in drawings]
+        )
         for place, (drawing, within) in enumerate(drawings):
             self._add(drawing, within, solids.get(place))
 
@@ -266,23 +260,23 @@ class _Gathered:
                         trails.append(trail)
                     trail.append(item[2])
                 case "re" | "qu":
-                    corners = corners_of(item[0], item[1])
+                    corners = curves.corners_of(item[0], item[1])
                     for a, b in pairwise([*corners, corners[0]]):
                         self._put(a, b, path)
                     trails.append([*corners, corners[0]])
                     trail = []
                 case "c":
-                    curve: Curve = item[1:5]
+                    curve: curves.Curve = item[1:5]
                     if not trail or trail[-1] != curve[0]:
                         trail = [curve[0]]
                         trails.append(trail)
-                    points = flatten_curve(curve, CHORD_PT)
+                    points = curves.flatten_curve(curve, CHORD_PT)
                     trail.extend(points[1:])
                     if self.within is not None and cut_ring(points, self.within) != points:
                         for a, b in pairwise(points):
                             self._put(a, b, path)
                         continue
-                    bulge = arc_of_curve(curve)
+                    bulge = curves.arc_of_curve(curve)
                     if bulge is not None:
                         arcs.append((*curve[0], *curve[3], bulge))
                     else:
@@ -290,7 +284,7 @@ class _Gathered:
                             self.curved.append(len(self.lines))
                             self.lines.append((*a, *b))
                             self.line_path.append(path)
-        for arc in merge_arcs(arcs):
+        for arc in curves.merge_arcs(arcs):
             self.arcs.append(arc)
             self.arc_path.append(path)
         return trails
@@ -307,7 +301,7 @@ class _Gathered:
         line_path = np.array(self.line_path, np.int64)
         styles = np.array([hash(s[:4] + s[5:]) for s in self.styles], np.int64)[line_path] if len(lines) else line_path
         styles[self.curved] = np.arange(len(self.curved))  # the chords of a curve that is not round stand for no arc
-        stays, found, found_path = chains_to_arcs(lines, line_path, styles)
+        stays, found, found_path = curves.chains_to_arcs(lines, line_path, styles)
         arcs = np.concatenate([np.array(self.arcs, np.float64).reshape(-1, 5), found])
         return Linework(
             lines=lines[stays],
