@@ -15,6 +15,7 @@ from takeoff.actions.scale_basis import note_scale
 from takeoff.actions.schedule_revisions import (
     UNREAD,
     doubts_of,
+    has_its_openings,
     has_its_words,
     is_same_floor,
     proposals_by,
@@ -132,7 +133,7 @@ def _compared(
     share = _share(pair, runs, shown, carried)
     doubts = list(doubts_of(job, pair, share))
     is_certain = is_same_floor(job, pair, shown, share, doubts)
-    is_certain &= has_its_words(pair, shown, scales[0], doubts)
+    is_certain &= has_its_words(pair, shown, scales[0], doubts) & has_its_openings(carried, doubts)
     carried += [_not_shown(run) for run in runs if run not in shown]
     new_walls = pair.new_walls(carried, scales[0])
     anew = rooms_anew(job, pair, carried, scales=scales, regions=regions, new_walls=new_walls)

@@ -129,6 +129,10 @@ FEW_WORDS, SAME_WORDS = 6, 0.6
 """Words below which they tell nothing, and the part of them that the same floor still has (measured on made scans:
 other floors up to 0.5, the same one 0.64 and more)."""
 
+FEW_OPENINGS, OTHER_OPENINGS = 5, 0.4
+"""Openings that are new, gone or drawn otherwise below which they tell nothing, and the part of all of them (measured on
+made sheets that were drawn again in another way; of revisions with a few changes less are)."""
+
 UNREAD = "what is written on this sheet was not compared with the older revision: room names, heights, schedules"
 """What is said where one of both sheets has no text that can be read, such as a scan."""
 
@@ -197,5 +201,18 @@ def has_its_words(pair: SheetPair, runs: Sequence[Run], scale: Calibration, doub
     doubts.append(
         f"it is not certain that the new sheet shows the same floor: {kept} of {of} words of the old sheet look alike "
         "in their rooms on the new one, so nothing is taken for sure"
+    )
+    return False
+
+
+def has_its_openings(carried: Sequence[CarriedRun], doubts: list[str]) -> bool:
+    """Tell whether most openings are found again; else another hand may have drawn the sheet, or filled its walls."""
+    found = [o.verdict for one in carried if not one.is_lost for o in one.openings]
+    other = sum(verdict in ("new", "gone", "look at it") for verdict in found)
+    if other < FEW_OPENINGS or other < OTHER_OPENINGS * len(found):
+        return True
+    doubts.append(
+        f"{other} of {len(found)} openings are new, gone or drawn otherwise: the sheet may be drawn in another way than "
+        "before, so nothing is taken for sure"
     )
     return False

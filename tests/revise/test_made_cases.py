@@ -13,6 +13,7 @@ from takeoff.actions.editing import confirm_points
 from takeoff.actions.points.deriving import open_points
 from takeoff.actions.revising import accept_revision
 from takeoff.actions.schedule_revisions import UNREAD
+from tests.revise import made_issues as made
 from tests.revise.made_cases import Case, Result, cases, drawn_cases, job_of, judge, pair_of
 
 
@@ -86,3 +87,13 @@ def test_nothing_is_said_of_what_is_written_where_both_sheets_have_it_as_text() 
     assert found is not None
     assert UNREAD not in found.doubts
     assert not found.sheet.findings
+
+
+@pytest.mark.parametrize("ways", [("poché-plain", "finish-lines"), ("outline-through", "finish-lines")])
+def test_a_sheet_that_is_drawn_in_another_way_than_before_gives_nothing_without_a_look(ways, tmp_path: Path) -> None:
+    pair = pair_of(Case(group="drawn otherwise", seed=941603, way=ways[0]))
+    anew = made.draw(pair.second, pair.first, pair.paper, ways[1])
+    with job_of(pair, tmp_path / "ways.takeoff", 1) as store:
+        found = compare_revision(store, store.job.sheets[1], anew.name, anew.data)
+    assert any("the sheet may be drawn in another way than before" in doubt for doubt in found.doubts)
+    assert {one.verdict for one in found.runs} == {"look at it"}
