@@ -130,8 +130,8 @@ FEW_WORDS, SAME_WORDS = 6, 0.6
 other floors up to 0.5, the same one 0.64 and more)."""
 
 FEW_OPENINGS, OTHER_OPENINGS = 5, 0.4
-"""Openings that are new, gone or drawn otherwise below which they tell nothing, and the part of all of them (measured on
-made sheets that were drawn again in another way; of revisions with a few changes less are)."""
+"""Openings that are new, gone or drawn otherwise below which they tell nothing, and the part of all of them (measured
+on made sheets that were drawn again in another way; of revisions with a few changes less are)."""
 
 UNREAD = "what is written on this sheet was not compared with the older revision: room names, heights, schedules"
 """What is said where one of both sheets has no text that can be read, such as a scan."""
@@ -212,7 +212,7 @@ def has_its_openings(carried: Sequence[CarriedRun], doubts: list[str]) -> bool:
     if other < FEW_OPENINGS or other < OTHER_OPENINGS * len(found):
         return True
     doubts.append(
-        f"{other} of {len(found)} openings are new, gone or drawn otherwise: the sheet may be drawn in another way than "
-        "before, so nothing is taken for sure"
+        f"{other} of {len(found)} openings are new, gone or drawn otherwise: the sheet may be drawn in another way "
+        "than before, so nothing is taken for sure"
     )
     return False

@@ -233,6 +233,10 @@ def _seek(side: Side, scene: Scene, new: list[tuple[float, float, float]], befor
     def drawn(found: list[tuple[float, float, float]], off: float) -> float:
         return total(overlap(face_spans(found, off, tolerance), [(-SEARCH, length + SEARCH)])) / base
 
+    both = parallels(scene.new, side.stretch, THICKEST)
+    if drawn(new, 0.0) >= KEPT and all(drawn(both, hand * gap) * base >= KEPT * long for gap, long in behind.items()):
+        side.state = "same"  # both its faces are as long as before: an opening moved along it
+        return
     came = parallels(scene.came, side.stretch, SEARCH, side.heading)
     beside = parallels(scene.came, side.stretch, SEARCH + THICKEST)
     ahead = [] if scene.ink is not None else [-gap for gap in _thicknesses(side, scene, base, ahead=True)]

@@ -32,6 +32,10 @@ DRAWN = {
 }
 CASES |= {said: case for said, (draw, seed) in DRAWN.items() for case in drawn_cases(draw, 38) if case.seed == seed}
 
+CASES["a door that moved along a wall with the line of its finish"] = Case(
+    group="opening moved", seed=770006, way="finish-lines", change=lambda issue, by: made.opening_moved(issue, by, 0.5)
+)
+
 
 @cache
 def judged(label: str) -> Result:
