@@ -15,7 +15,7 @@ from typing import Any, Literal, NamedTuple
 from msgspec import inspect
 
 from takeoff.errors import CatalogueError, InputError
-from takeoff.job.codec import fault_of
+from takeoff.job.changes import fault_of
 
 _NAMES: tuple[tuple[type | tuple[type, ...], type[inspect.Type] | tuple[type[inspect.Type], ...], str], ...] = (
     (bool, inspect.BoolType, "true or false"),

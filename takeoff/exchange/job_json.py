@@ -10,8 +10,7 @@ import msgspec
 
 from takeoff.errors import InputError, StoreError
 from takeoff.exchange.form_faults import Fault, json_fault, not_json
-from takeoff.job.changes import FIELDS, KINDS, Change, JournalLine, Verb
-from takeoff.job.codec import decode_change
+from takeoff.job.changes import FIELDS, KINDS, Change, JournalLine, Verb, decode_change
 from takeoff.job.job import Job, JobSettings, calibration_key
 from takeoff.job.store import JobStore
 

@@ -13,8 +13,7 @@ from typing import Any
 
 from takeoff.errors import EditError, StoreError
 from takeoff.job import schema
-from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
-from takeoff.job.codec import decode, decode_change
+from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, decode, decode_change, replay
 from takeoff.job.database import distrust, log_fault, store_errors
 from takeoff.job.job import Job
 

@@ -8,8 +8,18 @@ from collections.abc import Collection, Mapping, Sequence
 from pathlib import Path
 
 from takeoff.errors import OvertakenError, StoreError
-from takeoff.job.changes import SETTINGS, Change, ChangeEntry, JournalLine, apply_change, replay
-from takeoff.job.codec import decode, decode_change, encode, encode_change
+from takeoff.job.changes import (
+    SETTINGS,
+    Change,
+    ChangeEntry,
+    JournalLine,
+    apply_change,
+    decode,
+    decode_change,
+    encode,
+    encode_change,
+    replay,
+)
 from takeoff.job.job import Job
 from takeoff.job.rescue import MOST_ROWS, broken_seals, salvage
 from takeoff.job.schema import LINE, item_seal, line_seal, state_in, state_of

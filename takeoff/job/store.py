@@ -17,9 +17,8 @@ from typing import Any, Self
 
 from takeoff.errors import StoreError
 from takeoff.job import database
-from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, merged, replay
+from takeoff.job.changes import FIELDS, SETTINGS, Change, ChangeEntry, Verb, apply_change, decode_change, merged, replay
 from takeoff.job.changes import JournalLine as JournalLine
-from takeoff.job.codec import decode_change
 from takeoff.job.edits import Edit
 from takeoff.job.job import Job
 from takeoff.job.rows import read_rows, write_change

@@ -14,7 +14,7 @@ from takeoff.errors import EditError
 from takeoff.exchange.job_json import job_from_json, job_to_json
 from takeoff.job import edits as job_edits
 from takeoff.job import wall_edits
-from takeoff.job.codec import decode, decode_change, encode, encode_change
+from takeoff.job.changes import decode, decode_change, encode, encode_change
 from takeoff.job.job import JobSettings
 from takeoff.job.store import JobStore
 from takeoff.model.plan import Calibration, KnownDimension, ScaleRegion
