@@ -216,14 +216,15 @@ def stretch_doubts(case: Case) -> list[str]:
     if main is None or not ways or not (len(main.votes) > 1 or is_stated):
         return []
     way = 2 * sum(ways) >= len(ways)
+    across = [g for g in case.groups if g is not main and all(is_along(vote) is not way for vote in g.votes)]
     off = [
         group
-        for group in case.groups
-        if group is not main
-        and all(is_along(vote) is not way for vote in group.votes)
-        and abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
+        for group in across
+        if abs(math.log(group.m_per_pt / main.m_per_pt)) < STRETCHED
         and len(group.votes) >= max(ways.count(not way), 2 if is_stated else 1)
     ]
+    if len(across) > 1 and not (main.crosses or is_stated):
+        off = off or across  # none of several across them agrees
     runs = f"the lengths that agree run {'along' if way else 'up'} the sheet, and"
     if off:
         gives = f"“{off[0].votes[0].text}” across them gives {ratio_text(off[0].m_per_pt)}"

@@ -57,6 +57,8 @@ _OF_PART = re.compile(r"[⌀ØøΦφ]\s?\d|\d\s?°|\bR\d+[.,]\d|\bTOLERANCES?\b"
 """Signs of the drawing of a part: a diameter, an angle, a radius, tolerances; pipes and roofs have them too (usage)."""
 OF_ALL = 0.6
 """Part of what is drawn that dimensions span where they are of all of it (judgement)."""
+FEWEST_DOORS = 3
+"""Doors that tell a plan from details beside it, at the least (judgement)."""
 MOST = (10, 90)
 """Hundredths of the lines that lie before and behind most of what is drawn (judgement)."""
 SAME_PAPER = 0.01
@@ -104,9 +106,11 @@ class Signs:
         return None if NO_LEAF[0] <= door <= NO_LEAF[1] else False
 
     def spans_all(self, group: VoteGroup) -> bool:
-        """Tell whether lengths go across most that is drawn, and are not of a part of the sheet."""
+        """Tell whether lengths are of the plan and not of a part beside it: across most that is drawn, or all doors."""
         drawn = shapely.box(*self.drawn_pt)
-        return bool(group.box.intersection(drawn).area > OF_ALL * drawn.area)
+        within, beside = self.parted(group.spans_pt)
+        are_all_doors = len(within.doors) >= FEWEST_DOORS and not beside.doors
+        return are_all_doors or bool(group.box.intersection(drawn).area > OF_ALL * drawn.area)
 
     def parted(self, spans: Sequence[tuple[Point, Point]]) -> tuple[Signs, Signs]:
         """Return these signs with the doors between lines that are drawn between two points each, and with the rest.
