@@ -43,7 +43,7 @@ def find_strokes(thin: Grey) -> Floats:
     array
         One row x0, y0, x1, y1 per stroke.
     """
-    edges = _edges(thin)
+    edges = find_edges(thin)
     if not len(edges):
         return np.zeros((0, 4))
     centred = _centred(thin, edges)
@@ -52,8 +52,8 @@ def find_strokes(thin: Grey) -> Floats:
     return fitted(thin, _followed(thin, placed, weight))[0]
 
 
-def _edges(thin: Grey) -> Floats:
-    """Detect straight edges, tile by tile so that memory stays small."""
+def find_edges(thin: Grey) -> Floats:
+    """Find the straight edges of ink, a row x0, y0, x1, y1 each, tile by tile so that memory stays small."""
     detector = cv2.createLineSegmentDetector(cv2.LSD_REFINE_STD, 0.8)
     found: list[Floats] = []
     height, width = thin.shape

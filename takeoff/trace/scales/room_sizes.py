@@ -27,6 +27,8 @@ EACH_SIDE = 8
 LEAST_LONG, AS_LONG = 3.0, 0.5
 """Heights of its text that a wall beside it is long at the least, and part of its distance from it: furniture is
 shorter (judgement)."""
+WIDE_PT = 2.0
+"""Points from which a pen may draw a whole wall, not its face: lines are up to 0.7 mm wide (ISO 128, from memory)."""
 LEVELS = (-2.0, 0.0, 2.0)
 """Heights of its text from its middle at which walls are looked for: a door may stand level with it."""
 SAME_PT = 0.3
@@ -35,8 +37,9 @@ SLANT = 0.03
 """Tangent by which a wall may be off the sheet's edge (judgement)."""
 CELL = 0.001
 """Step of the natural logarithm in which scales are tried."""
-CLAIM = 0.001
-"""Greatest probability of chance at which sizes bear a scale out (our choice)."""
+CLAIM, CLAIM_ALONE = 0.001, 0.05
+"""Greatest probability of chance at which sizes bear a scale out or tell it, and at which one is proposed by them
+alone (our choice)."""
 NEAR = 0.06
 """Natural logarithm within which no other scale may fit as many: outer faces of walls for inner ones, or a print that
 was made to fit its paper (judgement)."""
@@ -63,16 +66,24 @@ class _Tried:
     spans: Floats
 
 
-def room_sizes_at(
-    linework: Linework, lines: Sequence[TextLine], m_per_pt: float, u: float = 0.0
-) -> tuple[DrawnLength, ...]:
+def faces_of(linework: Linework) -> Floats:
+    """Return what may be faces of walls: the straight lines, and both edges of those that a wide pen draws."""
+    lines = linework.lines
+    half = (linework.width / 2)[linework.line_path] if len(lines) else np.zeros(0)
+    is_wide = half > WIDE_PT / 2
+    move = (lines[:, 2:] - lines[:, :2])[is_wide]
+    aside = half[is_wide, None] * move[:, ::-1] * (-1, 1) / np.maximum(np.hypot(*move.T), 1e-9)[:, None]
+    return np.concatenate([lines, *(lines[is_wide] + np.tile(side * aside, 2) for side in (1, -1))])
+
+
+def room_sizes_at(faces: Floats, lines: Sequence[TextLine], m_per_pt: float, u: float = 0.0) -> tuple[DrawnLength, ...]:
     """Match the sizes that are printed in rooms to the walls around them at a scale that is told otherwise.
 
-    ``m_per_pt`` and ``u`` are that scale in metres per sheet point and its relative standard uncertainty. Gives a side
-    of each text that fits; none where fewer than three different sizes fit, where chance may have them fit, or where as
-    many fit at a scale beside it.
+    ``faces`` are the straight lines that may be theirs; ``m_per_pt`` and ``u`` are that scale in metres per sheet point
+    and its relative standard uncertainty. Gives a side of each text that fits; none where fewer than three different
+    sizes fit, where chance may have them fit, or where as many fit at a scale beside it.
     """
-    tried = _tried(linework, lines, m_per_pt)
+    tried = _tried(faces, lines, m_per_pt)
     support, shares = _supported(tried)
     away = np.abs(np.arange(len(support)) - len(support) // 2) * CELL
     slack = APART * u
@@ -83,32 +94,32 @@ def room_sizes_at(
     return _fitted(tried, 0.0, slack)
 
 
-def room_sizes_alone(linework: Linework, lines: Sequence[TextLine], signs: Signs) -> tuple[DrawnLength, ...]:
+def room_sizes_alone(faces: Floats, lines: Sequence[TextLine], signs: Signs) -> tuple[tuple[DrawnLength, ...], bool]:
     """Match the sizes that are printed in rooms to the walls around them at the one scale at which most fit.
 
     It is looked for where the doors of the sheet may be doors. Gives nothing where fewer than four different sizes fit,
-    as many at another scale, or where chance may have them fit at any.
+    as many at another scale, or where chance may have them fit at any; and whether they tell it for sure.
     """
-    tried = _tried(linework, lines, MIDDLE)
+    tried = _tried(faces, lines, MIDDLE)
     support, shares = _supported(tried)
     off = (np.arange(len(support)) - len(support) // 2) * CELL
     allowed = np.array([signs.doors_fit(MIDDLE * math.exp(one)) is not False for one in off])
     count = support[allowed].max(initial=0.0)
     best = off[(support == count) & allowed]
-    looks = allowed.sum() * CELL / (2 * AGREE)
-    if count < FEWEST_ALONE or np.ptp(best) > 4 * AGREE or looks * _chance(count, shares) > CLAIM:
-        return ()
-    return _fitted(tried, float(best.mean()))
+    chance = allowed.sum() * CELL / (2 * AGREE) * _chance(count, shares)
+    if count < FEWEST_ALONE or np.ptp(best) > NEAR or chance > CLAIM_ALONE:
+        return (), False
+    return _fitted(tried, float(best.mean())), bool(np.ptp(best) <= 4 * AGREE and chance <= CLAIM)
 
 
-def _tried(linework: Linework, lines: Sequence[TextLine], m_per_pt: float) -> list[_Tried]:
+def _tried(faces: Floats, lines: Sequence[TextLine], m_per_pt: float) -> list[_Tried]:
     """Try the sizes of a sheet around a scale in metres per sheet point; none where there are few different ones."""
     printed = [(line, sides) for line in lines if (sides := room_sides(_named(line.text))) is not None]
     if len({sides for _, sides in printed}) < FEWEST:
         return []
     step = min(last_place(_named(line.text)) for line, _ in printed)
-    move = np.abs(linework.lines[:, 2:] - linework.lines[:, :2])
-    upright, level = (linework.lines[move[:, i] <= SLANT * move[:, 1 - i]] for i in (0, 1))
+    move = np.abs(faces[:, 2:] - faces[:, :2])
+    upright, level = (faces[move[:, i] <= SLANT * move[:, 1 - i]] for i in (0, 1))
     walls = (upright, level[:, [1, 0, 3, 2]])
     return [_try(line, sides, step, walls, math.log(m_per_pt)) for line, sides in printed]
 

@@ -25,12 +25,12 @@ from takeoff.sheet.scales import parse_scale_note, ratio_text
 from takeoff.sheet.text import ScaleNote, TextLine, scale_notes
 from takeoff.trace.drawing.crowded import read_some_linework
 from takeoff.trace.drawing.linework import Floats, Linework, empty_linework
-from takeoff.trace.drawing.raster_strokes import find_strokes
+from takeoff.trace.drawing.raster_strokes import find_edges, find_strokes
 from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.grid_lines import KnownGrid, grid_lengths, read_grid
 from takeoff.trace.scales.groups import ScaleVote, is_same
 from takeoff.trace.scales.lengths import DrawnLength
-from takeoff.trace.scales.room_sizes import room_sizes_alone, room_sizes_at
+from takeoff.trace.scales.room_sizes import faces_of, room_sizes_alone, room_sizes_at
 from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
 from takeoff.trace.scales.signs import Signs, read_signs, scale_on_paper
@@ -54,9 +54,14 @@ def read_scale(
 
 
 def _weighed(
-    stated: Sequence[ScaleVote], linework: Linework, lines: Sequence[TextLine], signs: Signs, grids: Grids = tuple
+    stated: Sequence[ScaleVote],
+    linework: Linework,
+    lines: Sequence[TextLine],
+    signs: Signs,
+    grids: Grids = tuple,
+    edges: Floats | None = None,
 ) -> ScaleReading:
-    """Weigh what is stated with what is drawn.
+    """Weigh what is stated with what is drawn, of a scan with the ``edges`` of its ink.
 
     Where that leaves a doubt, grid lines of other sheets are asked, then the sizes that are printed in rooms.
     """
@@ -67,12 +72,18 @@ def _weighed(
         grid = grid_lengths(read_grid(linework, lines), grids())
         votes += map(_drawn_vote, grid)
         reading = weigh_votes(votes, signs) if grid else reading
-    sizes: tuple[DrawnLength, ...] = ()
-    if reading.m_per_pt is not None and reading.doubts:
-        sizes = room_sizes_at(linework, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)
-    if not sizes and (reading.m_per_pt is None or reading.doubts):
-        sizes = room_sizes_alone(linework, lines, signs)
-    return weigh_votes([*votes, *map(_drawn_vote, sizes)], signs) if sizes else reading
+    if reading.m_per_pt is not None and not reading.doubts:
+        return reading
+    faces = faces_of(linework) if edges is None else edges
+    if reading.m_per_pt is not None:
+        borne = room_sizes_at(faces, lines, reading.m_per_pt, reading.u if reading.reader != "note" else 0.0)
+        if borne:
+            return weigh_votes([*votes, *map(_drawn_vote, borne)], signs)
+    sizes, is_sure = room_sizes_alone(faces, lines, signs)
+    if not sizes:
+        return reading
+    told = weigh_votes([*votes, *map(_drawn_vote, sizes)], signs)
+    return told if is_sure else replace(told, doubts=(*told.doubts, SIZES))
 
 
 def read_parts(
@@ -103,15 +114,18 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
     plan file, ``lines`` the text that was read on the sheet, in sheet points, and ``dpi`` the pixels per inch at which
     the strokes of a scan are looked for. Raises `SheetError` when the file cannot be read.
     """
-    linework = empty_linework()
+    linework, edges = empty_linework(), None
     is_drawn = sheet.kind == "vector"  # with letters that are lines
     if any(character.isdigit() for line in lines for character in line.text):
-        linework = _without_letters(data, sheet, lines) if is_drawn else _strokes_of_scan(data, sheet, dpi)
+        if is_drawn:
+            linework = _without_letters(data, sheet, lines)
+        else:
+            linework, edges = _strokes_of_scan(data, sheet, dpi)
     signs = replace(
         read_signs(linework if is_drawn else empty_linework(), lines),
         is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page),
     )
-    reading = _weighed(_note_votes(sheet, lines), linework, lines, signs)
+    reading = _weighed(_note_votes(sheet, lines), linework, lines, signs, edges=edges)
     if reading.reader == "dimension" and len(reading.agreeing) == 1:
         found = (
             f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it; by it "
@@ -131,17 +145,19 @@ def _without_letters(data: bytes, sheet: Sheet, lines: Sequence[TextLine]) -> Li
     return replace(linework, lines=linework.lines[~is_letter], line_path=linework.line_path[~is_letter])
 
 
-def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
-    """Return the straight strokes of a scan as linework in sheet points."""
+def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> tuple[Linework, Floats]:
+    """Return the straight strokes of a scan as linework, and the edges of its ink, in sheet points."""
     levels = 1.0 - np.arange(256, dtype=np.float32) / 255.0
     dark = np.asarray(cv2.LUT(darkest(render_array(data, sheet, dpi=dpi)), levels), np.float32)
-    strokes = find_strokes(dark)
     (across, down), (height, width) = displayed_size(sheet), dark.shape
-    points = (strokes.reshape(-1, 2) * (across / width, down / height)).tolist()
-    placed = np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(-1, 4)
-    empty = empty_linework()
-    return replace(
-        empty,
+
+    def on_sheet(found: Floats) -> Floats:
+        points = (found.reshape(-1, 2) * (across / width, down / height)).tolist()
+        return np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(-1, 4)
+
+    placed = on_sheet(find_strokes(dark))
+    linework = replace(
+        empty_linework(),
         lines=placed,
         line_path=np.zeros(len(placed), np.int64),
         stroked=np.ones(1, bool),
@@ -152,6 +168,7 @@ def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> Linework:
         dashed=np.zeros(1, bool),
         layer=np.zeros(1, np.int64),
     )
+    return linework, on_sheet(find_edges(dark))
 
 
 def _embedded_votes(embedded: Sequence[EmbeddedScale]) -> list[ScaleVote]:
@@ -210,6 +227,7 @@ def _drawn_vote(drawn: DrawnLength) -> ScaleVote:
     )
 
 
+SIZES = "few sizes printed in rooms tell the scale: check it with a dimension"
 GAP_PT = 9.0
 """Points of empty paper that part two plans at the least: an eighth of an inch (judgement)."""
 LONG, FRAME = 0.5, 0.8
