@@ -219,9 +219,7 @@ def _drawings(revision: Revision) -> str:
 
 def _days(old: Estimate, new: Estimate) -> str:
     """Days on site before and after, where both are priced by a plan of days."""
-    if old.site is None or new.site is None:
-        return ""
-    return f"{new.site.days}, before {old.site.days}"
+    return "" if old.site is None or new.site is None else f"{new.site.days}, before {old.site.days}"
 
 
 def _words(revised: _Revised, room: DeltaItem) -> str:

@@ -298,6 +298,4 @@ def mark_of(elevation: Elevation, scale: Calibration, sheet: Sheet) -> Mark:
 def _left_of(a: Point, b: Point, sign: float) -> Point:
     """Unit vector to the left of the way from a to b with y down, or to the right for sign −1."""
     length = math.dist(a, b)
-    if length == 0.0:
-        return (0.0, 0.0)
-    return (sign * (b[1] - a[1]) / length, -sign * (b[0] - a[0]) / length)
+    return (0.0, 0.0) if length == 0.0 else (sign * (b[1] - a[1]) / length, -sign * (b[0] - a[0]) / length)

@@ -151,9 +151,7 @@ def _said(target: CoatTarget, area: float, used: float, film: float | None, verd
         return counted_words(value, target.counted, words)
 
     def taken(film: float) -> str:
-        if target.is_film:
-            return words.film(film)
-        return words.rate(film * 1000.0, target.unit, target.counted)
+        return words.film(film) if target.is_film else words.rate(film * 1000.0, target.unit, target.counted)
 
     said = "not started"
     if film is not None:

@@ -170,9 +170,7 @@ class Parts:
             numbers = [points.setdefault((round(x, 9), round(y, 9), round(z, 9)), len(points) + 1) for x, y, z in spots]
             if len(set(numbers)) == 3:
                 numbered.append(tuple(numbers))
-        if not numbered:
-            return None
-        return self.faces(list(points), numbered, closed=False)
+        return self.faces(list(points), numbered, closed=False) if numbered else None
 
     def faces(self, points: Sequence[tuple[float, ...]], numbers: Sequence[tuple[int, ...]], *, closed: bool) -> Any:
         """Make triangles between numbered points."""

@@ -261,6 +261,4 @@ def _run_segments(runs: Sequence[Run]) -> SegmentIndex | None:
                 rows.append((*a, *b))
                 ends.append((k == 0, k == len(chain) - 2))
                 whole.append(bulge == 0.0)
-    if not rows:
-        return None
-    return SegmentIndex.of(np.array(rows), np.array(ends), np.array(whole))
+    return SegmentIndex.of(np.array(rows), np.array(ends), np.array(whole)) if rows else None

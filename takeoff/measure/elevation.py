@@ -101,9 +101,7 @@ def section(face: Face, station: float, side: int) -> list[Interval]:
                 for part in shapely.get_parts(line):
                     _, low, _, high = shapely.bounds(part)
                     cuts.append((float(low), float(high)))
-    if top <= face.run.base:
-        return []
-    return without([(face.run.base, top)], cuts)
+    return [] if top <= face.run.base else without([(face.run.base, top)], cuts)
 
 
 def shared_section(face: Face, index: int) -> list[Interval]:

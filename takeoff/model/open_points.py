@@ -129,9 +129,7 @@ def put_basis(bases: Sequence[Basis], *new: Basis) -> tuple[Basis, ...]:
 
 
 def _is_same(a: float | str, b: float | str) -> bool:
-    if isinstance(a, str) or isinstance(b, str):
-        return a == b
-    return abs(a - b) <= SAME * max(abs(a), abs(b))
+    return a == b if isinstance(a, str) or isinstance(b, str) else abs(a - b) <= SAME * max(abs(a), abs(b))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

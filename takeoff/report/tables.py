@@ -39,9 +39,7 @@ class Column:
 
     def text(self, value: Cell) -> str:
         """Show one value."""
-        if isinstance(value, str):
-            return value
-        return f"{value:,.{self.decimals}f}"
+        return value if isinstance(value, str) else f"{value:,.{self.decimals}f}"
 
 
 def texts(*titles: str, unit: str = "") -> tuple[Column, ...]:

@@ -183,9 +183,7 @@ def _ends(elevation: Elevation, start: float, end: float, kind: Literal["full", 
 
 def _unrolled(shape: BaseGeometry, elevation: Elevation) -> BaseGeometry:
     """Lay a closed face out twice, so that a drop across its start is in one place."""
-    if not elevation.is_closed:
-        return shape
-    return shapely.union(shape, affinity.translate(shape, elevation.length))
+    return shapely.union(shape, affinity.translate(shape, elevation.length)) if elevation.is_closed else shape
 
 
 def _stretches(

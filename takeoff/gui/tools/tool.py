@@ -57,9 +57,7 @@ def _without(session: Session, what: str) -> list[Room]:
 
 
 def _names(rooms: list[Room]) -> str:
-    if len(rooms) > 2:
-        return f"{len(rooms)} rooms"
-    return " and ".join(map(room_label, rooms))
+    return f"{len(rooms)} rooms" if len(rooms) > 2 else " and ".join(map(room_label, rooms))
 
 
 PREVIEW = "#D55E00"

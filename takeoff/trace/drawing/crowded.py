@@ -39,9 +39,7 @@ def is_crowded(sheet: Sheet) -> bool:
 
 def read_some_linework(data: bytes, sheet: Sheet) -> Linework:
     """Read what scales are told by: all that is drawn, of very many lines short paths, and of more paths nothing."""
-    if is_crowded(sheet):
-        return empty_linework()
-    return short_paths(read_linework(data, sheet))
+    return empty_linework() if is_crowded(sheet) else short_paths(read_linework(data, sheet))
 
 
 def short_paths(whole: Linework) -> Linework:
