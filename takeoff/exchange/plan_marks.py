@@ -12,7 +12,7 @@ from datetime import datetime
 from itertools import pairwise
 
 from takeoff.exchange.plan_lines import PlanRun, cut_path
-from takeoff.geometry.arcs import Point, arc_centre, flatten_segment
+from takeoff.geometry.arcs import Point, arc_centre
 from takeoff.geometry.paths import Path, point_on_segment
 from takeoff.measure.faces import MeasuredFace
 from takeoff.model.figures import PlacedOpening
@@ -172,9 +172,7 @@ def look_of(system: int) -> tuple[tuple[int, int, int], tuple[float, ...]]:
 
 def chords(line: Path) -> list[Point]:
     """Vertices that stand for a line in sheet points or user space; its arcs become chords."""
-    out = [line.points[0]]
-    for segment in line.segments():
-        out.extend(flatten_segment(*segment, CHORD)[1:])
+    out = line.flattened(CHORD)
     return out[:-1] if line.is_closed else out
 
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import Literal
 
 from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.paths import Path
 from takeoff.job.reshape import OTHER_HAND, bulge_through, signed_area_pt
 from takeoff.model.plan import Point
 from takeoff.model.walls import Face, Run
@@ -70,10 +71,7 @@ class Sketch:
 
     def flat(self) -> list[Point]:
         """Points of the line with arcs broken into chords."""
-        out = list(self.points[:1])
-        for a, b, bulge in zip(self.points, self.points[1:], self.bulges, strict=False):
-            out.extend(flatten_segment(a, b, bulge, SAG_PT)[1:])
-        return out
+        return Path(self.points, self.bulges, False).flattened(SAG_PT) if self.points else []
 
     def ahead(self, to: Point) -> list[Point]:
         """Points of the piece from the last point to where the next would be, arcs broken into chords."""
