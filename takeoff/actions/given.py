@@ -25,6 +25,8 @@ from takeoff.trace.texts.printed_sizes import CeilingNote, one_height, printed_i
 from takeoff.trace.texts.room_names import label_lines, room_label
 from takeoff.units import UnitSystem, usual_size
 
+RECOGNISED = "its letters were recognised: compare them with the drawing"
+"""Why a value that rests on recognised letters is open."""
 SAG_PT = 0.3
 """Sheet points that a chord may lie off its arc where areas are compared."""
 
@@ -56,6 +58,9 @@ class Given:
         height = one_height(printed)
         text = " and ".join(dict.fromkeys(note.text for note in printed))
         heights = [note.height for note in printed if note.height is not None]
+        unsure = RECOGNISED if any(note.is_recognised for note in printed) else ""
+        if height is None:
+            unsure = "what is printed is not one ceiling height"
         basis = Basis(
             of="height",
             taken="" if height is None else height,
@@ -65,7 +70,7 @@ class Given:
             at_pt=printed[0].at_pt,
             low=min(heights, default=None),
             high=max(heights, default=None),
-            unsure="what is printed is not one ceiling height" if height is None else "",
+            unsure=unsure,
         )
         made = replace(room, basis=put_basis(room.basis, basis))
         return made if height is None else replace(made, height=HeightProfile.constant(height))

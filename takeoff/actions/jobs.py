@@ -49,7 +49,7 @@ def new_job(
         What was repaired or assumed while reading the plans.
     """
     if not plans:
-        raise InputError("there is no plan file", remedy="Name one or more: --plan FILE.")
+        raise InputError("there is no plan file", remedy="Name one or more behind the job.")
     sources, contents, sheets, doubts = _read_plans(plans)
     empty = Job(settings=_with_units(settings, sheets, contents) if tells_units else settings)
     job = apply_change(empty, AddSheets(sources=tuple(sources.values()), sheets=tuple(sheets)).apply(empty))
@@ -78,7 +78,7 @@ def add_plans(store: JobStore, plans: Sequence[tuple[str, bytes]]) -> tuple[Chan
     if not fresh:
         raise InputError(
             "the job has every sheet of it by number" if sheets else "there is no plan file",
-            remedy="Compare it as a new revision or a new set." if sheets else "Name one or more: --plan FILE.",
+            remedy="Compare it as a new revision or a new set." if sheets else "Name one or more behind the job.",
         )
     if left:
         doubts.append(f"left out, as the job has sheets of that number: {', '.join(left)}; compare them as revisions")

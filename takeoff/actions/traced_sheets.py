@@ -45,6 +45,7 @@ RECOGNISED = (
     "its letters are drawn as lines, and names, areas and heights were recognised, "
     f"in at most {MOST_DRAWN:,} lines of text: look through them"
 )
+RECOGNISED_IN_PICTURE = "names, areas and heights were recognised in its picture: look through them"
 EMPTY = TracedPlan(rooms=(), shapes=())
 DrawnOpening = tuple[Point, TracedOpening]
 SCAN_DPI = 200.0
@@ -178,11 +179,12 @@ def read_drawn_sheet(
 ) -> SheetTrace:
     """Read what is drawn on one sheet at its scales, which takes nothing but values; `with_schedules` comes after."""
     read, lines, style = _reader(data, sheet, styles)
-    is_recognised = bool(lines) and sheet.kind == "vector" and not read_lines(data, sheet)
+    is_recognised = any(line.is_recognised for line in lines)
+    is_drawn = is_recognised and sheet.kind == "vector"
 
     def plan_at(scale: Calibration) -> TracedPlan:
         plan = with_sizes(read(scale), sheet.id, scale)
-        return replace(plan, rooms=unwritten_doubted(plan.rooms)) if is_recognised else plan
+        return replace(plan, rooms=unwritten_doubted(plan.rooms)) if is_drawn else plan
 
     # where regions lie over one another the later one wins, as in measuring
     ordered = [c for c in reversed(scales) if c.region is not None] + [c for c in scales if c.region is None]
@@ -190,7 +192,8 @@ def read_drawn_sheet(
     others = {name: told for name, region in own.items() if (told := _is_no_plan(region, lines))}
     parts = tuple((own.get(c.region or ""), c, EMPTY if c.region in others else plan_at(c)) for c in ordered)
     unasked = (f"in the part {name} no room was looked for: {told}" for name, told in others.items())
-    notes = (*((RECOGNISED,) if is_recognised else ()), *unasked)
+    letters = RECOGNISED if is_drawn else RECOGNISED_IN_PICTURE
+    notes = (*((letters,) if is_recognised else ()), *unasked)
     ceilings = read_ceiling_notes(lines)
     return SheetTrace(sheet=sheet, parts=parts, notes=notes, ceilings=ceilings, lines=tuple(lines), style=style)
 
@@ -267,10 +270,10 @@ def _reader(
 ) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine], DraftingStyle | None]:
     """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
+    if not lines and can_recognise() and not is_crowded(sheet):
+        lines = read_scanned_lines(data, sheet)
     if sheet.kind == "vector":
         linework, style, is_all = _drawn(data, sheet, styles)
-        if not lines and can_recognise():
-            lines = read_scanned_lines(data, sheet)
         read = partial(read_vector_plan, data, linework, lines, sheet, style=style, is_all=is_all)
         return read, lines, style
     pixels = grey(render_array(data, sheet, dpi=min(sheet.dpi or SCAN_DPI, SCAN_DPI)))

@@ -11,7 +11,7 @@ from takeoff import actions
 from takeoff.cli.as_json import amount, dump, picked
 from takeoff.cli.check import named_codes
 from takeoff.cli.figures import register_json
-from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, MorePlans, Units, arg, flag, opt
+from takeoff.cli.options import RULE_NAMES, AsJson, JobPath, MorePlans, Plans, Units, arg, flag, opt, plan_paths
 from takeoff.cli.rim import notes, opened, say, say_file, title_of, told
 from takeoff.cli.show import display_of, progress, show_price_total
 from takeoff.cli.table import table
@@ -131,8 +131,8 @@ def person(
 
 def draft(
     job: Annotated[Path, arg("JOB", "The job file; it is made where plans are named.")],
-    plan: Annotated[list[Path] | None, opt("--plan", "FILE", "A plan file of a new job. Repeat for more.")] = None,
-    more: MorePlans = None,
+    plans: Plans = None,
+    plan: MorePlans = None,
     units: Annotated[Units | None, opt("--units", None, "Units of a new job. Not given: those of its sheets.")] = None,
     code: Annotated[
         list[str], opt("--code", "CODE=SYSTEM", "What a finish code stands for; the job keeps it. Repeat for more.")
@@ -161,11 +161,11 @@ def draft(
     from takeoff.actions.draft.sheet_reads import Cluster, Lanes
     from takeoff.actions.schedules import keep_codes
 
-    plan = [*(plan or ()), *(more or ())]
-    if not plan and not job.exists():
-        raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one: --plan FILE.")
-    readers = Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=bool(plan))
-    with _opened(job, plan, units) as store:
+    paths = plan_paths(plans, plan)
+    if not paths and not job.exists():
+        raise InputError(f"there is no job {job.name}", remedy="Name the plans of a new one behind it.")
+    readers = Cluster(cluster) if cluster else Lanes(processes or cores(), is_early=bool(paths))
+    with _opened(job, paths, units) as store:
         keep_codes(store, named_codes(code))
         with progress("Drafting") as step:
             made = make_draft(store, readers=readers, progress=step)
@@ -180,7 +180,7 @@ def draft(
         raise typer.Exit(STOPPED)
 
 
-def _opened(job: Path, plan: list[Path] | None, units: Units | None) -> JobStore:
+def _opened(job: Path, plan: list[Path], units: Units | None) -> JobStore:
     if not plan:
         return actions.open_job(job, signed)
     plans = [(path.name, actions.read_file(path, "plan file")) for path in plan]

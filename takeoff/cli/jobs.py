@@ -20,6 +20,7 @@ from takeoff.cli.options import (
     arg,
     flag,
     opt,
+    plan_paths,
     points_of,
     read_point,
     read_points,
@@ -42,8 +43,8 @@ if TYPE_CHECKING:
 
 def new(
     job: JobPath,
-    plan: Plans,
-    more: MorePlans = None,
+    plans: Plans = None,
+    plan: MorePlans = None,
     name: Annotated[str, opt("--name", "NAME", "Name of the job. Not given: the name of the job file.")] = "",
     units: Annotated[
         Units | None, opt("--units", None, "Units to read and show. Not given: those of its sheets.")
@@ -57,17 +58,18 @@ def new(
     ] = "exact-net",
 ) -> None:
     """Start a job from plan files."""
+    paths = plan_paths(plans, plan)
     system = units or "imperial"
     Display(system=system, precision=precision, currency=currency)
     rule_named(rule)
     settings = JobSettings(name=name or title_of(job), units=system, precision=precision, currency=currency, rule=rule)
     with progress("Reading plans") as step:
-        plans, paths = [], [*plan, *(more or ())]
+        read = []
         for i, path in enumerate(paths, start=1):
-            plans.append((path.name, actions.read_file(path, "plan file")))
+            read.append((path.name, actions.read_file(path, "plan file")))
             if step is not None:
                 step(i / (len(paths) + 1))
-        store, doubts = actions.new_job(job, plans, settings, sign=signed, tells_units=units is None)
+        store, doubts = actions.new_job(job, read, settings, sign=signed, tells_units=units is None)
     with store:
         notes(doubts)
         count = len(store.job.sheets)
@@ -77,11 +79,11 @@ def new(
         )
 
 
-def add(job: JobPath, plan: Plans, more: MorePlans = None) -> None:
+def add(job: JobPath, plans: Plans = None, plan: MorePlans = None) -> None:
     """Add plan files to a job: every sheet that it does not have by number; the others are revisions to compare."""
-    plans = [(path.name, actions.read_file(path, "plan file")) for path in (*plan, *(more or ()))]
+    read = [(path.name, actions.read_file(path, "plan file")) for path in plan_paths(plans, plan)]
     with opened(job) as store:
-        change, doubts = actions.add_plans(store, plans)
+        change, doubts = actions.add_plans(store, read)
     notes(doubts)
     told(f"Done: {change.label}")
 

@@ -38,8 +38,8 @@ def flag(name: str, help: str, **more: Any) -> Any:
 
 
 JobPath = Annotated[Path, arg("JOB", "The job file.")]
-Plans = Annotated[list[Path], opt("--plan", "FILE", "A plan file: PDF, PNG, JPEG, TIFF or DXF. Repeat for more.")]
-MorePlans = Annotated[list[Path] | None, arg("FILE", "More plan files, as after --plan.")]
+Plans = Annotated[list[Path] | None, arg("FILE", "Plan files: PDF, PNG, JPEG, TIFF or DXF.")]
+MorePlans = Annotated[list[Path] | None, opt("--plan", "FILE", "A plan file, as FILE. Repeat for more.")]
 SheetText = Annotated[str, arg("SHEET", "Position in the register (1) or sheet number (A-101).")]
 AsJson = Annotated[bool, flag("--json", "Write JSON to stdout, nothing else.")]
 Explain = Annotated[bool, flag("--explain", "Show how each figure came about.")]
@@ -47,6 +47,11 @@ CatalogueFile = Annotated[
     Path | None,
     opt("--catalogue", "FILE.toml", "Price with the systems, products and rates of this file instead of the job's."),
 ]
+
+
+def plan_paths(plans: list[Path] | None, more: list[Path] | None) -> list[Path]:
+    """Return the plan files that were named, with ``--plan`` and without."""
+    return [*(more or ()), *(plans or ())]
 
 
 RULE_NAMES = (

@@ -110,7 +110,7 @@ def _marked(plans: PlanSet, *, flattened: bool) -> tuple[bytes, list[str]]:
 def pages_of(plans: PlanSet) -> Iterator[tuple[Any, dict[int, int]]]:
     """Open all plan files as one document; gives it, and the page, from 0, of each sheet."""
     if not plans.sheets:
-        raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB --plan FILE.")
+        raise ReportError("the job has no sheets", remedy="Start it with a plan: takeoff new JOB FILE.")
     first = plans.files[plans.sheets[0].source]
     is_pdf = file_format(first, plans.title) == "pdf"
     with open_document(first if is_pdf else single_page_pdf(first, plans.sheets[0]), plans.title) as document:

@@ -111,7 +111,7 @@ class JobStore:
             if not path.is_file():
                 if path.is_dir():
                     raise StoreError(f"{path.name} is a folder", remedy="Name the job file in it.")
-                raise StoreError(f"there is no file {path.name}", remedy="Make it: takeoff new JOB --plan FILE.")
+                raise StoreError(f"there is no file {path.name}", remedy="Make it: takeoff new JOB FILE.")
             if fault := database.log_fault(path):
                 lost = f"the file {path.name}-wal with the last edits: {fault}, and edits in it are lost"
                 return cls._open_at(path, sign, "mode=ro", (f"it is damaged: {lost}", _RESCUE), faults=(lost,))

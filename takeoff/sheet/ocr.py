@@ -12,6 +12,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from takeoff.errors import InputError
@@ -175,6 +176,7 @@ def lines_of_pixels(
 
     lines = [laid_line(_plain(text), [placed(*corner) for corner in corners]) for text, corners in found]
     kept = [lines[i] for i in _once([line.box_pt for line in lines], _HALF)]
+    kept = [replace(line, is_recognised=True) for line in kept]
     return sorted(kept, key=lambda line: (line.box_pt[1], line.box_pt[0]))
 
 

@@ -54,11 +54,15 @@ class Word:
 
 @dataclass(frozen=True, kw_only=True)
 class TextLine:
-    """Words that stand on one line, in reading order, the box round them in sheet points, and whether they are bold."""
+    """Words that stand on one line, in reading order, the box round them in sheet points, and whether they are bold.
+
+    ``is_recognised`` tells that they were read from a picture, or from letters that are lines.
+    """
 
     words: tuple[Word, ...]
     box_pt: Box
     is_bold: bool = False
+    is_recognised: bool = False
 
     @cached_property
     def text(self) -> str:

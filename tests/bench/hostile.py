@@ -30,7 +30,7 @@ from typing import NamedTuple
 
 ROOT = Path(__file__).parents[2]
 PLAN = ROOT / "sample_plans" / "facility-imperial.pdf"
-NEW = "new JOB --plan FILE"
+NEW = "new JOB FILE"
 READ = f"{NEW}; scale JOB 1 --read"
 TRACE = f"{NEW}; scale JOB 1 --ratio 1:50; trace JOB 1 --all"
 CHECK = "check DEMO FILE"

@@ -143,7 +143,7 @@ def test_a_sheet_that_cannot_be_read_is_told_with_its_fault_and_the_others_are_d
 
 
 def test_a_job_that_is_not_there_needs_plans_and_one_that_is_takes_none(drafted, refused, plans, tmp_path):
-    assert "Name the plans of a new one: --plan FILE" in refused("draft", tmp_path / "none.takeoff")
+    assert "Name the plans of a new one behind it" in refused("draft", tmp_path / "none.takeoff")
     assert "exists already" in refused("draft", drafted, "--plan", plans / "facility-imperial.pdf")
 
 

@@ -236,12 +236,14 @@ _BEHIND = re.compile(rf"\+?\s*(?P<height>{_HEIGHT}?)\s*(?:{_WORD}){_TAIL}", re.I
 class CeilingNote:
     """A printed ceiling height: its text, its middle in sheet points, and the height in metres.
 
-    ``height`` is ``None`` where the text does not give one height, as for a ceiling that slopes.
+    ``height`` is ``None`` where the text does not give one height, as for a ceiling that slopes; ``is_recognised`` as
+    of its line.
     """
 
     text: str
     at_pt: Point
     height: float | None
+    is_recognised: bool = False
 
 
 def read_ceiling_notes(lines: Sequence[TextLine]) -> tuple[CeilingNote, ...]:
@@ -250,7 +252,7 @@ def read_ceiling_notes(lines: Sequence[TextLine]) -> tuple[CeilingNote, ...]:
     A bare whole number is millimetres, or centimetres where only that is a height; another bare number is no height.
     """
     return tuple(
-        CeilingNote(text=text, at_pt=line.middle_pt, height=_height(found["height"]))
+        CeilingNote(text=text, at_pt=line.middle_pt, height=_height(found["height"]), is_recognised=line.is_recognised)
         for line in lines
         if (found := _BEFORE.fullmatch(text := line.text.strip()) or _BEHIND.fullmatch(text))
     )
