@@ -33,7 +33,7 @@ VERBS = ("sheets", "measure", "estimate", "undo", "redo", "history")
         (f"new {{new}} --plan {TEXT}", "not a plan file"),
         ("new {new} --plan {tmp}", "is a folder"),
         (f"new {{new}} --plan {PLAN} --plan {PLAN}", "is the same file as"),
-        ("new {new}", "--plan"),
+        ("new {new}", "Name one or more behind the job"),
         (f"new {TEXT}/job --plan {PLAN}", "permissions"),
         (f"new {{new}} --plan {PLAN} --currency dollars", "is not a currency code"),
         (f"new {{new}} --plan {PLAN} --precision 3", "precision"),
