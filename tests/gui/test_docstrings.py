@@ -23,6 +23,7 @@ def above(node: ast.ClassDef) -> Iterator[ast.ClassDef]:
     yield node
     bases = [base.value if isinstance(base, ast.Subscript) else base for base in node.bases]
     names = [base.id for base in bases if isinstance(base, ast.Name)] + [HOSTS.get(node.name, "")]
+    names += [base.attr for base in bases if isinstance(base, ast.Attribute)]
     for name in names:
         if name in CLASSES:
             yield from above(CLASSES[name])
