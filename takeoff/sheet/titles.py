@@ -64,6 +64,8 @@ _TITLE_WORD = re.compile(
     r"PLATTEGROND(?:EN)?|DOORSNEDEN?|GEVELS?|ПЛАН|РАЗРЕЗ|ФАСАД)\b",
     re.IGNORECASE,
 )
+_NOTE = re.compile(r".*[.:]|\d{1,2}[.)] .*")
+"""What heads a list of notes, or is one of them: no title, and no part of one."""
 _BARE_TITLE = re.compile(r"(?:FLOOR\s+)?PLANS?", re.IGNORECASE)
 _REVISION = re.compile(
     r"\bREV(?:ISION)?\b\.?\s*(?:NO\b\.?)?\s*[:#]?\s*(?!NO\b)([A-Z]{1,2}\d?|\d{1,3})\b(?![/.-]\d)", re.IGNORECASE
@@ -201,7 +203,7 @@ def _is_title(text: str) -> bool:
 
 def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -> str:
     """Find the title that has no label: the largest line with a title word, or what stands on the number."""
-    titled = [at for at in edge if _TITLE_WORD.search(at.text) and len(at.text) <= 60 and not at.text.endswith(".")]
+    titled = [at for at in edge if _TITLE_WORD.search(at.text) and len(at.text) <= 60 and not _NOTE.fullmatch(at.text)]
     if not titled and number:
         size = number.line.size
         titled = [
@@ -210,7 +212,7 @@ def _title(edge: list[_Placed], placed: list[_Placed], number: _Placed | None) -
             if 0 <= number.box[1] - at.box[3] + size / 4 < size * 1.25
             and abs(at.box[0] - number.box[0]) < size
             and _is_title(at.text)
-            and not at.text.endswith(".")
+            and not _NOTE.fullmatch(at.text)
         ]
     if not titled:
         return ""
@@ -249,7 +251,7 @@ def _goes_on(at: _Placed, above: _Placed, first: _Placed) -> bool:
     size = first.line.size
     is_close = -size / 4 < at.box[1] - above.box[3] < size * 0.4
     offset = min(abs(at.box[0] - first.box[0]), abs(_middle(at)[0] - _middle(first)[0]))
-    return is_close and offset < size / 4 and abs(at.line.size - size) < size / 8
+    return is_close and offset < size / 4 and abs(at.line.size - size) < size / 8 and not _NOTE.fullmatch(at.text)
 
 
 def _scale_note(edge: list[_Placed], placed: list[_Placed], near: tuple[float, float]) -> str:

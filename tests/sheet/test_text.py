@@ -80,6 +80,14 @@ def test_a_title_in_two_centred_lines_is_read_whole_and_a_counted_room_is_no_num
     assert (sheet.title, sheet.number) == ("Second & Third Floor Plan", "")
 
 
+@pytest.mark.parametrize("head", ["NOTES:", "NOTES"])
+def test_a_list_of_notes_is_no_part_of_a_title(make_pdf, write_text, head):
+    notes = [head, "1. DIMENSIONS ARE TO FACES OF WALLS.", "2. SEE SCHEDULE FOR DOORS."]
+    content = "".join(write_text(60, 120 - 12 * i, 10, text) for i, text in enumerate(notes))
+    sheet = read_sheets(make_pdf(content, media=ARCH_D), "plan.pdf")[0][0]
+    assert sheet.title in ("", "NOTES")
+
+
 @pytest.mark.parametrize("number", ["A-101", "A1.2", "ID-3", "A101", "S2", "AD-101.1", "G-001", "A-101A"])
 def test_sheet_numbers_of_every_usual_form_are_read(make_pdf, write_text, number):
     content = write_text(2400, 60, 30, number) + write_text(500, 900, 40, "B12")

@@ -34,6 +34,8 @@ _FRAMES = 0.17
 """Metres by which the two sides of a frame may narrow a gap while the leaf is drawn over them (measured: 0.152)."""
 _AT_FACE, _FRAMED = 0.75, 3
 """Offset from which a line runs at a face, and how many there are the frame of a window set into it (judgement)."""
+FACED = "lines run along both faces from jamb to jamb"
+"""Why a gap in which no more is drawn is taken for a passage: where a sheet draws its windows so, it is none."""
 _LEAF_OUT = 0.05
 """Metres before a wall's face at which a leaf may hang (common practice, no source)."""
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
@@ -156,7 +158,8 @@ def decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fou
     if len(drawn.dashed):
         return found("roll-up" if width > 1.8 else "cased", 0.92, "dashed lines run from jamb to jamb")
     if len(drawn.spanning):
-        return found("pass-through", 0.85, "lines run along the faces from jamb to jamb")
+        is_faced = _closes_both_faces(drawn) and not len(inner)
+        return found("pass-through", 0.85, FACED if is_faced else "lines run along a face from jamb to jamb")
     bare = None if is_pilaster else _bare(gap, width)
     return found("cased", *bare) if bare else None
 

@@ -2,6 +2,7 @@
 
 An office draws all its doors in one way. Where none is drawn open, what stands between rooms in one look, leads into
 the rooms that have no door else, and hardly ever stands in an outer wall, where windows look otherwise, is the doors.
+Where doors are drawn open and no glass is, gaps in outer walls with a line along both faces are its windows.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from shapely import Geometry, Polygon
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.gap_contents import FRAME
-from takeoff.trace.lines.opening_forms import FoundOpening
+from takeoff.trace.lines.opening_forms import FACED, FoundOpening
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_material import THICK
 from takeoff.trace.lines.wall_openings import PARTING
@@ -37,6 +38,9 @@ _OPEN = 0.1
 """Doors that are drawn open over those that are shut, up to which they are mistaken for it (judgement)."""
 _SHUT = 0.95
 """The confidence of a leaf that is drawn shut as the others of the sheet are."""
+_FACED, _GATE = 0.92, 2.3
+"""The confidence of a window that is drawn by two lines as the others of the sheet are, and metres from which such a
+gap may be a gate: one for a car is 2.4 m, 8 ft, wide (common practice, no source)."""
 _OPEN_FORMS = ("swing", "double", "bi-fold", "pocket")
 
 
@@ -137,13 +141,15 @@ def with_shut_doors(
 
     ``rooms`` are those that walls and openings close, ``inside`` is what lies within the building, in sheet points.
     """
+    faced = [i for i, one in enumerate(openings) if one.reason == FACED]
     asked = [i for i, one in enumerate(openings) if one.form in ("window", "sliding") and not one.is_told]
-    if not asked or not len(rooms):
+    if not (asked or faced) or not len(rooms):
         return tuple(openings)
     bands = np.array([one.gap.band for one in openings], object)
     leads = shapely.STRtree(bands).query(rooms, predicate="dwithin", distance=scene.pt(0.02))
     shapely.prepare(inside)
-    within = {i: bool(shapely.contains(inside, shapely.points(_beside(openings[i], scene))).all()) for i in asked}
+    beside = {i: shapely.points(_beside(openings[i], scene)) for i in (*asked, *faced)}
+    within = {i: bool(shapely.contains(inside, both).all()) for i, both in beside.items()}
     doubted = list(openings)
     doors, windows = _told_apart(openings, within, leads, scene)
     for i in doors:
@@ -152,6 +158,9 @@ def with_shut_doors(
     room, opening = leads.tolist()
     entered = {r for r, o in zip(room, opening, strict=True) if doubted[o].kind == "door"}
     shut = {o for r, o in zip(room, opening, strict=True) if r not in entered}
+    for i in _faced_windows(openings, faced, within, scene):
+        if i not in shut:
+            doubted[i] = replace(openings[i], form="window", confidence=_FACED, reason=f"{FACED} in an outer wall")
     asked = [i for i in asked if doubted[i] is openings[i]]
     has_sills = any(openings[i].has_sill for i in asked)
     for i in asked:
@@ -169,6 +178,18 @@ def with_shut_doors(
         if reason:
             doubted[i] = replace(one, confidence=min(one.confidence, PARTING), reason=f"{one.reason}, but {reason}")
     return tuple(doubted)
+
+
+def _faced_windows(
+    openings: Sequence[FoundOpening], faced: Sequence[int], within: dict[int, bool], scene: Scene
+) -> list[int]:
+    """Return which gaps with but a line along both faces are windows, where the sheet draws all its windows so."""
+    outer = [i for i in faced if not within[i]]
+    is_glazed = any(one.form == "window" and not within.get(i, False) for i, one in enumerate(openings))
+    opens = any(one.form in _OPEN_FORMS for one in openings)
+    if is_glazed or not opens or len(outer) < _SEVERAL or len(faced) - len(outer) > _OUTER * len(outer):
+        return []
+    return [i for i in outer if openings[i].gap.width_pt < scene.pt(_GATE)]
 
 
 def _told_apart(

@@ -87,21 +87,22 @@ def test_a_window_in_the_walls_own_pen_is_read_with_its_frame_and_sill(sill):
     assert [round(o.width, 2) for o in office.openings if o.kind == "window"] == [1.2]
 
 
-LEAF, PANES = (-0.02, 0.02), (-0.03, 0.0, 0.03)
-"""How far the lines of a leaf that is drawn shut, and of a window, lie from the middle of their wall, in metres."""
+LEAF, PANES, FACES, INNER_FACES = (-0.02, 0.02), (-0.03, 0.0, 0.03), (-0.15, 0.15), (-0.06, 0.06)
+"""How far the lines of a leaf that is drawn shut, and of a window, lie from the middle of their wall, in metres; and
+those of gaps in outer and inner walls in which no more is drawn than the faces of the wall."""
 
 
-def offices(doors, windows, entrances=()):
+def offices(doors, windows, entrances=(), *, wide_m=1.2):
     """Trace rooms of 3 × 3.3 m in a row on a corridor; for each its door and its window, and the corridor's entrances.
 
     Each is the places of its lines, "open" with a swing, or nothing where it has none; doors are 0.9 m wide, windows
-    1.2 m. Walls are filled, inner ones 0.12 m thick and outer ones 0.3 m.
+    ``wide_m``. Walls are filled, inner ones 0.12 m thick and outer ones 0.3 m.
     """
     wide = 3.12 * len(doors) + 0.48
     hollow = [shapely.box(0.3 + 3.12 * i, 0.3, 3.3 + 3.12 * i, 3.6) for i in range(len(doors))]
     hollow.append(shapely.box(0.3, 3.72, wide - 0.3, 5.7))
     gaps = [(1.0 + 3.12 * i, 0.9, 3.66, 0.06, lines) for i, lines in enumerate(doors)]
-    gaps += [(1.0 + 3.12 * i, 1.2, 0.15, 0.15, lines) for i, lines in enumerate(windows)]
+    gaps += [(1.6 - wide_m / 2 + 3.12 * i, wide_m, 0.15, 0.15, lines) for i, lines in enumerate(windows)]
     gaps += [(2.0 + 3.12 * i, 0.9, 5.85, 0.15, lines) for i, lines in enumerate(entrances)]
     gaps = [gap for gap in gaps if gap[4] is not None]
     cut = [shapely.box(x, y - half - 0.01, x + width, y + half + 0.01) for x, width, y, half, _ in gaps]
@@ -173,6 +174,25 @@ def test_where_doors_are_drawn_open_what_stands_between_rooms_is_not_told():
 def test_how_a_sheet_draws_its_doors_is_told_by_several_of_them(doors, windows, entrances, count):
     """Three between rooms and three windows; a third as many in outer walls; half of the rooms; lines within 8 mm."""
     assert told(offices(doors, windows, entrances)) == count
+
+
+@pytest.mark.parametrize(
+    ("doors", "windows", "wide_m", "count"),
+    [
+        (["open"] * 3, [FACES] * 3, 1.2, 3),
+        (["open"] * 3, [FACES, FACES, None], 1.2, 0),
+        (["open"] * 4, [FACES, FACES, FACES, PANES], 1.2, 1),
+        ([INNER_FACES] * 3, [FACES] * 3, 1.2, 0),
+        (["open"] * 3 + [None], [FACES] * 4, 1.2, 3),
+        (["open"] * 3, [FACES] * 3, 2.2, 3),
+        (["open"] * 3, [FACES] * 3, 2.4, 0),
+    ],
+    ids=("three", "two", "glass", "no door is open", "no door leads in", "wide", "as wide as a gate"),
+)
+def test_lines_along_both_faces_of_outer_walls_are_windows_where_a_sheet_draws_all_so(doors, windows, wide_m, count):
+    """A gate for one car is 2.4 m, 8 ft, wide (common practice, no source)."""
+    rooms = offices(doors, windows, ["open"], wide_m=wide_m)
+    assert sum(o.kind == "window" and o.confidence >= 0.9 for room in rooms for o in room.openings) == count
 
 
 @pytest.mark.parametrize(
