@@ -209,7 +209,7 @@ MOST_LINES = 25_000
 TIMES, NEAR = 3, 0.12
 """How often a sheet is traced for that at the most, and the natural logarithm by which the scale may be off at which
 walls were looked for: rooms keep their outlines (judgement)."""
-UNIT_UNKNOWN = "the drawing says that its unit is"
+UNIT_UNKNOWN = "the drawing says "
 
 
 def weighed_by_areas(trace: SheetTrace) -> Calibration | None:

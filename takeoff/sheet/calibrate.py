@@ -37,6 +37,8 @@ U_STATED = 0.002
 """Relative standard uncertainty of a stated scale: a print or plot true to 0.2 % (common practice, no source)."""
 U_EMBEDDED = 0.001
 """Relative standard uncertainty of a scale in the file itself, untouched by a printer (common practice, no source)."""
+LEAF = (0.60, 1.25)
+"""Metres that the middle one of a sheet's door leaves is wide: doors of 24 to 48 in (common practice, no source)."""
 ENOUGH_TURN = 0.5
 """Least spread of cos² of the dimensions' angles to x for x and y to be fitted apart: 0.5 is from 0° to 45°."""
 DISAGREE = 0.03

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from takeoff.errors import SheetError
+from takeoff.sheet.calibrate import LEAF
 from takeoff.sheet.dxf_painter import Mark, Painter, extent
+from takeoff.sheet.embedded import GUESS
 from takeoff.sheet.formats import MAX_SIDE_IN
 from takeoff.sheet.frame import Box
 from takeoff.sheet.marks_pdf import POINTS_PER_MM, MarkedPage, Measure
@@ -18,6 +21,10 @@ from takeoff.units import FOOT, INCH
 
 SMALLEST_PLAN_M, LARGEST_PLAN_M = 1.0, 1000.0
 """A plan that is less or more across is doubted: its unit may be wrong, or something lies far off (no source)."""
+
+FEWEST_DOORS, SQUARE = 3, 0.02
+"""Quarters of a circle that tell the unit of a drawing that says none, at the least, and the sine of the angle, or part
+of their length, by which their two arms may be off (judgement)."""
 
 VOID, FEW = 0.95, 0.25
 """What lies off by a void of more than the first part of the drawing is left out if it is at most the second part of
@@ -59,8 +66,9 @@ def model_page(
     if across <= 0.0:
         raise SheetError("the drawing has no size", remedy="Save the plan itself.", where=name)
     is_imperial = int(document.units) in _IMPERIAL if unit else document.header.get("$MEASUREMENT", 1) == 0
-    likely = (m for m in ((INCH, FOOT) if is_imperial else (0.001, 1.0)) if 3.0 <= across * m <= 300.0)
-    metres = unit[1] if unit else next(likely, 50.0 / across)  # for its size on paper alone
+    guessed = _likely_unit(marks, across, is_imperial) if document.units == 0 else None
+    is_imperial = is_imperial if guessed is None else guessed in (UNITS[1], UNITS[2])
+    metres = (unit or guessed or ("", 50.0 / across))[1]  # where none is said or likely, for its size on paper alone
     if unit and not SMALLEST_PLAN_M <= across * metres <= LARGEST_PLAN_M:
         doubts.append(f"by its unit ({unit[0]}) the drawing is {across * metres:,.4g} m across: check it, "
                       "and look for things that lie far off")  # fmt: skip
@@ -73,6 +81,8 @@ def model_page(
         )
     width, height, ratio, scale = paper
     measure = _measure((0.0, 0.0, width, height), "Model", ratio, is_imperial)
+    if unit is None and guessed:
+        measure = replace(measure, hearsay=f"{GUESS}{guessed[0]}")
     return MarkedPage(
         width_pt=width,
         height_pt=height,
@@ -80,8 +90,25 @@ def model_page(
         scale=scale,
         origin=((left + right) / 2, (bottom + top) / 2),
         at=(width / 2, height / 2),
-        measures=(measure,) if unit else (),
+        measures=(measure,) if unit or guessed else (),
     )
+
+
+def _likely_unit(marks: Sequence[Mark], across: float, is_imperial: bool) -> tuple[str, float] | None:
+    """Return the unit in which the doors of a drawing are as wide as doors are, else one in which a plan is as large.
+
+    A door is a quarter of a circle, which is one curve of two equal arms at right angles.
+    """
+    curves = np.array([mark.points[:4] for mark in marks if mark.steps == "mc"]).reshape(-1, 4, 2)
+    arms = curves[:, 1] - curves[:, 0], curves[:, 3] - curves[:, 2]
+    long = [np.hypot(*arm.T) for arm in arms]
+    is_square = np.abs((arms[0] * arms[1]).sum(1)) < SQUARE * long[0] * long[1]
+    is_quarter = is_square & (np.abs(long[0] - long[1]) < SQUARE * long[0])
+    radii = np.hypot(*(curves[:, 3] - curves[:, 0]).T)[is_quarter] / math.sqrt(2.0)
+    door = float(np.median(radii)) if len(radii) >= FEWEST_DOORS else 0.0
+    as_doors = [UNITS[code] for code in (4, 5, 6, 1, 2) if LEAF[0] <= door * UNITS[code][1] <= LEAF[1]]
+    as_plans = [UNITS[code] for code in ((1, 2) if is_imperial else (4, 6)) if 3.0 <= across * UNITS[code][1] <= 300.0]
+    return next(iter(as_doors or as_plans), None)
 
 
 def _together(marks: Sequence[Mark]) -> Sequence[Mark]:

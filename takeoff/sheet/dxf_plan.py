@@ -38,8 +38,8 @@ _BROKEN = (
     struct.error,
 )  # fmt: skip
 
-UNCALIBRATED = ": calibrate it with a known dimension"
-"""A drawing of which this is said has no scale, so nothing is measured on it until that is done."""
+UNCALIBRATED = ": check its scale with a known dimension"
+"""The scale of a drawing of which this is said is guessed, or there is none."""
 
 
 def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
@@ -76,7 +76,7 @@ def drawing_to_pdf(data: bytes, name: str) -> tuple[bytes, list[str]]:
         doubts.append(f"the drawing {said}{UNCALIBRATED}")
     try:
         pages = _pages(document, unit, doubts, name)
-        pages = [replace(p, measures=[replace(m, hearsay=hearsay) for m in p.measures]) for p in pages]
+        pages = [replace(p, measures=[replace(m, hearsay=hearsay or m.hearsay) for m in p.measures]) for p in pages]
     # a damaged layout lacks what every layout has
     except _BROKEN as error:
         raise SheetError("the DXF is damaged and cannot be read", remedy="Save it as DXF again.", where=name) from error

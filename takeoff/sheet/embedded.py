@@ -31,13 +31,29 @@ _UNIT_METRES = {
 }  # fmt: skip
 
 
+GUESS = "?"
+"""Stands before the unit of a drawing that says none."""
+
+
+def unit_said(hearsay: str) -> str:
+    """Say how much a drawing says of its unit.
+
+    Examples
+    --------
+    >>> unit_said("cm"), unit_said("?m")
+    ('the drawing says that its unit is cm', 'the drawing says no unit, m is taken')
+    """
+    is_guess = hearsay.startswith(GUESS)
+    return "the drawing says " + (f"no unit, {hearsay[1:]} is taken" if is_guess else f"that its unit is {hearsay}")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EmbeddedScale:
     """A scale that a PDF page carries for a part of itself.
 
     ``outline_pt`` is the part in sheet points; ``mx`` and ``my`` are metres per sheet point along the unrotated
     page's x and y; ``stated`` is the scale as the file writes it for people. ``hearsay`` is the unit of a drawing that
-    its header alone tells: programs leave their own there, whatever is drawn.
+    its header alone tells: programs leave their own there, whatever is drawn; that of one that says none is a guess.
     """
 
     name: str

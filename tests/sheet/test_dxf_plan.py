@@ -201,10 +201,28 @@ def test_a_room_traces_to_its_drawn_size():
     assert [opening.width for opening in room.openings] == pytest.approx([0.9], abs=2e-3)
 
 
-def test_a_drawing_without_a_unit_has_no_scale_and_says_so():
-    pdf, (sheet,), doubts = taken_in(saved(add_room(*drawing("none"))))
-    assert embedded_scale(pdf, sheet) == []
-    assert doubts == ["plan.dxf: the drawing does not say its unit: calibrate it with a known dimension"]
+@pytest.mark.parametrize("unit", UNITS)
+def test_the_doors_of_a_drawing_that_says_no_unit_tell_it(tmp_path, unit):
+    document, place = drawing(unit)
+    add_room(document, place)
+    for x in (1.0, 3.0, 4.5):
+        document.modelspace().add_line(place(x, 2.0), place(x, 2.9))
+        document.modelspace().add_arc(place(x, 2.0), place(0.9, 0)[0] - place(0, 0)[0], 0, 90)
+    with_unit = taken_in(saved(document))
+    document.units = 0
+    pdf, (sheet,), doubts = taken_in(saved(document))
+    [scale], [true] = embedded_scale(pdf, sheet), embedded_scale(with_unit[0], with_unit[1][0])
+    assert (scale.hearsay, scale.mx) == (f"?{unit}", pytest.approx(true.mx, rel=1e-6))
+    assert doubts == ["plan.dxf: the drawing does not say its unit: check its scale with a known dimension"]
+    with job_on(tmp_path / "a.takeoff", ("plan.dxf", saved(document)), units="metric") as store:
+        (read,) = actions.set_scale_read(store, store.job.sheets[1])
+        assert not read.open_words
+
+
+def test_a_drawing_that_says_no_unit_is_taken_for_one_in_which_it_is_as_large_as_a_plan_and_asked(tmp_path):
+    with job_on(tmp_path / "a.takeoff", ("plan.dxf", saved(add_room(*drawing("none")))), units="metric") as store:
+        (read,) = actions.set_scale_read(store, store.job.sheets[1])
+        assert read.open_words[0].startswith("the drawing says no unit, mm is taken, and nothing drawn confirms that")
 
 
 def test_what_the_library_says_of_an_old_drawing_is_kept_from_people(caplog):
@@ -378,7 +396,7 @@ def test_a_unit_that_no_plan_is_drawn_in_gives_no_scale_and_says_so():
     pdf, (sheet,), doubts = taken_in(saved(document))
     assert embedded_scale(pdf, sheet) == []
     assert doubts == [
-        "plan.dxf: the drawing says a unit that plans are not drawn in (11): calibrate it with a known dimension"
+        "plan.dxf: the drawing says a unit that plans are not drawn in (11): check its scale with a known dimension"
     ]
 
 
@@ -513,7 +531,7 @@ def test_what_was_left_out_of_a_drawing_is_kept_with_its_sheet_and_its_missing_u
     assert doubts == [f"plan.dxf: {sheet.findings[0].text}"]
     document.units = 0
     _, (sheet,), doubts = taken_in(saved(document))
-    assert any(doubt.endswith("calibrate it with a known dimension") for doubt in doubts)
+    assert any(doubt.endswith("check its scale with a known dimension") for doubt in doubts)
     assert [found.about for found in sheet.findings] == ["file"]
 
 

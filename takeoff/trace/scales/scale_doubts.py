@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from takeoff.sheet.calibrate import LEAF
+from takeoff.sheet.embedded import GUESS, unit_said
 from takeoff.sheet.scales import ratio_of, ratio_text
 from takeoff.trace.scales.groups import (
     AGREE,
@@ -19,7 +21,7 @@ from takeoff.trace.scales.groups import (
     is_along,
     is_same,
 )
-from takeoff.trace.scales.signs import LEAF, SMALL_LETTERS_M, Signs
+from takeoff.trace.scales.signs import FEWEST_DOORS, SMALL_LETTERS_M, Signs
 
 NOTHING = "no dimension on the sheet confirms it"
 """Why a scale that was only stated is open."""
@@ -67,19 +69,17 @@ def told_of(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:
         bar = f"the scale bar “{chosen.text}” gives about {ratio_text(chosen.m_per_pt)}"
         told.append(f"{note}{bar}: check it with a dimension")
     elif chosen.is_bare and not told and not _is_confirmed(case, chosen):
-        told.append(
-            f"the drawing says that its unit is {chosen.text}, and nothing drawn confirms that: check it with a "
-            "dimension"
-        )
+        told.append(f"{unit_said(chosen.text)}, and nothing drawn confirms that: check it with a dimension")
     if case.signs.doors_fit(chosen.m_per_pt) is False:
         told.append(f"by the scale {ratio_text(chosen.m_per_pt)} {narrow_doors(case.signs, chosen.m_per_pt)}")
     return told
 
 
 def _is_confirmed(case: Case, stated: ScaleVote) -> bool:
-    """Tell whether drawn lengths or the doors bear a stated scale out."""
+    """Tell whether drawn lengths or the doors bear a stated scale out; one door does not where no unit is said."""
     is_drawn = case.main is not None and case.main.is_claim and agrees_with(stated, case.main)
-    return is_drawn or case.signs.doors_fit(stated.m_per_pt) is True
+    enough = len(case.signs.doors) >= (FEWEST_DOORS if stated.text.startswith(GUESS) else 1)
+    return is_drawn or (enough and case.signs.doors_fit(stated.m_per_pt) is True)
 
 
 def _disagreements(case: Case, chosen: ScaleVote | VoteGroup | None) -> list[str]:

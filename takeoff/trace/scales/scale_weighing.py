@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from takeoff.model.plan import Point
+from takeoff.sheet.embedded import GUESS
 from takeoff.sheet.scales import ratio_text
 from takeoff.trace.scales.bare_numbers import settle_units
 from takeoff.trace.scales.groups import (
@@ -110,7 +111,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs = NO_SIGNS) -> ScaleRea
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
     doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(case)]
-    if chosen is None or chosen is case.main or embedded:
+    is_group = main is not None and len(main.votes) > 1
+    if chosen is None or chosen is case.main or (embedded and is_group):
         doubts = [*unit_doubts, *doubts]
     scale = chosen.m_per_pt if chosen is not None else None
     against = [vote.m_per_pt for vote in (*embedded, *notes, *rough)] + ([case.main.m_per_pt] if case.main else [])
@@ -123,7 +125,9 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs = NO_SIGNS) -> ScaleRea
         doubts=tuple(doubts),
         others=tuple(other for other in against if scale is not None and not is_same(other, scale)),
         main=case.main,
-        refuted=tuple(f"unit: {vote.text}" if vote.reader == "embedded" else vote.text for vote in refuted),
+        refuted=tuple(
+            f"unit: {vote.text.lstrip(GUESS)}" if vote.reader == "embedded" else vote.text for vote in refuted
+        ),
         parts=parts,
         signs=signs,
     )

@@ -17,13 +17,12 @@ import shapely
 
 from takeoff.geometry.arcs import arc_centre
 from takeoff.model.plan import Point, Sheet
+from takeoff.sheet.calibrate import LEAF
 from takeoff.sheet.frame import Box
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.groups import AGREE, AROUND_PT, VoteGroup
 
-LEAF = (0.60, 1.25)
-"""Metres that the middle one of a sheet's door leaves is wide: doors of 24 to 48 in (common practice, no source)."""
 NO_LEAF = (0.48, 1.6)
 """Metres outside which it cannot be: a fifth beyond the narrowest door and a quarter beyond the widest (our choice)."""
 SWEEP = (math.radians(60), math.radians(100))
