@@ -18,6 +18,8 @@ from takeoff.trace.drawing.polygons import spans
 
 _DIMENSION = re.compile(r"[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*\d[\d'\"′″’”/ .,½¼¾⅛⅜⅝⅞-]*(?:mm|cm|m|ft|in)?\.?", re.IGNORECASE)
 
+_ALONG = 0.1
+"""Share of a dimension's text by which a line may fall short of it that runs along all of it (judgement)."""
 _TAG = 4.0
 """Radius of the circle round a mark over the height of its letters, at the most; a round room is larger (judgement)."""
 _MARK = 1.8
@@ -45,7 +47,8 @@ def note_rows(pieces: Pieces, roles: Roles, lines: Sequence[TextLine]) -> Flags:
     """Tell which pieces of linework are dimension lines, or stand on a layer that the standard gives to other things.
 
     A line that runs along a written dimension of the sheet's text ``lines``, or ends at it, is its dimension line;
-    ``roles`` say for each path what it is part of.
+    where one runs along all of it, those that pass beside a part of it are none. ``roles`` say for each path what it is
+    part of.
     """
     flags: Flags = np.isin(roles, ("other", "pattern"))[pieces.path] if len(pieces.path) else np.zeros(0, bool)
     written = [line for line in lines if _is_dimension(line.text.strip())]
@@ -61,7 +64,17 @@ def note_rows(pieces: Pieces, roles: Roles, lines: Sequence[TextLine]) -> Flags:
     runs_on = (size[:, 0] >= 0.8 * size[:, 1]) & (np.abs(d[:, 1]) < 0.05 * length)
     runs_up = (size[:, 1] >= 0.8 * size[:, 0]) & (np.abs(d[:, 0]) < 0.05 * length)
     is_skew = (np.abs(d) > 0.05 * length[:, None]).all(1)  # the box of slanting words tells nothing of their direction
-    flags[rows[hits[(runs_on | runs_up | is_skew) & (length > size.min(1))]]] = True
+    fits = (runs_on | runs_up | is_skew) & (length > size.min(1))
+    each, along = np.arange(len(hits)), runs_up.astype(int)
+    lows, highs = np.sort(pieces.segments[rows[hits]].reshape(-1, 2, 2), axis=1).transpose(1, 0, 2)
+    box = np.array([line.box_pt for line in written]).reshape(-1, 2, 2)[texts]
+    starts, stops = lows[each, along] - box[each, 0, along], box[each, 1, along] - highs[each, along]
+    slack = _ALONG * (box[each, 1, along] - box[each, 0, along])
+    is_over, is_under = (starts < slack) & (stops < slack), (starts > -slack) & (stops > -slack)
+    off = lows[each, 1 - along]
+    is_through = (off > box[each, 0, 1 - along]) & (off < box[each, 1, 1 - along])
+    has_own = np.bincount(texts[fits & is_over & ~is_skew], minlength=len(written)) > 0
+    flags[rows[hits[fits & (is_over | is_under | is_through | is_skew | ~has_own[texts])]]] = True
     return flags
 
 

@@ -22,11 +22,13 @@ from takeoff.trace.drawing.polygons import as_wide, edges_of, joined, lengths_in
 from takeoff.trace.lines.gaps import find_gaps, jambs_of
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_groups import (
+    NAMES,
     Group,
     Style,
     filled_groups,
     ground_of,
     heavy_groups,
+    is_edged,
     is_pure,
     lines_of,
     outlined_groups,
@@ -58,9 +60,9 @@ _RIVAL, _FILLED = 0.7, 0.5
 _HEAVIER = 0.25
 """The same of a heavier pen that draws little but walls, where the first draws much else: what is cut is drawn heaviest
 (measured on a flat whose walls enclose 0.4 of what dimensions, furniture and stairs do)."""
-_EDGED = 0.8
-"""Share that a fill and what a pen draws round it have in common at the least (measured on three plans: 0.92 to 0.97,
-cabinets and cars none)."""
+_TWICE_SAID = 0.1
+"""The same of a fill that a heavier pen goes round, as rooms may be open to one another over most of a floor (measured:
+walls of two storeys that enclose 0.245 of what site, furniture and stairs do)."""
 _OFTEN = 0.4
 """Share of the most names that a group encloses from which it may be the walls (measured on a house whose walls enclose
 half of the names that boards, grids and furniture together do)."""
@@ -88,8 +90,6 @@ _MOST_DRAWN = 10.0
 MOST_SINGLE = 6_000
 """Pieces that pens draw at the most which may be walls of single lines (measured: walls and stairs up to 3,800; with
 furniture and plants 13,700, a minute's work for nothing)."""
-_NAMES = 3
-"""Names in what a group encloses from which they tell which group is the walls (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +135,8 @@ def find_walls(scene: Scene) -> Walls:
     said = _by_role(scene)
     if said is not None or scene.is_shown:
         return _gone_on(said, scene) if said else Walls()
-    drawn = [*filled_groups(scene), *outlined_groups(scene), *heavy_groups(scene)]
+    fills = filled_groups(scene)
+    drawn = [*fills, *outlined_groups(scene, fills=fills), *heavy_groups(scene)]
     groups, removed = without_removed(without_frames(drawn, scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
@@ -152,7 +153,7 @@ def find_walls(scene: Scene) -> Walls:
         heavier = [g for g in every if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
         best = max((g for g in heavier if is_pure(g, scene, _PURE)), key=lambda g: g.enclosed, default=best)
     if best.style == "outline":
-        edged = [g for g in every if g.enclosed > _HEAVIER * most and _is_edged(g, every, best.pen)]
+        edged = [g for g in every if g.enclosed > _TWICE_SAID * most and is_edged(g, every, best.pen)]
         best = max(edged, key=lambda g: g.enclosed, default=best)
     joining = _continuing([g for g in every if g is not best], best, scene)
     more = [part for _, parts in joining for part in parts]
@@ -171,13 +172,6 @@ def find_walls(scene: Scene) -> Walls:
     )
 
 
-def _is_edged(group: Group, groups: Sequence[Group], pen: float) -> bool:
-    """Tell whether a fill covers what a pen heavier than another draws as walls: two ways of drawing say the same."""
-    heavier = [g.material for g in groups if g.style == "outline" and g.pen > pen]
-    both = [(group.material.intersection(one).area, max(group.material.area, one.area)) for one in heavier]
-    return group.style == "poché" and any(shared > _EDGED * whole for shared, whole in both)
-
-
 def find_lines(scene: Scene) -> Walls:
     """Find walls that are drawn as single lines: what is shown or named as walls, else by names that they part.
 
@@ -187,14 +181,14 @@ def find_lines(scene: Scene) -> Walls:
     is_wall = np.isin(scene.roles, ("wall", "column"))[scene.pieces.path]
     middles = scene.labels
     pens = np.unique(np.round(width[scene.linework.stroked[scene.pieces.path]], 2)).tolist()
-    heavier = [width > pen - 0.01 for pen in pens] if len(middles) >= _NAMES else []
+    heavier = [width > pen - 0.01 for pen in pens] if len(middles) >= NAMES else []
     heavier = [rows for rows in heavier if rows.sum() <= MOST_SINGLE]
     best, most = Walls(), 1
     for rows in [is_wall] if is_wall.any() else heavier:
         material, drawn = line_material(scene, rows)
         rooms = [Polygon(ring) for part in polygons_of(material) for ring in part.interiors]
         _, room = shapely.STRtree(rooms).query(middles, predicate="within")
-        parted = len(np.unique(room)) if len(room) >= _NAMES else 0
+        parted = len(np.unique(room)) if len(room) >= NAMES else 0
         if parted > most or is_wall.any():
             best = replace(best, material=_parts(material), style="line", rows=np.flatnonzero(drawn))
             most = parted
@@ -209,10 +203,10 @@ def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     None are returned where so few names are enclosed that they tell nothing.
     """
     middles = scene.labels
-    if len(middles) < _NAMES or not groups:
+    if len(middles) < NAMES or not groups:
         return []
     counts = [int(shapely.contains(g.ground, middles).sum()) for g in groups]
-    if max(counts) < _NAMES:
+    if max(counts) < NAMES:
         return []
     often = [(g, count) for g, count in zip(groups, counts, strict=True) if count >= _OFTEN * max(counts)]
     pure = [(g, count) for g, count in often if is_pure(g, scene, _PURE)]

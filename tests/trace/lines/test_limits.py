@@ -14,6 +14,7 @@ from takeoff.sheet.files import read_sheets
 from takeoff.sheet.text import TextLine, Word, read_lines
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.lost_rooms import lost_rooms
+from takeoff.trace.lines.not_building import note_rows
 from takeoff.trace.lines.open_rooms import open_room_at
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round, trace_open_room
 from takeoff.trace.lines.room_evidence import Evidence
@@ -189,6 +190,41 @@ def openings_painted(lighter: float = 0.2, width: float = 0.9, beside: float = 0
         shape(house(0, 0, 6, 5, 0.4).difference(gap), fill=0.7), shape(paint, fill=0.7 + lighter), names
     ).rooms
     return len(room.openings)
+
+
+def is_edged_chosen(share: float) -> bool:
+    """Tell whether walls filled and drawn round are the walls, which enclose so much of what a thin pen does."""
+    walls, yard = house(0, 0, 6, 4), house(0, 5, 12, 2.0 / share, 0.12)
+    steps = (shape(walls, stroke=PEN, fill=0.5), shape(yard, stroke=THIN), strokes(40, 0.4, THIN, at=(8.0, 0.5)))
+    return walls_of(*steps, size=(1400, 2600)).style == "poché"
+
+
+def are_partitions_seen(times: float) -> bool:
+    """Tell whether a partition in a thin pen is a wall, which draws so many times the outline of the filled walls."""
+    walls = house(0, 0, 12, 8, 0.3)
+    count = round((times * walls.length - 16.0) / 2.0)
+
+    def words(ink):
+        for x in (2.0, 6.0, 10.0):
+            ink.text((x, 2.0), "STORE", 8, "0")
+
+    part = shape(shapely.box(0.3, 4.0, 11.7, 4.1), stroke=THIN)
+    steps = (shape(walls, stroke=PEN, fill=0.5), part, strokes(count, 2.0, THIN, at=(0.0, 10.0)), words)
+    found = walls_of(*steps, size=(1600, 3000))
+    return bool(found.material.contains(shapely.Point(place((6.0, 4.05)))))
+
+
+def is_dimension_line(short: float) -> bool:
+    """Tell whether a line is no dimension's that passes beside part of it: another falls short of it by a share."""
+    box = (100.0, 100.0, 140.0, 110.0)
+    text = TextLine(words=(Word(text="3,38 m", box_pt=box),), box_pt=box)
+
+    def lines(ink):
+        ink.raw("q 0.5 w 120 97 m 300 97 l S Q", "0")
+        ink.raw(f"q 0.5 w {100 + 40 * short} 113 m 300 113 l S Q", "0")
+
+    pieces = seen(lines).pieces
+    return not note_rows(pieces, np.full(2, ""), [text])[0]
 
 
 def are_blocks(long: float) -> bool:
@@ -713,6 +749,9 @@ def is_court(area: float) -> bool:
         (lambda lighter: openings_painted(lighter), (0.12, 1), (0.08, 0)),
         (lambda width: openings_painted(width=width), (0.48, 1), (0.42, 0)),
         (lambda beside: openings_painted(width=2.0, beside=beside), (0.7, 1), (1.0, 0)),
+        (is_edged_chosen, (0.12, True), (0.08, False)),
+        (are_partitions_seen, (3.8, True), (4.2, False)),
+        (is_dimension_line, (0.08, True), (0.12, False)),
         (are_blocks, (0.35, True), (0.25, False)),
         (are_removed, (0.54, True), (0.46, False)),
         (lambda spacing: is_hatch(spacing=spacing), (0.63, True), (0.69, False)),
