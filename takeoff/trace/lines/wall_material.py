@@ -24,6 +24,7 @@ from takeoff.trace.drawing.polygons import (
 )
 from takeoff.trace.lines.gaps import LEAST, find_gaps
 from takeoff.trace.lines.open_faces import lines_across
+from takeoff.trace.lines.opening_forms import CASED
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.strips import noded, strips_between, with_more, without_bits
 from takeoff.trace.lines.wall_ends import capped, drawn_caps, drawn_posts
@@ -55,6 +56,8 @@ _LIGHTER, _FACES = 0.1, 0.55
 it is a door or a window and no layer within the wall, which shares one face at the most (judgement)."""
 _REBATE = 0.08
 """Metres that the faces of a wall stand out beside the ends between which its windows are (judgement)."""
+_FILLED_UP = 0.7
+"""Share of named walls that a fill on another layer covers from which it tells where they end (judgement)."""
 _GLASS = 0.7
 """Share of a gap that lines in it run along at the least where they are glass (judgement)."""
 
@@ -71,7 +74,8 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> tuple[Geomet
     parts = [filled] if not filled.is_empty else []
     outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
     if not outlined.is_empty:
-        parts.append(shapely.difference(outlined, _glazed(scene, filled, rows)))
+        opened = _unfilled(scene, outlined) if filled.is_empty else _glazed(scene, filled, rows)
+        parts.append(shapely.difference(outlined, opened))
     if not parts:
         heavy, _ = heavy_material(scene, rows)
         parts = [] if heavy.is_empty else [heavy]
@@ -92,6 +96,17 @@ def _glazed(scene: Scene, filled: Geometry, rows: Flags) -> Geometry:
         if total(united(np.sort(ends[is_inside, :, 0], axis=1).tolist())) > _GLASS * gap.width_pt:
             bands.append(shapely.buffer(gap.band, scene.pt(_REBATE), join_style="mitre"))
     return shapely.difference(shapely.union_all(bands), filled)
+
+
+def _unfilled(scene: Scene, walls: Geometry) -> Geometry:
+    """Return the gaps as wide as a door that a fill on no layer for walls leaves in them: thresholds on their layer."""
+    filled = fill_material(scene, dark(scene) & (scene.roles == "")).walls
+    within = shapely.intersection(filled, walls)
+    if within.area < _FILLED_UP * walls.area:
+        return Polygon()
+    gaps = find_gaps(within, scene.m_per_pt, thin=THIN, thick=THICK)
+    bands = [gap.band for gap in gaps if not gap.loose and gap.width_pt < scene.pt(CASED)]
+    return shapely.difference(shapely.buffer(shapely.union_all(bands), scene.pt(JOIN), join_style="mitre"), filled)
 
 
 def removed_layers(scene: Scene) -> Geometry:
