@@ -55,9 +55,12 @@ HEADING = 1.3
 headings of plans are 1.3 to 3 times as high as their notes)."""
 MOST_WORDS = 6
 _TRADES = (
-    r"\b(?:POWER|LIGHTING|ELECTRIC\w*|DATA|ALARM|HVAC|MECHANICAL|DUCT\w*|PIPING|PLUMBING|DRAIN\w*|FIRE|SPRINKLER\w*|"
-    r"STRUCTURAL|FRAMING|SLAB|EQUIPMENT|FURNITURE|DEMO\w*)\b"
+    r"\b(?:POWER|LIGHTING|DATA|ALARM|HVAC|MECHANICAL|DUCT\w*|PIPING|PLUMBING|DRAIN\w*|FIRE|SPRINKLER\w*|STRUCTURAL|"
+    r"FRAMING|SLAB|EQUIPMENT|FURNITURE|DEMO\w*|EL[EÉ][CT]?TRI\w+|ELEKTR\w+|ELETTRIC\w+|INST(?:ALACI[OÓ]N(?:ES)?|ALA[CÇ]\w+)?|"
+    r"INS|SANITARI[AO]S?|SANIT[AÄ]R\w*|CLOACAS?|DESAG[UÜ]ES?|HIDR[AÁ]ULIC\w+|HIDRO\w+|IDRAULIC\w+|IMPIANT[OI]|HEIZUNG\w*|"
+    r"L[UÜ]FTUNG\w*|PLOMBERIE|CHAUFFAGE|ESTRUCTURAS?|ESTRUCTURAL|ESTRUTURA\w*|STRUTTUR\w+|TRAGWERK\w*)\b"
 )
+"""Words of other trades in titles (ordinary words of seven languages, from memory)."""
 OTHER_TRADES = "BCDEFHLMOPQRSTVWXZ"
 """Letters of disciplines whose plans show no finishes of walls (US National CAD Standard, from memory): all but A
 architectural, G general, I interiors, and those that it does not use. G also stands for the ground floor elsewhere."""
@@ -173,6 +176,17 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     return largest[1], f"its heading says {largest[2]}"
 
 
+def names_trade(title: str) -> bool:
+    """Tell whether a title names the work of another trade.
+
+    Examples
+    --------
+    >>> names_trade("First floor electrical plan"), names_trade("Ins. eléctrica"), names_trade("Ground floor plan")
+    (True, True, False)
+    """
+    return re.search(_TRADES, title.upper()) is not None
+
+
 def is_named_floor_plan(sheet: Sheet) -> bool:
     """Tell whether a sheet's title calls it a floor plan and no word of it names the work of another trade.
 
@@ -183,8 +197,7 @@ def is_named_floor_plan(sheet: Sheet) -> bool:
     >>> is_named_floor_plan(page), is_named_floor_plan(replace(page, title="FIRST FLOOR PLAN - POWER"))
     (True, False)
     """
-    title = sheet.title.upper()
-    return re.search(_FLOOR_PLANS, title) is not None and re.search(_TRADES, title) is None
+    return re.search(_FLOOR_PLANS, sheet.title.upper()) is not None and not names_trade(sheet.title)
 
 
 def units_of(sheets: Sequence[Sheet], lines: Iterable[str] = ()) -> tuple[UnitSystem, Basis]:

@@ -70,6 +70,13 @@ def test_a_plan_beside_the_contract_is_left_out_and_told_unless_it_is_the_only_o
     assert lengths(alone)["101"] == pytest.approx(20.0, abs=0.05)
 
 
+def test_a_plan_of_another_trade_is_left_out_and_told_where_there_is_a_floor_plan(job):
+    store = job(("", TITLE, "A", plan(rooms())), ("", "ELECTRICAL FLOOR PLAN", "A", plan(rooms())))
+    assert len(lengths(store)) == 2  # each room once
+    assert any("its title says ELECTRICAL FLOOR PLAN, and it is left out" in why for why in whys(store))
+    assert len(lengths(job(("", "ELECTRICAL FLOOR PLAN", "A", plan(rooms()))))) == 2
+
+
 def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_trades_are_not(job):
     cover = ("G-001", "COVER", "A", sheet_list(*LIST))
     schedule = ("A-601", "FINISHES", "A", finishes(("101", "WASH", "", "", "W1", "W1", "W1", "W1", "9'-0\"", "")))

@@ -27,7 +27,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.scope_words import scope_remark
-from takeoff.sheet.uses import is_named_floor_plan, shows_what_was
+from takeoff.sheet.uses import is_named_floor_plan, names_trade, shows_what_was
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 from takeoff.trace.schedules.finish_schedule import joined_finishes
@@ -93,7 +93,9 @@ class Taking:
     def _rooms(self, found: SheetRead) -> str:
         if found.trace is None or found.use == "ceiling plan":
             return ""
-        schedules = [r.openings for r in self._read.values() if r.openings is not None and r.sheet != found.sheet]
+        is_first = found.sheet == next(id for id, r in self._read.items() if r.trace is not None)
+        others = [r.openings for r in self._read.values() if r.openings is not None and r.sheet != found.sheet]
+        schedules = [one for one in others if one.rows or is_first]  # what was not read is told once
         own = [found.openings] if found.openings is not None else []
         read = with_schedules(found.trace, [*own, *schedules])
         traced = trace_sheet(self._store, found.sheet, all=True, read=read)
@@ -248,8 +250,8 @@ class Taking:
 def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
     """Say why nothing is taken from sheets: a newer revision is in the set, or a plan shows work beside the contract.
 
-    The latter, as of a plan of what stands before the work, holds where another plan is there to be taken. A sheet that
-    has walls already is none of them.
+    The latter, as of a plan of what stands before the work, holds where another plan is there to be taken; for one of
+    another trade that is to be a floor plan. A sheet that has walls already is none of them.
     """
     drawn = {run.sheet for run in job.runs.values()}
     out: dict[int, str] = {}
@@ -267,6 +269,9 @@ def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
     plans = {id for id, found in read.items() if found.use in WITH_WALLS and id not in out}
     titles = {id: job.sheets[id].title for id in plans - drawn}
     beside = {id for id, title in titles.items() if scope_remark(title) or shows_what_was(title)}
+    trades = {id for id, title in titles.items() if names_trade(title)}
+    if any(read[id].use == "floor plan" for id in plans - beside - trades):
+        beside |= trades
     if beside < plans:
         out |= {id: f"its title says {titles[id]}, and it is left out" for id in beside}
     return out

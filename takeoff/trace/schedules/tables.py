@@ -35,6 +35,9 @@ MOST_TABLES = 6
 FEWEST, APART = 3, 3.0
 """Rows of a part without any headings on its sheet, at the least, and heights of a text that they stand apart at the
 most (judgement)."""
+UP_BY = 100
+"""By how much the number of a row is more than that of the row above at the most: storeys number on by a hundred
+(common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,9 +273,23 @@ def _parts_without(
         values = [sum(form.is_value(c.text) for c in rest if _is_behind(c, key)) for key in run]
         top, size = run[0].box[1], run[0].size
         is_open = not any(top - 2 * pitch - size < c.y < top and abs(c.x - run[0].x) < 3 * size for c in cells)
-        is_told = len(run) >= FEWEST and min(values) > 1 and is_open and any(map(str.isdigit, run[0].text))
+        is_told = len(run) >= FEWEST and min(values) > 1 and is_open and _are_marks([key.text for key in run])
         taken |= {cell for row in part.rows for cell in row.cells} if is_told else set()
         yield part, is_told
+
+
+def _are_marks(keys: Sequence[str]) -> bool:
+    """Tell whether keys under one another are marks, and no lengths: bare numbers of marks go up by little.
+
+    Examples
+    --------
+    >>> _are_marks(["D1", "D2", "W1"]), _are_marks(["101", "102", "104"]), _are_marks(["2890", "740", "255"])
+    (True, True, False)
+    """
+    if not any(map(str.isdigit, keys[0])) or any(re.search(r"\d[.,]\d", key) for key in keys):
+        return False
+    numbers = [int(key) for key in keys if key.isascii() and key.isdigit()]
+    return len(numbers) < len(keys) or all(0 < b - a <= UP_BY for a, b in pairwise(numbers))
 
 
 def gone_on(before: Sequence[Table], part: Part, form: Form, *, is_beside: bool = False) -> tuple[int, list[Row]]:

@@ -19,7 +19,7 @@ _SHORT = frozenset({"WC", "W/C", "IT", "JC", "EL", "AV", "MER", "BA"})
 """Names of rooms with fewer than three letters, or with a stroke (common practice, no source)."""
 _NO_NAME = re.compile(
     r"[\d'\".:=×@%]|(?<![A-Za-z])/|/(?![A-Za-z])|^(?:CLG|FFL|FFE|AFF|SSL|UP|DN|TYP|NTS|UNO|VIF|TO[WSC]|BOF|DIA|REF|"
-    r"CONC|GYP|SIM|MIN|MAX|CLR|DWG|REV|ADJ|OPP)\b",
+    r"CONC|GYP|NPT|SIM|MIN|MAX|CLR|DWG|REV|ADJ|OPP)\b",
     re.IGNORECASE,
 )
 """Signs and abbreviations, without their dots, that stand in no name (common practice, no source)."""
@@ -27,12 +27,13 @@ _PART = re.compile(
     r"\b(?:WINDOWS?|DOORS?|COLUMNS?|BEAMS?|WALLS?|PIPES?|RAILINGS?|SILLS?|LINTELS?|SLABS?|MANHOLES?|FENESTRATION|PIERS?|"
     r"FOUNDATIONS?|FOOTINGS?|PILASTERS?|INFILL|GUARDRAILS?|HANDRAILS?|GIRTS?|STUDS?|JOISTS?|TRUSS(?:ES)?)(?:\s*\(.*)?$|"
     r"^(?:JANELA|VENTANA|PUERTA|POUTRE|NICHE|FEN[EÊ]TRE|T[UÜ]R|FENSTER|BRH|OKF?F|UKD?|UZ|PROJE[CÇ][AÃ]O)\b|"
-    r"\b(?:HE[ABM]|IPE|UNP|UPN|[RSC]HS)\b|"
+    r"\b(?:HE[ABM]|IPE|UNP|UPN|[RSC]HS|[AH][º°] ?A[º°])(?!\w)|"
     r"\b\w*(?:ST(?:UE|Ü)TZE|PUTZ|STURZ|BELAG|BODENPLATTE|ROLLL?ADEN|SONNENSCHUTZ|SAUBERLAUF|D(?:AE|Ä)MMUNG)\b",
     re.IGNORECASE,
 )
 """Parts of a building and steel sections, which name no room (ordinary words, no source)."""
 _NOTE = re.compile(
+    r"\b(?:VER|VOIR|VEDI|SIEHE|SEG[UÚ]N|CONFORME|SELON|LAUT|POR|DETALLE|DETALHE|DETTAGLIO)\b|"
     r"\b(?:TO|BY|ALL|AS|FROM|PER|SEE|REFER|VERIFY|PROVIDE|OVERHEAD|ABOVE|BELOW|BEYOND|ALONG|(?:DEMOLISH|REMOVE|REPAIR|RETAIN|REPLACE|INSTALL|"
     r"RELOCATE|ALIGN)\w*)\b|\b(?:ON|AT)$",
     re.IGNORECASE,
