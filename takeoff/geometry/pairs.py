@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+AT_ONCE = 500
+"""Rows whose neighbours are looked for at once: where tens of thousands of short lines lie together, a tree finds
+thousands for each, and all of them at once would not fit in memory."""
 
 
 def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Ints, Floats]:
@@ -24,15 +29,28 @@ def pairs_within(first: Floats, second: Floats, reach: float) -> tuple[Ints, Int
     >>> [part.tolist() for part in pairs_within(here, there, 2.0)]
     [[0], [0], [1.0]]
     """
-    if not len(first) or not len(second):
-        return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
+    found = list(_pairs(first, second, reach))
+    a, b, distance = (np.concatenate(part) for part in zip(*found, strict=True))
+    return a, b, distance
+
+
+def are_within(first: Floats, second: Floats, reach: float) -> NDArray[np.bool_]:
+    """Tell of each point whether one of another set lies near it; parameters as for `pairs_within`."""
+    are_near = np.zeros(len(first), bool)
+    for a, _, _ in _pairs(first, second, reach):
+        are_near[a] = True
+    return are_near
+
+
+def _pairs(first: Floats, second: Floats, reach: float) -> Iterator[tuple[Ints, Ints, Floats]]:
+    """Yield the pairs of `AT_ONCE` rows after another; one part at the least."""
     tree = shapely.STRtree(shapely.points(second[:, :2]))
-    a, b = tree.query(shapely.points(first[:, :2]), predicate="dwithin", distance=reach)
-    distance = np.sqrt(((first[a] - second[b]) ** 2).sum(axis=1))
-    near = distance <= reach
-    a, b, distance = a[near], b[near], distance[near]
-    order = np.lexsort((b, a))
-    return a[order], b[order], distance[order]
+    for begin in range(0, max(len(first), 1), AT_ONCE):
+        a, b = tree.query(shapely.points(first[begin : begin + AT_ONCE, :2]), predicate="dwithin", distance=reach)
+        distance = np.sqrt(((first[a + begin] - second[b]) ** 2).sum(axis=1))
+        near = distance <= reach
+        order = np.lexsort((b[near], a[near]))
+        yield a[near][order] + begin, b[near][order], distance[near][order]
 
 
 def nearest_within(first: Floats, second: Floats, reach: float) -> tuple[Floats, Ints]:

@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from takeoff.geometry.intervals import Interval, overlap, total, united, without
-from takeoff.geometry.pairs import linked_groups, nearest_within, pairs_within
+from takeoff.geometry.pairs import are_within, linked_groups, nearest_within, pairs_within
 from takeoff.model.plan import Point
 from takeoff.revise.registration import Floats
 from takeoff.units import format_length
@@ -239,7 +239,7 @@ def unmatched(lines: Floats, others: Floats, tolerance: float) -> Flags:
         return out
     for way in ([0, 1, 2, 3], [2, 3, 0, 1]):
         rest = np.flatnonzero(out)
-        out[rest[pairs_within(lines[rest][:, way], others, 2.0 * tolerance)[0]]] = False
+        out[rest[are_within(lines[rest][:, way], others, 2.0 * tolerance)]] = False
     rest = np.flatnonzero(out)
     if len(rest):
         out[rest] = ~_covered(lines[rest], others, tolerance)

@@ -2,6 +2,7 @@
 
 import math
 import random
+import tracemalloc
 from itertools import combinations
 
 import numpy as np
@@ -9,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from takeoff.geometry.pairs import linked_groups, near_pairs, nearest_within, pairs_within
+from takeoff.geometry import pairs
+from takeoff.geometry.pairs import are_within, linked_groups, near_pairs, nearest_within, pairs_within
 
 sizes = st.integers(0, 40)
 seeds = st.integers(0, 2**32 - 1)
@@ -23,6 +25,24 @@ def test_pairs_are_those_that_a_try_of_every_pair_finds(seed, n, m, d, reach):
     a, b, off = pairs_within(first, second, reach)
     assert list(zip(a.tolist(), b.tolist(), strict=True)) == list(map(tuple, np.argwhere(distance <= reach).tolist()))
     assert np.allclose(off, distance[a, b])
+    assert np.array_equal(are_within(first, second, reach), (distance <= reach).any(axis=1))
+
+
+def test_rows_are_looked_up_part_by_part(monkeypatch):
+    rng = np.random.default_rng(1)
+    first, second = rng.random((50, 3)), rng.random((40, 3))
+    whole = pairs_within(first, second, 0.4)
+    monkeypatch.setattr(pairs, "AT_ONCE", 7)
+    assert all(map(np.array_equal, pairs_within(first, second, 0.4), whole))
+
+
+def test_thousands_of_short_lines_on_one_another_are_told_within_the_memory_of_a_part():
+    lines = np.tile([0.0, 0.0, 0.1, 0.1], (5_000, 1))
+    tracemalloc.start()
+    assert are_within(lines, lines, 0.8).all()
+    most = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert most < 600_000_000  # every pair of them at once is 25,000,000 times 4 coordinates and 2 rows
 
 
 @given(seeds, sizes, sizes, st.floats(0.01, 0.5))
