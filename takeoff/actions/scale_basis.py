@@ -16,7 +16,7 @@ from takeoff.job.job import Job
 from takeoff.model.open_points import Basis, How, basis_of, put_basis
 from takeoff.model.plan import Calibration, Sheet
 from takeoff.sheet.calibrate import calibration_from_ratio
-from takeoff.sheet.scales import USUAL_NOTES, parse_scale_note, ratio_of, ratio_text
+from takeoff.sheet.scales import is_usual, parse_scale_note, ratio_of, ratio_text
 from takeoff.trace.drawing.crowded import count_drawn
 from takeoff.trace.drawing.linework import read_linework
 from takeoff.trace.lines.plan_rooms import TracedPlan
@@ -33,8 +33,6 @@ _BORNE = "printed alike, confirms the notes of its file"
 _SHRUNK = ", printed alike, has other dimensions that give the same"
 _FEW, _ROUGH, _NOTE = "dimensions alone", "the dimensions tell the scale to ±", "the note says "
 """What such a sheet settles: that few dimensions tell the scale, or to little, and that they contradict the note."""
-METRIC = (1.0, 1.25, 1.5, 2.0, 2.5, 5.0, 7.5)
-"""What N of 1:N begins with on metric drawings (common practice, no source)."""
 SAME_PAGE_PT = 1.0
 """Points by which the pages of one plot differ at the most."""
 
@@ -141,7 +139,7 @@ def _drawn_alike(
         for other, its in _printed_alike(job, sheet, known)
         if abs(math.log(its.mx / calibration.mx)) <= WELL_KNOWN and _is_other(text, words_of(its)[2])
     ]
-    settled = (_FEW, _ROUGH) if _is_usual(ratio_of(calibration.mx)) else (_FEW, _ROUGH, _NOTE)
+    settled = (_FEW, _ROUGH) if is_usual(ratio_of(calibration.mx)) else (_FEW, _ROUGH, _NOTE)
     if alike and any(word in said for said in own for word in settled):
         own = [said for said in own if not any(word in said for word in settled)]
         text += f"; sheet {alike[0]}{_SHRUNK}"
@@ -153,12 +151,6 @@ def _is_other(one: str, other: str) -> bool:
     """Tell whether two texts name lengths of which neither has all of the other's."""
     own, its = (set(re.findall("“(.+?)”", text)) for text in (one, other))
     return bool(own - its) and bool(its - own)
-
-
-def _is_usual(ratio: float) -> bool:
-    """Tell whether people draw at 1:``ratio``, within what dimensions tell it to."""
-    lead = ratio / 10.0 ** math.floor(math.log10(ratio) + COARSE)
-    return any(is_same(lead, one) for one in METRIC) or any(is_same(ratio, usual) for _, usual in USUAL_NOTES)
 
 
 def _printed_alike(job: Job, sheet: Sheet, known: dict[int, Calibration]) -> Iterator[tuple[Sheet, Calibration]]:

@@ -6,6 +6,7 @@ A scale is metres of building per sheet point. 1:N is N × 0.0254 / 72 metres pe
 
 from __future__ import annotations
 
+import math
 import re
 
 from takeoff.errors import CalibrationError, LengthError
@@ -35,6 +36,10 @@ USUAL_NOTES: tuple[tuple[str, float], ...] = (
     ("1\" = 40'", 480.0),
 )
 """Notes of imperial scales in use, and N of 1:N (common practice, no source)."""
+
+USUAL_LEADS, USUAL_OFF = (1.0, 1.25, 1.5, 2.0, 2.5, 5.0, 7.5), 0.005
+"""What N of 1:N begins with on metric drawings, and the part by which one that was measured is off (common practice, no
+source)."""
 
 SPELLINGS = str.maketrans({"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "–": "-", "−": "-", "∶": ":"})
 _FRACTION = r"(?:\d+[ -]+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
@@ -69,6 +74,13 @@ _REMEDY = 'Write it as 1/4" = 1\'-0", 1" = 10\' or 1:50, or calibrate with a kno
 def ratio_of(m_per_pt: float) -> float:
     """Return the N of 1:N for a scale in metres per sheet point."""
     return m_per_pt / METRES_PER_POINT_AT_FULL_SIZE
+
+
+def is_usual(ratio: float) -> bool:
+    """Tell whether people draw at 1:``ratio``, within what dimensions tell it to."""
+    lead = ratio / 10.0 ** math.floor(math.log10(ratio) + USUAL_OFF)
+    usual = (*((lead, one) for one in USUAL_LEADS), *((ratio, note) for _, note in USUAL_NOTES))
+    return any(math.isclose(own, one, rel_tol=USUAL_OFF) for own, one in usual)
 
 
 def scale_text(ratio: float, system: UnitSystem) -> str:

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from takeoff.sheet.scales import ratio_of, ratio_text
+from takeoff.sheet.scales import is_usual, ratio_of, ratio_text
 from takeoff.trace.scales.groups import ScaleVote, VoteGroup, group_votes, is_same
 from takeoff.trace.scales.lengths import plain_number
 from takeoff.trace.scales.signs import Signs
@@ -45,6 +45,8 @@ LONGEST_M, LONGEST_SPREAD = 12.0, 4.0
 RATIO, RATIO_SPREAD = 90.0, 2.5
 """The middle and the longest dimension of a plan in metres, and N of its 1:N, each with the factor that holds two
 thirds of all plans on either side (measured roughly on the sheets with dimensions at hand)."""
+PLOTTED, BY_CHANCE = 0.7, 0.05
+"""Part of all plans whose scale is one that people draw at, and part of all scales that are such (our estimate)."""
 MIDDLE_LIMITS_M = 0.1, 25.0
 """Metres outside which the middle dimension of no plan is (our choice)."""
 
@@ -139,6 +141,8 @@ def _rated(name: str, factor: float, lengths: Sequence[float], scale: float, for
         (ratio_of(scale * factor), RATIO, RATIO_SPREAD),
     ):
         score -= (math.log(value / centre) / math.log(spread)) ** 2 / 2
+    is_drawn_at = is_usual(ratio_of(scale * factor))
+    score += math.log(PLOTTED / BY_CHANCE if is_drawn_at else (1.0 - PLOTTED) / (1.0 - BY_CHANCE))
     is_large = form == "decimal" and name == "feet" and ratio_of(scale * factor) < FEET_LEAST
     is_built = MIDDLE_LIMITS_M[0] <= statistics.median(own) <= MIDDLE_LIMITS_M[1]
     is_possible = is_built and not is_large and signs.doors_fit(scale * factor) is not False

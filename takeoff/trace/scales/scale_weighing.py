@@ -110,7 +110,8 @@ def weigh_votes(votes: Sequence[ScaleVote], signs: Signs = NO_SIGNS) -> ScaleRea
     case = Case(embedded, notes, groups, main, signs, rough)
     chosen = _chosen(case)
     parts = tuple(group for group in groups if case.main is not None and _lies_apart(group, case.main))
-    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *stretch_doubts(case)]
+    is_main = chosen is not None and case.main is not None and is_agreed(case.main, chosen.m_per_pt, chosen.u)
+    doubts = [*told_of(case, chosen), *part_doubts(case, parts), *(stretch_doubts(case) if is_main else ())]
     is_group = main is not None and len(main.votes) > 1
     if chosen is None or chosen is case.main or (embedded and is_group):
         doubts = [*unit_doubts, *doubts]

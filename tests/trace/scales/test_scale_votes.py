@@ -381,6 +381,23 @@ def test_numbers_that_may_be_centimetres_are_told_unless_the_doors_decide() -> N
     assert read(paper).doubts == ()
 
 
+@pytest.mark.parametrize(("drawn", "is_sure"), [(100.1, True), (91.0, False)])
+def test_decimals_are_metres_without_a_word_where_people_draw_at_their_scale(drawn: float, is_sure: bool) -> None:
+    """As feet the small rooms of a flat would be at 1:30.5 or 1:27.7, at which nobody draws (common practice)."""
+    lengths = (3.02, 2.44, 1.38, 1.46, 3.61, 2.16, 6.77, 2.94, 4.83)
+    bare = [vote("dimension", drawn, text=f"{one:.2f}", span=one / (drawn * POINT)) for one in lengths]
+    reading = weigh_votes([replace(one, is_bare=True) for one in bare])
+    assert ratio(reading) == drawn
+    assert any("could be feet" in doubt for doubt in reading.doubts) is not is_sure
+
+
+def test_lengths_that_run_one_way_say_nothing_of_a_note_that_they_do_not_bear_out() -> None:
+    scattered = [vote("dimension", 10 * 30 ** (i / 10)) for i in range(10)]  # two of eleven agree by chance
+    reading = weigh_votes([vote("note", 50), *scattered, vote("dimension", 10.01)], Signs(stretch=None))
+    assert (reading.reader, len(reading.main.votes if reading.main else ())) == ("note", 2)
+    assert not any("stretched" in doubt for doubt in reading.doubts)
+
+
 def test_doors_that_would_be_too_narrow_speak_against_a_lone_note() -> None:
     paper = Paper()
     paper.write('1/4" = 1\'-0"', (400, 500))
