@@ -12,6 +12,7 @@ from takeoff.actions.draft.making import make_draft
 from takeoff.actions.points.deriving import open_points
 from takeoff.job.store import JobStore
 from tests.actions.drawn_sets import drawn_files, finishes, plan, read_once, rooms, sheet_list
+from tests.trace.scales.test_dimensions import Paper
 
 TITLE = "FLOOR PLAN"
 LIST = (("G-001", "COVER"), ("A-101", TITLE), ("A-601", "FINISHES"), ("A-401", "LARGER PLANS"), ("E-101", "POWER"))
@@ -75,6 +76,26 @@ def test_a_plan_of_another_trade_is_left_out_and_told_where_there_is_a_floor_pla
     assert len(lengths(store)) == 2  # each room once
     assert any("its title says ELECTRICAL FLOOR PLAN, and it is left out" in why for why in whys(store))
     assert len(lengths(job(("", "ELECTRICAL FLOOR PLAN", "A", plan(rooms()))))) == 2
+
+
+def numbered(number: str, heading: str = "") -> tuple[str, bytes]:
+    """Draw a sheet that has but a number in its corner, and a heading."""
+    paper = Paper((1200, 900))
+    paper.write(number, (1150, 870), size=20)
+    paper.line((100, 100), (400, 100))
+    for place in range(4):
+        paper.write("SEE THE NOTES ON THE FIRST SHEET", (300, 600 + 20 * place))
+    if heading:
+        paper.write(heading, (300, 500), size=16)
+    return f"{number}.pdf", paper.data()
+
+
+def test_a_sheet_that_its_number_alone_leaves_out_is_told_unless_its_heading_says_floor_plan(begin):
+    store = begin(numbered("P-101"), numbered("P-102", "GROUND FLOOR PLAN"))
+    assert [(s.number, s.title) for s in store.job.sheets.values()] == [("P-101", ""), ("P-102", "")]
+    assert [sheet.use for sheet in make_draft(store).sheets] == ["other", "floor plan"]
+    told = "it has no title, and it is left out: its number P-101 is of another trade"
+    assert len([why for why in whys(store) if told in why]) == 1
 
 
 def test_a_sheet_that_the_cover_lists_and_the_set_lacks_is_told_those_of_other_trades_are_not(job):

@@ -120,8 +120,9 @@ class _Page:
         use, why = use_of(self.sheet)
         self.found = SheetRead(sheet=self.sheet.id, use=use, why=why)
         lines = [] if self.sheet.kind == "image" else read_lines(self.data, self.sheet)
-        if use == "unknown":
-            use, why = use_of_headings(lines or self._letters())
+        if use == "unknown" or not self.sheet.title:
+            headed = use_of_headings(lines or self._letters())
+            use, why = headed if use == "unknown" or headed[0] == "floor plan" else (use, why)
             self.found = replace(self.found, use=use, why=why)
         if self.found.use in ("other", "unknown"):
             self.found = replace(self.found, listed=read_sheet_list(lines, self.sheet))

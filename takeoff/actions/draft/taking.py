@@ -27,7 +27,7 @@ from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
 from takeoff.sheet.scope_words import scope_remark
-from takeoff.sheet.uses import is_named_floor_plan, names_trade, shows_what_was
+from takeoff.sheet.uses import is_named_floor_plan, is_of_another_trade, names_trade, shows_what_was
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 from takeoff.trace.schedules.finish_schedule import joined_finishes
@@ -224,8 +224,8 @@ class Taking:
 
         Where no sheet of the set is a floor plan, nothing is measured: each sheet says why it is none. So does one that
         is called a floor plan and has the number of another trade, unless a plan of that title was taken, one that is
-        left out for another, one that is called a schedule of openings or finishes and shows none as text, and a list
-        of sheets of which the set lacks some.
+        left out for another or by its number alone, one that is called a schedule of openings or finishes and shows
+        none as text, and a list of sheets of which the set lacks some.
         """
         job = self._store.job
         sheet, text = job.sheets[found.sheet], self._left.get(found.sheet, "")
@@ -236,6 +236,8 @@ class Taking:
             text = f"no sheet of the set was taken for a floor plan, and this one is left out: {found.why}"
         elif not text and found.use == "other" and is_named_floor_plan(sheet) and sheet.title.casefold() not in plans:
             text = f"its title says {sheet.title}, and it is left out: {found.why}"
+        elif not text and found.use == "other" and not sheet.title and is_of_another_trade(sheet.number):
+            text = f"it has no title, and it is left out: {found.why}"
         elif not text and _SCHEDULES.search(sheet.title) and found.openings is None and found.finishes is None:
             text = f"its title says {sheet.title}, and no schedule was read on it: it may be a picture"
         missing = missing_sheets(found.listed, (s.number for s in job.sheets.values()))
