@@ -42,7 +42,7 @@ class Mark:
 
     ``steps`` has a letter per step, m for move, l for line and c for a cubic curve with three points, and ``points``
     their points one after another. A text has its foot line in ``points`` instead, and ``matrix`` leads from a type of
-    size 1 to the drawing.
+    size 1 to the drawing; ``says`` is what it says where some of its letters can only be shown as question marks.
     """
 
     pen: Pen
@@ -50,6 +50,7 @@ class Mark:
     points: Floats
     is_filled: bool = False
     text: str = ""
+    says: str = ""
     matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 
@@ -195,13 +196,15 @@ class Painter:
         width = self.text_engine.get_text_line_width(text, None, cap_height)
         o, x, y, far = (matrix.transform(p) for p in ((0.0, 0.0), (size, 0.0), (0.0, size), (width, 0.0)))
         shown = written(text)
-        self.lost_letters += max(0, shown.count("?") - text.count("?"))
+        lost = max(0, shown.count("?") - text.count("?"))
+        self.lost_letters += lost
         self._add(
             Mark(
                 pen=_pen(properties),
                 steps="",
                 points=np.array([(o.x, o.y), (far.x, far.y)]),
                 text=shown,
+                says=text if lost else "",
                 matrix=(x.x - o.x, x.y - o.y, y.x - o.x, y.y - o.y, o.x, o.y),
             )
         )

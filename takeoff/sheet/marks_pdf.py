@@ -128,7 +128,9 @@ def _content(page: MarkedPage, numbers: dict[str, int]) -> bytes:
                 x, y = ((v - o) * page.scale + to for v, o, to in zip((e, f), page.origin, page.at, strict=True))
                 turned = " ".join(_real(value * page.scale) for value in (a, b, c, d))
                 letters = mark.text.encode("cp1252").hex()
-                out.append(f"{_colour(pen.colour, 'rg')} BT/F1 1 Tf {turned} {_real(x)} {_real(y)} Tm<{letters}>Tj ET")
+                line = f"{_colour(pen.colour, 'rg')} BT/F1 1 Tf {turned} {_real(x)} {_real(y)} Tm<{letters}>Tj ET"
+                says = mark.says.encode("utf-16-be", "replace").hex()  # §14.9.4, read in place of what is shown
+                out.append(f"/Span<</ActualText<FEFF{says}>>>BDC {line} EMC" if says else line)
             elif mark.is_filled:
                 out.append(f"{_colour(pen.colour, 'rg', lightest=1.0)} {_path(mark, page)} f*")
             else:

@@ -523,6 +523,15 @@ def test_the_unit_of_a_header_is_an_open_point_unless_doors_or_dimensions_bear_i
         assert bool(scale.open_words) == is_open
 
 
+@pytest.mark.parametrize("name", ["教室", "Кухня", "ŁAZIENKA 2"])
+def test_a_name_in_letters_that_cannot_be_shown_is_read_all_the_same(name):
+    document, place = drawing("m")
+    add_room(document, place).modelspace().add_text(name, height=0.25)
+    pages = taken_in(saved(document))[0]
+    with open_page(pages, 1) as page:
+        assert name in [line.text for line in lines_of_page(page)]
+
+
 def test_what_was_left_out_of_a_drawing_is_kept_with_its_sheet_and_its_missing_unit_is_not():
     document, place = drawing("m")
     add_room(document, place).modelspace().add_text("室", height=0.25)

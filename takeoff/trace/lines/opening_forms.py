@@ -36,6 +36,9 @@ _AT_FACE, _FRAMED = 0.75, 3
 """Offset from which a line runs at a face, and how many there are the frame of a window set into it (judgement)."""
 FACED = "lines run along both faces from jamb to jamb"
 """Why a gap in which no more is drawn is taken for a passage: where a sheet draws its windows so, it is none."""
+_WINDOW = 4
+"""Lines from jamb to jamb that are a window onto the face of a column too: those of both faces and of the glass (common
+practice, no source)."""
 _LEAF_OUT = 0.05
 """Metres before a wall's face at which a leaf may hang (common practice, no source)."""
 _KIND: dict[Form, OpeningKind] = {"window": "window", "pass-through": "pass-through"}
@@ -138,7 +141,8 @@ def decide(gap: Gap, drawn: Drawn, swings: Sequence[Swing], scene: Scene) -> Fou
         return found("pocket", 0.93, "a leaf as wide as the gap runs into the wall")
     if drawn.hangs and not len(inner):
         return found("sliding", 0.9, "a leaf hangs beside the wall in front of it", is_told=True)
-    if gap.loose >= 2 and not gap.is_capped and not _closes_both_faces(drawn):
+    is_whole = _closes_both_faces(drawn) or len(drawn.spanning) >= _WINDOW
+    if gap.loose >= 2 and not gap.is_capped and not is_whole:
         return None
     if sorted(drawn.hoods) in ([0, 1], [0, 2]) and len(drawn.spanning) <= 1 and width > 1.5:
         return found("roll-up", 0.92, "dashed lines of a hood stand on one side of the gap")

@@ -48,6 +48,8 @@ _FINISH = re.compile(
 """Finishes that stand under a name in its block (ordinary words, no source)."""
 _COUNTED = re.compile(r"^\d\s+(?:CAR|BED|BAY|STALL|PERSON|POST)\b", re.IGNORECASE)
 """A figure that counts something and is no number of a room."""
+_SIGNS = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3]")
+"""Signs of Chinese, Japanese and Korean, of which two make a name (ordinary knowledge, no source)."""
 _CLOSE = 1.2
 """Distance of two lines of one name at the most, over the height of their letters (judgement)."""
 _IN_BLOCK, _ALIKE = 0.9, 1.7
@@ -328,7 +330,8 @@ def _is_name(text: str) -> bool:
         return False
     letters = sum(c.isalpha() for c in plain)
     bare = re.sub(r"\s*\b\d{1,4}[A-Z]?$|^\d{1,4}[A-Z]?\b\s*", "", plain)
-    is_word = letters >= 3 and letters > 0.6 * len(bare.replace(" ", ""))
+    least = 2 if _SIGNS.search(plain) else 3
+    is_word = letters >= least and letters > 0.6 * len(bare.replace(" ", ""))
     return is_word and not _NO_NAME.search(bare) and not _PART.search(bare)
 
 

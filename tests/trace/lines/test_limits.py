@@ -192,6 +192,23 @@ def openings_painted(lighter: float = 0.2, width: float = 0.9, beside: float = 0
     return len(room.openings)
 
 
+def windows_onto_columns(lines: int) -> int:
+    """Count the windows of a room, each from a pier to a column that stands out, drawn as so many lines."""
+    walls = shapely.box(0, 0, 5.4, 4.4).difference(shapely.union_all([shapely.box(0.2, -1, 5.2, 4.2)]))
+    columns = [shapely.box(0, -0.3, 0.5, 0.6), shapely.box(4.9, -0.3, 5.4, 0.6)]
+
+    def panes(ink):
+        for low, high in ((0.5, 2.45), (2.95, 4.9)):
+            for i in range(lines):
+                y = 0.03 + 0.14 * i / (lines - 1)
+                ink.line((low, y), (high, y), "0", THIN)
+
+    solid = shapely.union_all([walls, *columns, shapely.box(2.45, 0.0, 2.95, 0.2)])
+    parts = [shape(part, stroke=PEN, fill=0.3) for part in shapely.get_parts(solid).tolist()]
+    found = [o for room in drawn(*parts, panes, names).rooms for o in room.openings]
+    return sum("from jamb to jamb" in o.reason for o in found)
+
+
 def is_edged_chosen(share: float) -> bool:
     """Tell whether walls filled and drawn round are the walls, which enclose so much of what a thin pen does."""
     walls, yard = house(0, 0, 6, 4), house(0, 5, 12, 2.0 / share, 0.12)
@@ -749,6 +766,7 @@ def is_court(area: float) -> bool:
         (lambda lighter: openings_painted(lighter), (0.12, 1), (0.08, 0)),
         (lambda width: openings_painted(width=width), (0.48, 1), (0.42, 0)),
         (lambda beside: openings_painted(width=2.0, beside=beside), (0.7, 1), (1.0, 0)),
+        (windows_onto_columns, (4, 2), (3, 0)),
         (is_edged_chosen, (0.12, True), (0.08, False)),
         (are_partitions_seen, (3.8, True), (4.2, False)),
         (is_dimension_line, (0.08, True), (0.12, False)),

@@ -46,7 +46,7 @@ def test_a_number_with_a_letter_is_a_room_number_on_such_a_sheet_too() -> None:
     assert room_label(ROOM, [*inside, *DIMENSIONS]) == ("STORE", "G-24")
 
 
-@pytest.mark.parametrize("text", ["KITCHEN", "Living/Dining", "WC", "W/C", "STORE 12", "BATH - MASTER"])
+@pytest.mark.parametrize("text", ["KITCHEN", "Living/Dining", "WC", "W/C", "STORE 12", "BATH - MASTER", "教室", "주방"])
 def test_short_names_and_names_with_a_stroke_are_names(text: str) -> None:
     assert names_of([line(text, 0.0, 8.0)])
 
