@@ -270,6 +270,8 @@ def _reader(
 ) -> tuple[Callable[[Calibration], TracedPlan], list[TextLine], DraftingStyle | None]:
     """Return what reads the plan at a scale, the sheet's text, and the style it is read by; it is drawn up once."""
     lines = [] if sheet.kind == "image" else read_lines(data, sheet)
+    if sheet.kind == "scan":  # its text was recognised by whoever scanned it
+        lines = [replace(line, is_recognised=True) for line in lines]
     if not lines and can_recognise() and not is_crowded(sheet):
         lines = read_scanned_lines(data, sheet)
     if sheet.kind == "vector":

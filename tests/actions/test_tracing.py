@@ -97,3 +97,20 @@ def test_rooms_of_a_scan_are_traced_and_what_is_doubtful_waits(tmp_path):
         # in a corner of 106 the wall is not clear: its base is some per cent off, and that is said
         cold = min(traced.doubtful, key=lambda room: abs(room.area - 6.096 * 5.994))
         assert any("hard to see" in reason for reason in cold.reasons)
+
+
+def test_a_height_that_stands_in_the_text_behind_a_scan_is_an_open_point(tmp_path):
+    """A scan of the sample's size at which a program that reads letters left their text, unseen (ISO 32000 mode 3)."""
+    picture = actions.sample_plans() / "facility-scan.png"
+    document = pymupdf.open()
+    page = document.new_page(width=1656, height=1332)
+    page.insert_image(page.rect, filename=str(picture))
+    page.insert_text((830, 580), "101 CORRIDOR", fontsize=9, render_mode=3)
+    page.insert_text((830, 592), "CLG 9'-0\"", fontsize=9, render_mode=3)
+    with job_on(tmp_path / "a.takeoff", ("a.pdf", document.tobytes())) as store:
+        assert store.job.sheets[1].kind == "scan"
+        actions.set_scale_ratio(store, store.job.sheets[1], "1:48")
+        read = actions.read_sheet_trace(store, 1)
+        actions.accept_traced(store, read, read.rooms())
+        [held] = [b for room in store.job.rooms.values() if (b := basis_of(room, "height")) is not None]
+        assert (held.text, held.taken, held.is_open) == ("CLG 9'-0\"", pytest.approx(2.7432), True)

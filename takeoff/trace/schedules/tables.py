@@ -130,6 +130,8 @@ def read_tables(
         held |= {cell for row in rows for cell in (row.at, *row.cells)} | set(heading.cells)
         tables.append(Table(heading.cells, form.words_of(heading.cells, cells), columns, rows))
         doubts += _left_out(inside, heading, columns, rows, form)
+    if tables and sheet.kind == "scan":
+        doubts.append("the sheet is a scan, whose text was recognised: compare the schedule with the picture")
     parts: list[Part] = []
     for part, is_told in _parts_without(cells, form, linework, sheet, held):
         number, more = gone_on(tables, part, form, is_beside=True)

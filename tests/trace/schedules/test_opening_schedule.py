@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pymupdf
 import pytest
@@ -287,3 +288,11 @@ def test_where_two_schedules_say_different_things_of_one_mark_that_is_an_open_po
     assert "6'-8\"" in tall.unsure
     (same,) = [basis for basis in openings["102A"].basis if basis.of == "height"]
     assert not same.is_open
+
+
+def test_a_schedule_whose_text_stands_behind_a_scan_is_told_to_be_compared():
+    data = draw_table(HEADINGS, DOORS)
+    sheet = replace(read_sheets(data, "a.pdf")[0][0], kind="scan", dpi=200.0)
+    read = read_opening_table(read_linework(data, sheet), read_lines(data, sheet), sheet)
+    assert "the sheet is a scan, whose text was recognised: compare the schedule with the picture" in read.doubts
+    assert table_of(data).doubts == ()
