@@ -26,7 +26,7 @@ from takeoff.trace.drawing.linework import Linework, read_linework
 from takeoff.trace.drawing.looks import keeper
 from takeoff.trace.drawing.polygons import polygons_of
 from takeoff.trace.lines.lost_rooms import LostRoom
-from takeoff.trace.lines.other_scales import DOUBTED, at_other_scales
+from takeoff.trace.lines.other_scales import DOUBTED, at_other_scales, in_other_views
 from takeoff.trace.lines.plan_rooms import TracedPlan, room_round
 from takeoff.trace.lines.room_verdict import doubted, unwritten_doubted
 from takeoff.trace.lines.traced_rooms import TracedOpening, TracedRoom
@@ -130,7 +130,8 @@ class SheetTrace:
         for region, scale, plan in self.parts:
             others = [no_plan := shows_no_plan(self.sheet, self.lines)] * len(plan.rooms)
             if not (region or no_plan):
-                others = at_other_scales(plan.shapes, self.lines, scale)
+                views = in_other_views(plan.shapes, self.lines, scale)
+                others = [a or b for a, b in zip(at_other_scales(plan.shapes, self.lines, scale), views, strict=True)]
             for room, shape, other in zip(plan.rooms, plan.shapes, others, strict=True):
                 if self._region_at(shape.representative_point()) is region:
                     found.append(doubted(room, other, DOUBTED) if other else room)

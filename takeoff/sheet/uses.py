@@ -165,15 +165,20 @@ def use_of_headings(lines: Sequence[TextLine]) -> tuple[SheetUse, str]:
     >>> use_of_headings([])
     ('unknown', 'neither title nor number nor a heading tells')
     """
-    sizes = sorted(line.size for line in lines)
-    usual = sizes[len(sizes) // 2] if sizes else 0.0
-    headings = [line for line in lines if line.size >= HEADING * usual and len(line.text.split()) <= MOST_WORDS]
-    headings = [line for line in headings if not line.text.endswith(":")]  # a label of the title block
-    named = [(line.size, use, line.text.strip()) for line in headings if (use := use_of_title(line.text)) is not None]
+    named = [(line.size, use, line.text.strip()) for line, use in headings_of(lines)]
     largest = max(named, default=None, key=lambda one: (round(one[0]), one[1] == "floor plan", one[0]))
     if largest is None:
         return "unknown", "neither title nor number nor a heading tells"
     return largest[1], f"its heading says {largest[2]}"
+
+
+def headings_of(lines: Sequence[TextLine]) -> list[tuple[TextLine, SheetUse]]:
+    """Return the headings on a sheet that name a drawing, each with what it calls it."""
+    sizes = sorted(line.size for line in lines)
+    usual = sizes[len(sizes) // 2] if sizes else 0.0
+    headings = [line for line in lines if line.size >= HEADING * usual and len(line.text.split()) <= MOST_WORDS]
+    headings = [line for line in headings if not line.text.endswith(":")]  # a label of the title block
+    return [(line, use) for line in headings if (use := use_of_title(line.text)) is not None]
 
 
 def names_trade(title: str) -> bool:

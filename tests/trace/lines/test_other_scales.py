@@ -6,7 +6,7 @@ import shapely
 
 from takeoff.model.plan import Calibration
 from takeoff.sheet.text import TextLine, Word
-from takeoff.trace.lines.other_scales import at_other_scales
+from takeoff.trace.lines.other_scales import at_other_scales, in_other_views
 
 EIGHTH = Calibration(sheet=1, mx=96 * 0.0254 / 72, my=96 * 0.0254 / 72)
 """1/8" = 1'-0" is 1:96; a point is 1/72 inch."""
@@ -14,8 +14,8 @@ PLAN = [shapely.box(100, 100, 300, 250), shapely.box(304, 100, 500, 250)]
 DETAIL = [shapely.box(900, 100, 1200, 300)]
 
 
-def line(text: str, x: float, y: float) -> TextLine:
-    box = (x, y, x + 60.0, y + 8.0)
+def line(text: str, x: float, y: float, size: float = 8.0) -> TextLine:
+    box = (x, y, x + 60.0, y + size)
     return TextLine(words=tuple(Word(text=word, box_pt=box) for word in text.split()), box_pt=box)
 
 
@@ -37,3 +37,11 @@ def test_one_plan_on_smaller_paper_is_not_told_by_its_note() -> None:
 def test_the_scale_of_a_detail_beside_the_plan_does_not_reach_the_plan() -> None:
     detail = line('SCALE: 1/4" = 1\'-0"', 560, 330)
     assert at_other_scales(PLAN, [UNDER_PLAN, detail], EIGHTH) == ["", ""]
+
+
+def test_what_lies_over_the_title_of_a_section_is_told() -> None:
+    notes = [line("tiles", 120.0 + 9 * i, 150.0) for i in range(4)]
+    titles = [line("GROUND FLOOR PLAN", 200, 280, 12.0), line("SECTION A", 1000, 330, 12.0)]
+    said = in_other_views([*PLAN, *DETAIL], [*notes, *titles], EIGHTH)
+    assert said == ["", "", "“SECTION A” is the title nearest to it, and no floor plan's"]
+    assert in_other_views([*PLAN, *DETAIL], [*notes, titles[1]], EIGHTH) == ["", "", ""]  # which no plan stands beside
