@@ -48,6 +48,12 @@ _COMPOUND = re.compile(
     r"(?P<door>\w+(?:TÜR(?:EN)?|TUER(?:EN)?|DEUR(?:EN)?|DÖRR(?:AR)?|DØR(?:E|ER)?|DOORS?))"
 )
 """Words made of several, as German, Dutch and the languages of the north make them: the last part says what it is."""
+_SIGNS = (
+    "(?P<other>标注|標註|尺寸|寸法|치수|文字|说明|家具|가구|轴|通り芯)", "(?P<pattern>填充|图案|ハッチ)",
+    "(?P<opening>门窗|門窗|建具|창호)", "(?P<glazing>窗|窓|창|玻璃|幕墙|幕牆)", "(?P<wall>墙|牆|壁|벽)",
+    "(?P<column>柱|기둥)", "(?P<door>门|門|扉|ドア|문)",
+)  # fmt: skip
+"""The same in Chinese, Japanese and Korean (ordinary words of the languages); of several the first here counts."""
 
 
 def own_name(name: str) -> str:
@@ -92,6 +98,8 @@ def layer_role(name: str) -> LayerRole | None:
     ('wall', 'pattern', 'other', None)
     >>> layer_role("Innenwände"), layer_role("ALV-2"), layer_role("CURTAINWALL"), layer_role("ESQUADRIA")
     ('wall', 'wall', 'glazing', 'opening')
+    >>> layer_role("墙体"), layer_role("墙体填充"), layer_role("창문"), layer_role("建具")
+    ('wall', 'pattern', 'glazing', 'opening')
     """
     if is_removed(name):
         return "other"
@@ -100,6 +108,6 @@ def layer_role(name: str) -> LayerRole | None:
         if fields & codes:
             return role
     compounds = filter(None, map(_COMPOUND.fullmatch, sorted(fields)))
-    if compound := next(compounds, None):
+    if compound := next(filter(None, (*compounds, *(re.search(sign, name) for sign in _SIGNS))), None):
         return cast("LayerRole", compound.lastgroup)
     return "other" if re.search(r"(?:^|[|$])[A-Z]{1,2}-[A-Z]{4}(?:-|$)", name.upper()) else None
