@@ -7,7 +7,7 @@ wall. Layer names decide where they follow the national CAD standard, else the g
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -18,8 +18,8 @@ from takeoff.model.drafting import Look
 from takeoff.trace.drawing.layer_names import is_partial_height
 from takeoff.trace.drawing.linework import Ints
 from takeoff.trace.drawing.looks import looks_of
-from takeoff.trace.drawing.polygons import as_wide, edges_of, joined, lengths_inside, polygons_of
-from takeoff.trace.lines.gaps import find_gaps, jambs_of
+from takeoff.trace.drawing.polygons import as_wide, joined, lengths_inside, polygons_of
+from takeoff.trace.lines.continuing_walls import PARTITION, PURE, are_held, beyond_walls, continuing, runs_of
 from takeoff.trace.lines.scene import Scene
 from takeoff.trace.lines.wall_groups import (
     NAMES,
@@ -40,20 +40,13 @@ from takeoff.trace.lines.wall_material import (
     HEAVY,
     JOIN,
     NOTHING,
-    THICK,
-    THIN,
     TOUCH,
     filled_columns,
     layer_material,
     line_material,
     removed_layers,
-    wall_like,
 )
 
-_GLASS, _BESIDE = 0.7, 0.05
-"""Share of what another pen draws that lies between two ends of walls, or so many metres beside, from which it is glass
-(measured: the frames of windows stand out up to 50 mm)."""
-_DARK = 0.4
 _RIVAL, _FILLED = 0.7, 0.5
 """Shares of the most that a group encloses, of area or of names, from which it may be the walls; of area, one of fills
 (measured on a conversion whose old walls are filled and enclose 0.55 of what the pen of its new walls does)."""
@@ -69,19 +62,6 @@ half of the names that boards, grids and furniture together do)."""
 _LITTLE = 0.03
 """Share of the walls' area from which a pen's other lines speak against its building (measured: a pen that drew 0.8 %
 of the walls of two storeys drew much else, and all 61 outlines were right)."""
-_MUCH, _FEW = 3.0, 0.3
-"""Area of a group over that of the main walls: up to the first it may go on where they end, floor boards have more
-(measured: 4 times; partitions beside filled walls up to 2.4); up to the second it may draw much else."""
-_PURE, _JOINS = 0.6, 0.4
-"""Shares of what a group draws that lies on its walls: from the first it is taken before groups that draw more of other
-things, and may go on where the main walls end though it covers more beside them than they do; from the second where
-it covers less (measured: boards, grids and furniture in one pen 0.3 to 0.5; walls of one pen with furniture and stray
-lines 0.5; other walls 0.7 and more)."""
-_PARTITION = 0.25
-"""Metres that a partition is thick at the most which is drawn otherwise than the walls (common practice, no source)."""
-_HELD = 0.3
-"""Share of the length of what ends on walls that does so at both ends, from which a pen draws partitions: their doors
-break some (judgement)."""
 _FILLS = 0.2
 """Share of a fill that lies in walls that were shown or named, from which it fills walls wherever it is (measured: new
 walls of a conversion 0.25 to 0.7, the insulation before walls 0.02)."""
@@ -140,7 +120,7 @@ def find_walls(scene: Scene) -> Walls:
     groups, removed = without_removed(without_frames(drawn, scene))
     heaviest = max((g.enclosed for g in groups if g.style == "heavy line"), default=0.0)
     others = [g for g in groups if g.style != "heavy line"]
-    if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, _PURE) for g in others if g.pen >= scene.pt(HEAVY)):
+    if any(g.enclosed >= 0.5 * heaviest or is_pure(g, scene, PURE) for g in others if g.pen >= scene.pt(HEAVY)):
         groups = others  # a heavy pen that draws the two faces of its walls is an outline
     every = groups
     groups = _around_names(groups, scene) or groups
@@ -149,13 +129,13 @@ def find_walls(scene: Scene) -> Walls:
     if not rivals:
         return Walls()
     best = max(rivals, key=lambda g: (g.style == "poché", g.pen, g.enclosed))
-    if best.style == "outline" and not is_pure(best, scene, _PURE):
+    if best.style == "outline" and not is_pure(best, scene, PURE):
         heavier = [g for g in every if g.style == "outline" and g.pen > best.pen and g.enclosed > _HEAVIER * most]
-        best = max((g for g in heavier if is_pure(g, scene, _PURE)), key=lambda g: g.enclosed, default=best)
+        best = max((g for g in heavier if is_pure(g, scene, PURE)), key=lambda g: g.enclosed, default=best)
     if best.style == "outline":
         edged = [g for g in every if g.enclosed > _TWICE_SAID * most and is_edged(g, every, best.pen)]
         best = max(edged, key=lambda g: g.enclosed, default=best)
-    joining = _continuing([g for g in every if g is not best], best, scene)
+    joining = continuing([g for g in every if g is not best], best, scene)
     more = [part for _, parts in joining for part in parts]
     columns = filled_columns(scene, best.rows[: len(best.rows) if best.style == "poché" else 0])
     material = joined([best.material, *columns, *more], scene.pt(JOIN))
@@ -209,7 +189,7 @@ def _around_names(groups: Sequence[Group], scene: Scene) -> list[Group]:
     if max(counts) < NAMES:
         return []
     often = [(g, count) for g, count in zip(groups, counts, strict=True) if count >= _OFTEN * max(counts)]
-    pure = [(g, count) for g, count in often if is_pure(g, scene, _PURE)]
+    pure = [(g, count) for g, count in often if is_pure(g, scene, PURE)]
     most = max((count for _, count in pure), default=0)
     told = [g for g, count in pure if g.style != "outline" or count > _RIVAL * most]
     return told or [g for g, _ in often]
@@ -270,15 +250,10 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
     shapely.prepare(near)
     partitions: list[Polygon] = []
     rows = [said.rows]
-    for group, parts in _beyond(free, main, scene):
-        runs = [
-            (run, len(polygons_of(shapely.intersection(run, near))))
-            for run in polygons_of(joined(parts, scene.pt(TOUCH)))
-            if not as_wide([run], scene.pt(_PARTITION)).any()
-        ]
-        held = sum(run.length for run, count in runs if count > 1)
+    for group, parts in beyond_walls(free, main, scene):
+        runs = [run for run in runs_of(parts, near, scene) if not as_wide([run[0]], scene.pt(PARTITION)).any()]
         fills = group.style == "poché" and group.material.intersection(near).area > _FILLS * group.material.area
-        if fills or held > _HELD * sum(run.length for run, count in runs if count):
+        if fills or are_held(runs):
             partitions += [run for run, count in runs if count]
             rows.append(group.rows)
     whole = _parts(joined([said.material, *partitions], scene.pt(JOIN)))
@@ -290,59 +265,3 @@ def _gone_on(said: Walls, scene: Scene) -> Walls:
         rows=np.unique(np.concatenate(rows)),
         removed=tuple(polygons_of(gone)),
     )
-
-
-def _continuing(groups: Sequence[Group], main: Group, scene: Scene) -> list[tuple[Group, list[Polygon]]]:
-    """Return the other groups that go on where the main one ends, with their walls: a good part butts on its faces."""
-    near = shapely.buffer(main.material, scene.pt(TOUCH))
-    shapely.prepare(near)
-    edges, following = edges_of(main.material)
-    caps = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
-    ends = shapely.union_all(shapely.linestrings(caps.reshape(-1, 2, 2)))
-    joining: list[tuple[Group, list[Polygon]]] = []
-    for group, walls in _beyond(groups, main, scene):
-        lengths = np.array([part.length / 2 for part in walls])
-        touches = shapely.intersects(near, np.array(walls, object)).tolist()
-        glass = Polygon() if group.style == "poché" and group.darkness > _DARK else ends
-        butts = np.array([_butts(part, near, glass, scene) if t else 0 for part, t in zip(walls, touches, strict=True)])
-        total = float(lengths.sum())
-        if total > scene.pt(1.0) and lengths[butts > 0].sum() > max(0.2 * total, 3.0 * lengths[butts < 0].sum()):
-            joining.append((group, walls))
-    return joining
-
-
-def _beyond(groups: Sequence[Group], main: Group, scene: Scene) -> Iterator[tuple[Group, list[Polygon]]]:
-    """Yield the groups that may go on where the main one ends, each with its walls beside that.
-
-    What stands between two wall ends, narrower than they are, is the glass of a window; what is filled dark is none.
-    """
-    between = [g.band for g in find_gaps(main.material, scene.m_per_pt, thin=THIN, thick=THICK) if g.is_capped]
-    bands = shapely.buffer(shapely.union_all(between), scene.pt(_BESIDE))
-    around = shapely.buffer(main.material, scene.pt(JOIN / 3), join_style="mitre")
-    hull = shapely.convex_hull(main.material)
-    shapely.prepare(hull)
-    for group in groups:
-        hatch = shapely.linestrings(scene.pieces.segments[group.hatch].reshape(-1, 2, 2))
-        if int(shapely.intersects(hull, hatch).sum()) > 5:
-            continue  # the rest of a hatch looks like walls
-        share = group.material.area / main.material.area
-        rest = polygons_of(shapely.difference(group.material, around))
-        beyond = sum(part.area for part in rest) / main.material.area
-        is_checked = share > _FEW or group.style == "poché"
-        if share > _MUCH or (is_checked and not is_pure(group, scene, _PURE if beyond > 1.0 else _JOINS)):
-            continue
-        walls = wall_like(rest, scene)
-        if group.style != "poché" or group.darkness <= _DARK:
-            walls = [part for part in walls if shapely.intersection(part, bands).area < _GLASS * part.area]
-        if walls:
-            yield group, walls
-
-
-def _butts(part: Polygon, near: Geometry, ends: Geometry, scene: Scene) -> int:
-    """Tell whether a wall ends on others (1), on ends that glass may stand on (−1) or on nothing (0)."""
-    edges, following = edges_of(part)
-    caps = edges[jambs_of(edges, following, scene.pt(THIN), scene.pt(THICK))]
-    middles = shapely.points((caps[:, :2] + caps[:, 2:]) / 2)
-    touches = shapely.intersects(middles, near)
-    on_ends = touches & shapely.dwithin(middles, ends, scene.pt(TOUCH))
-    return int(np.sign(int(touches.sum()) - 2 * int(on_ends.sum())))

@@ -27,6 +27,8 @@ cabinets and cars none); times its outline from which a thinner pen draws furnit
 _REACH = 1.6
 _FRAME = 0.6
 """Share of the sheet that what a frame surrounds covers at the least (judgement)."""
+_FRAME_LINE = 0.5
+"""Share of the sheet's side from which a line beside the walls is that of a frame (judgement)."""
 _SHORT = 0.15
 _PALE, _HUE = 0.7, 0.12
 """Of 0 to 1: how much red and green a pale yellow has at the least, and by how much its parts differ (judgement)."""
@@ -174,10 +176,15 @@ def lines_of(group: Group, scene: Scene, *, has_dashes: bool = False) -> Lines:
 
 
 def is_pure(group: Group, scene: Scene, least: float) -> bool:
-    """Tell whether a share of what a group draws is its walls; one that fills rooms too is not pure."""
+    """Tell whether a share of what a group draws among its walls is these; one that fills rooms too is not pure.
+
+    Long lines beside its walls are not asked: frames and their title blocks.
+    """
     if group.style != "outline":
         return group.filled.share >= least
     lines = lines_of(group, scene, has_dashes=True)
+    is_frame = shapely.length(lines) > _FRAME_LINE * scene.sheet_area**0.5
+    lines = lines[~is_frame | shapely.intersects(shapely.convex_hull(group.material), lines)]
     on_walls = lengths_inside(lines, shapely.buffer(group.material, scene.pt(0.02))).sum()
     return bool(on_walls >= least * shapely.length(lines).sum())
 

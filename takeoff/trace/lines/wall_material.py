@@ -46,6 +46,9 @@ _COLUMN = 0.15
 _CAVITY, _ALONG = 0.16, 0.4
 """Metres that the cavity of a wall in two leaves is wide at the most (common practice, no source) and long at the
 least (judgement)."""
+_BOARD, _LINED = 0.004, 0.4
+"""Metres that a finish is thick at the least, and the share of its outline that lies on its wall: one long side
+(judgement)."""
 TOUCH = 0.03
 _SHORT = 0.15
 _RAGGED, _FILLED = 12, 0.88
@@ -72,7 +75,7 @@ def layer_material(scene: Scene, is_wall: Flags, is_fill: Flags) -> tuple[Geomet
     fills = fill_material(scene, is_fill & is_dark)
     filled = fills.walls
     parts = [filled] if not filled.is_empty else []
-    outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=())
+    outlined = outline_material(scene, rows & ~scene.is_hatch & ~scene.is_symbol, words=(), is_told=True)
     if not outlined.is_empty:
         opened = _unfilled(scene, outlined) if filled.is_empty else _glazed(scene, filled, rows)
         parts.append(shapely.difference(outlined, opened))
@@ -219,8 +222,11 @@ def wall_like(shapes: Sequence[Polygon], scene: Scene) -> list[Polygon]:
     return list(polygons[kept])
 
 
-def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> Geometry:
-    """Unite the faces between lines that are as narrow as walls and no cells with words."""
+def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon], is_told: bool = False) -> Geometry:
+    """Unite the faces between lines that are as narrow as walls and no cells with words.
+
+    Where something tells that the lines are walls' (``is_told``), so are their finishes: narrower strips along them.
+    """
     if not rows.any():
         return Polygon()
     reach = max(scene.pt(_CORNER), _CORNER_PT)
@@ -236,15 +242,24 @@ def outline_material(scene: Scene, rows: Flags, *, words: Sequence[Polygon]) -> 
     is_chord = np.concatenate([~scene.pieces.is_whole[rows], np.ones(len(caps), bool)])
     lines = without_bits(np.concatenate([own, caps]), is_chord, short=scene.pt(_SHORT), reach=scene.pt(0.01))
     drawn = noded(capped(lines, thin=thin, thick=thick, reach=reach), reach=reach)
-    kept = _without_counters(wall_like(strips_between(drawn, words), scene), scene)
+    strips = strips_between(drawn, words)
+    kept = _without_counters(wall_like(strips, scene), scene)
     across = lines_across(own, kept, thin=thin, thick=thick, metre=scene.pt(1.0))
     if len(across):
-        drawn = with_more(drawn, across, reach=reach)
-        kept = _without_counters(wall_like(strips_between(drawn, words), scene), scene)
+        strips = strips_between(with_more(drawn, across, reach=reach), words)
+        kept = _without_counters(wall_like(strips, scene), scene)
     if not kept:
         return Polygon()
-    walls = joined(kept, scene.pt(JOIN))
+    walls = joined([*kept, *(_finishes(strips, kept, scene) if is_told else ())], scene.pt(JOIN))
     return shapely.union_all([walls, *_cavities(walls, scene)])
+
+
+def _finishes(strips: Sequence[Polygon], walls: Sequence[Polygon], scene: Scene) -> list[Polygon]:
+    """Return the strips too narrow for a wall that go along one with a long side: boards and plaster on its faces."""
+    narrow = [s for s in strips if scene.pt(_BOARD) < mean_width(s) < scene.pt(THIN)]
+    edges = np.array([strip.boundary for strip in narrow], object)
+    shared = lengths_inside(edges, shapely.buffer(shapely.union_all(walls), scene.pt(0.001)))
+    return [strip for strip, is_one in zip(narrow, shared > _LINED * shapely.length(edges), strict=True) if is_one]
 
 
 def _cavities(walls: Geometry, scene: Scene) -> list[Polygon]:

@@ -111,11 +111,14 @@ def closed_by(
 
 
 def loose_swings(swings: Sequence[Swing], openings: Sequence[FoundOpening], scene: Scene) -> list[Swing]:
-    """Return the door swings that hang at no door."""
+    """Return the door swings that hang at no door: none is near, or others fit what is."""
+    doors = [o.gap for o in openings if o.kind == "door"]
     hinges = shapely.points(np.array([s.hinge_pt for s in swings]).reshape(-1, 2))
-    doors = shapely.union_all([o.gap.band for o in openings if o.kind == "door"])
-    off = shapely.distance(hinges, doors)
-    return [s for s, away in zip(swings, off, strict=True) if not away < scene.pt(_AT_HOME)]
+    pairs = shapely.STRtree([gap.band for gap in doors]).query(hinges, "dwithin", scene.pt(_AT_HOME)).T.tolist()
+    fitting = {(s, k) for s, k in pairs if fits(swings[s], doors[k], scene)}
+    shut = {k for _, k in fitting}
+    at_home = {s for s, k in pairs if (s, k) in fitting or k not in shut}
+    return [swing for i, swing in enumerate(swings) if i not in at_home]
 
 
 def _apart(found: Sequence[FoundOpening]) -> tuple[FoundOpening, ...]:
