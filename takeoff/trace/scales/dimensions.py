@@ -13,13 +13,13 @@ import math
 import statistics
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 import numpy as np
 
 from takeoff.sheet.text import TextLine
 from takeoff.trace.drawing.linework import Flags, Floats, Ints, Linework
-from takeoff.trace.scales.lengths import DrawnLength, WrittenLength, written_lengths
+from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength, WrittenLength, written_lengths
 
 REACH = 2.2
 """Farthest that the middle of a text stands from its dimension line, in heights of the text."""
@@ -51,8 +51,12 @@ _LETTER = 0.4
 """Mean width of a digit as a part of the height of its box: 0.5 em in a box of 1.2 em (from memory, no source)."""
 
 
-def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[DrawnLength, ...]:
+def find_dimensions(
+    linework: Linework, lines: Sequence[TextLine], place_pt: float = PLACE_PT
+) -> tuple[DrawnLength, ...]:
     """Match the written lengths of a sheet to what they span, in the order of its text.
+
+    ``place_pt`` is the standard uncertainty in points of the place of a mark.
 
     Lengths that stand at no dimension line are left out, and of several that would span the same two points all but the
     one nearest to the middle.
@@ -67,7 +71,7 @@ def find_dimensions(linework: Linework, lines: Sequence[TextLine]) -> tuple[Draw
         span = tuple(round(value) for point in sorted((dimension.start_pt, dimension.end_pt)) for value in point)
         if span not in spans or off_middle < spans[span][0]:
             spans[span] = off_middle, dimension
-    return tuple(dimension for _, dimension in spans.values())
+    return tuple(replace(dimension, place_pt=place_pt) for _, dimension in spans.values())
 
 
 class _Drawn:

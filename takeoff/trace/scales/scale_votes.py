@@ -29,7 +29,8 @@ from takeoff.trace.drawing.raster_strokes import find_edges, find_strokes
 from takeoff.trace.scales.dimensions import find_dimensions
 from takeoff.trace.scales.grid_lines import KnownGrid, grid_lengths, read_grid
 from takeoff.trace.scales.groups import ScaleVote, is_same
-from takeoff.trace.scales.lengths import DrawnLength
+from takeoff.trace.scales.ink_marks import find_marks
+from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength
 from takeoff.trace.scales.room_sizes import faces_of, room_sizes_alone, room_sizes_at
 from takeoff.trace.scales.scale_bars import find_scale_bars
 from takeoff.trace.scales.scale_weighing import ScaleReading, weigh_votes
@@ -60,12 +61,13 @@ def _weighed(
     signs: Signs,
     grids: Grids = tuple,
     edges: Floats | None = None,
+    place_pt: float = PLACE_PT,
 ) -> ScaleReading:
-    """Weigh what is stated with what is drawn, of a scan with the ``edges`` of its ink.
+    """Weigh what is stated with what is drawn, of a scan with the ``edges`` of its ink, and how well it tells places.
 
     Where that leaves a doubt, grid lines of other sheets are asked, then the sizes that are printed in rooms.
     """
-    drawn = [*find_dimensions(linework, lines), *find_scale_bars(linework, lines)]
+    drawn = [*find_dimensions(linework, lines, place_pt), *find_scale_bars(linework, lines)]
     votes = [*stated, *map(_drawn_vote, drawn)]
     reading = weigh_votes(votes, signs)
     if reading.m_per_pt is None or reading.doubts:
@@ -122,16 +124,19 @@ def read_scanned_scale(data: bytes, sheet: Sheet, lines: Sequence[TextLine], dpi
         else:
             linework, edges = _strokes_of_scan(data, sheet, dpi)
     signs = replace(
-        read_signs(linework if is_drawn else empty_linework(), lines),
-        is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page),
+        read_signs(linework, lines), is_size_assumed=sheet.kind == "image" and not is_size_known(data, sheet.page)
     )
-    reading = _weighed(_note_votes(sheet, lines), linework, lines, signs, edges=edges)
+    place_pt = PLACE_PT if is_drawn else max(PLACE_PT, PLACE_PX * 72.0 / dpi)
+    reading = _weighed(_note_votes(sheet, lines), linework, lines, signs, edges=edges, place_pt=place_pt)
     if reading.reader == "dimension" and len(reading.agreeing) == 1:
         found = (
             f"one dimension alone, “{reading.agreeing[0].text}”, was read on the scan, and nothing confirms it; by it "
             f"the scale were {ratio_text(reading.m_per_pt or 0.0)}"
         )
         return replace(reading, m_per_pt=None, u=0.0, reader=None, doubts=(*reading.doubts[:-1], found))
+    is_of_part = not is_drawn and reading.main is not None and not signs.spans_all(reading.main)
+    if is_of_part and reading.reader == "dimension" and not reading.doubts:  # no doors tell on a scan what is beside
+        return replace(reading, doubts=(PART,))
     return reading
 
 
@@ -146,20 +151,26 @@ def _without_letters(data: bytes, sheet: Sheet, lines: Sequence[TextLine]) -> Li
 
 
 def _strokes_of_scan(data: bytes, sheet: Sheet, dpi: float) -> tuple[Linework, Floats]:
-    """Return the straight strokes of a scan as linework, and the edges of its ink, in sheet points."""
+    """Return the straight strokes of a scan as linework, a dot at each mark on them, and the edges of its ink."""
     levels = 1.0 - np.arange(256, dtype=np.float32) / 255.0
     dark = np.asarray(cv2.LUT(darkest(render_array(data, sheet, dpi=dpi)), levels), np.float32)
     (across, down), (height, width) = displayed_size(sheet), dark.shape
 
     def on_sheet(found: Floats) -> Floats:
         points = (found.reshape(-1, 2) * (across / width, down / height)).tolist()
-        return np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(-1, 4)
+        return np.array([displayed_to_sheet(sheet, x, y) for x, y in points], np.float64).reshape(found.shape)
 
-    placed = on_sheet(find_strokes(dark))
+    strokes = find_strokes(dark)
+    placed, marks = on_sheet(strokes), on_sheet(find_marks(dark, strokes, dpi))
+    turns = np.arange(DOT_CORNERS) * 2.0 * np.pi / DOT_CORNERS
+    dots = marks[:, None] + DOT_PT * np.stack([np.cos(turns), np.sin(turns)], axis=1)
     linework = replace(
         empty_linework(),
         lines=placed,
         line_path=np.zeros(len(placed), np.int64),
+        ring_points=dots.reshape(-1, 2),
+        ring_start=np.arange(len(marks) + 1) * DOT_CORNERS,
+        ring_path=np.zeros(len(marks), np.int64),
         stroked=np.ones(1, bool),
         filled=np.zeros(1, bool),
         width=np.zeros(1),
@@ -228,6 +239,11 @@ def _drawn_vote(drawn: DrawnLength) -> ScaleVote:
 
 
 SIZES = "few sizes printed in rooms tell the scale: check it with a dimension"
+PART = "the dimensions are of a part of what is drawn, and the rest may have a scale of its own: check it there"
+PLACE_PX = 0.6
+"""Standard uncertainty in pixels of the place of a mark on a scan (measured on a picture of 85 dpi)."""
+DOT_PT, DOT_CORNERS = 0.6, 6
+"""How a mark on a scan is handed on: as a dot of this radius, with so many corners."""
 GAP_PT = 9.0
 """Points of empty paper that part two plans at the least: an eighth of an inch (judgement)."""
 LONG, FRAME = 0.5, 0.8
