@@ -29,6 +29,8 @@ OFF_MIDDLE = 0.35
 """Farthest that a text stands from the middle of its dimension, as a part of it; running dimensions stand at 0.5."""
 TOUCH_PT = 0.6
 """Points within which a mark lies on a line, or two lines are one."""
+IN_LINE_PT = 0.3
+"""Points by which pieces of one line lie off each other at the most (judgement)."""
 U_WEAK = 0.01
 """Least uncertainty of a dimension without ticks or arrows."""
 SHORT_PT = 4.0
@@ -175,8 +177,9 @@ class _Drawn:
         unit, origin = self.unit[row], self.segments[row, :2]
         normal = np.array([-unit[1], unit[0]])
         level = self._level_with(row)
+        level = level[np.abs((self.middle[level] - origin) @ normal) < IN_LINE_PT]
         offs = np.abs((self.segments[level].reshape(-1, 2, 2) - origin) @ normal).max(1)
-        same = level[(offs < 0.3) & self.is_stroke[level]]
+        same = level[(offs < IN_LINE_PT) & self.is_stroke[level]]
         ends = np.sort((self.segments[same].reshape(-1, 2, 2) - origin) @ unit, axis=1)
         ends = np.concatenate([ends, self._heads(origin, unit, normal)])  # a line may end where its arrowhead begins
         ends = ends[np.argsort(ends[:, 0])]
