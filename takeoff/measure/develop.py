@@ -22,6 +22,10 @@ TALL = 20.0
 """Metres from which a height is doubted (judgement, no source)."""
 
 
+LOW_DOOR = 1.5
+"""Metres below which a door that is wider than high may be one whose sizes were swapped (judgement, no source)."""
+
+
 LOW_BASE = 0.3048
 """Metres up to which a wall that starts above the floor may well have its room's cove below it (judgement)."""
 
@@ -174,6 +178,10 @@ def _run_doubts(
             f"wall {run.id}: it starts {shown(run.base)} above the floor, so its cove is left out: start it at the "
             "floor if the cove is made"
         )
+    for i, opening in enumerate(run.openings):
+        if opening.kind == "door" and opening.height < min(LOW_DOOR, opening.width):
+            size = f"{shown(opening.width)} wide and {shown(opening.height)} high"
+            yield f"wall {run.id}, opening {i + 1}: a door {size}: were width and height swapped?"
     if length < tolerance:
         yield f"wall {run.id}: it is {length * 1000:.3g} mm long, less than picks can tell: remove it"
     if top > TALL:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -45,21 +45,25 @@ def doubled_stretches(
     """
     shared: dict[tuple[str, str], float] = defaultdict(float)
     for members in by_scale(faces, calibrations):
-        chords = [
-            (i, a, b) if e.face == "left" else (i, b, a)
-            for i, e in enumerate(members)
-            for a, b in pairwise(e.line)
-            if a != b
-        ]
-        ends = np.array([(a, b) for _, a, b in chords])
-        owner = np.array([i for i, _, _ in chords])
-        runs = np.unique([e.run for e in members], return_inverse=True)[1]
+        ends, owner, runs = _chords(members)
         for i, j, length in zip(*_on_one_line(ends, runs[owner]), strict=True):
             one, other = members[owner[i]], members[owner[j]]
             if meet_in_height(one, other):
                 shared[min((one.run, other.run), (other.run, one.run))] += length
     found = [(a, b, length) for (a, b), length in shared.items() if length >= LEAST]
     return tuple(sorted(found, key=lambda f: (-f[2], f[0], f[1])))
+
+
+def _chords(members: Sequence[Elevation]) -> tuple[NDArray[np.float64], NDArray[np.intp], NDArray[np.intp]]:
+    """Return the chords of walls (n, 2, 2), coated on their left hand, whose each is, and the run of each wall."""
+    chords = [
+        (i, a, b) if e.face == "left" else (i, b, a)
+        for i, e in enumerate(members)
+        for a, b in pairwise(e.line)
+        if a != b
+    ]
+    runs = np.unique([e.run for e in members], return_inverse=True)[1]
+    return np.array([(a, b) for _, a, b in chords]), np.array([i for i, _, _ in chords]), runs
 
 
 def by_scale(faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibration]) -> Iterable[list[Elevation]]:
@@ -245,7 +249,10 @@ def wrong_faces(faces: Sequence[MeasuredFace], calibrations: Mapping[str, Calibr
     runs = {f.elevation.run for f in faces}
     sides = Counter(f.elevation.run for f in faces)
     for members in by_scale(faces, calibrations):
-        members = [e for e in members if e.room and not e.is_closed and sides[e.run] == 1]
+        members = [e for e in members if e.room and sides[e.run] == 1]
+        for one, other in _back_to_back(members) if members else ():
+            clashes[one.run].append(other.run)
+        members = [e for e in members if not e.is_closed]
         if not members:
             continue
         reach = max(join_reach(calibrations[e.run]) for e in members)
@@ -275,6 +282,17 @@ def _clashes(ends: Sequence[_End], reach: float) -> list[tuple[Elevation, Elevat
         elif one.room == other.room:
             clashing.append((i, j))
     return [(ends[i][0], ends[j][0]) for i, j in clashing if i not in same and j not in same]
+
+
+def _back_to_back(members: Sequence[Elevation]) -> Iterator[tuple[Elevation, Elevation]]:
+    """Yield open walls with the closed one of their room on whose line they lie, coated on the other side of it."""
+    ends, owner, runs = _chords(members)
+    count = len(ends)
+    for i, j, length in zip(*_on_one_line(np.concatenate([ends, ends[:, ::-1]]), runs[np.tile(owner, 2)]), strict=True):
+        if i < count <= j and length >= LEAST:
+            one, other = members[owner[i]], members[owner[j - count]]
+            if one.room == other.room and other.is_closed and not one.is_closed and meet_in_height(one, other):
+                yield one, other
 
 
 def _hand(e: Elevation, end: int, *, arriving: bool) -> str:

@@ -199,7 +199,7 @@ def test_run_keeps_what_it_says_itself(wall, scale):
     ("height", "base", "opening", "doubt"),
     [
         (1.2, 0.0, {"at": 2.0, "width": 1.0, "height": 1.0, "sill": 1.5}, "above the coating"),
-        (3.0, 1.0, {"at": 2.0, "width": 1.0, "height": 0.8}, "below the coating"),
+        (3.0, 1.0, {"at": 2.0, "width": 1.0, "height": 0.8, "kind": "window"}, "below the coating"),
         ([(0, 3), (9, 4)], 0.0, None, "beyond the wall's end"),
         (3.0, 0.0, {"at": 2.0, "width": 1.0, "height": 2.0}, None),
     ],
@@ -218,6 +218,19 @@ def test_a_run_shorter_than_the_picks_and_one_taller_than_a_hall_are_doubted_onc
     assert [d for f in tall for d in f.doubts] == [
         "wall a: its top is 30.000 m (98'-5 1/8\") above the floor: check the height and its unit"
     ]
+
+
+@pytest.mark.parametrize(
+    ("kind", "width", "height", "is_told"),
+    [
+        ("door", 2.1, 0.9, True), ("door", 1.6, 1.45, True), ("door", 1.6, 1.55, False), ("door", 0.9, 2.1, False),
+        ("door", 0.8, 0.9, False), ("window", 2.1, 0.9, False), ("door", 4.0, 3.0, False),
+    ],
+)  # fmt: skip
+def test_a_low_door_that_is_wider_than_high_may_have_its_sizes_swapped(wall, scale, kind, width, height, is_told):
+    opening = {"at": 2.5, "width": width, "height": height, "kind": kind}
+    (face,) = develop(wall([(0, 0), (5, 0)], openings=[opening]), None, scale)
+    assert ["were width and height swapped?" in d for d in face.doubts] == [True] * is_told
 
 
 def test_opening_within_a_corner_of_a_thick_wall_is_doubted_on_the_inner_face(wall, scale):

@@ -135,6 +135,17 @@ def test_the_back_of_a_wall_end_that_meets_another_rightly_is_no_fault(wall, fou
     assert found(*runs) == ()
 
 
+@pytest.mark.parametrize(
+    ("face", "room", "is_told"), [("left", "R", True), ("right", "R", False), ("left", "S", False)]
+)
+def test_a_wall_on_the_line_of_a_closed_one_of_its_room_that_is_coated_on_its_other_side_is_told(
+    wall, found, face, room, is_told
+):
+    # the default side of an edits file is the left one; on the right hand the wall is counted twice, which is told so
+    runs = [wall(ROOM, id="a", face="right", closed=True, room="R"), wall(ROOM[:2], id="b", face=face, room=room)]
+    assert found(*runs) == ((WrongFace(run="b", others=("a",)),) if is_told else ())
+
+
 def test_a_closed_wall_that_looks_out_alone_in_its_room_is_told_and_a_pillar_is_not(wall, found):
     inner = [(2, 1), (3, 1), (3, 2), (2, 2)]
     assert found(wall(ROOM, id="a", closed=True, face="right", room="R")) == ()

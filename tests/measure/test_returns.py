@@ -42,7 +42,7 @@ def test_an_opening_through_a_wall_coated_on_both_faces_has_one_reveal(wall, mea
 
 
 def test_a_reveal_deeper_than_the_wall_is_doubted_once(wall, measure):
-    hole = {"at": 2.0, "width": 1.2, "height": 1.0, "reveal": 0.4, "coated": ("jamb",)}
+    hole = {"at": 2.0, "width": 1.2, "height": 1.0, "kind": "window", "reveal": 0.4, "coated": ("jamb",)}
     faces = measure(wall([(0, 0), (4, 0)], face="both", line="centre", thickness=0.3, openings=[hole]))
     doubts = [d for f in faces for d in f.doubts]
     assert doubts == ["wall a, opening 1: its reveal is deeper than the wall is thick: check both"]
