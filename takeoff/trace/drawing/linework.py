@@ -23,6 +23,7 @@ from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.sheet.frame import Box, cut_line, cut_ring
 from takeoff.trace.drawing import curves
+from takeoff.trace.drawing.covers import is_patch, without_covered
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -164,25 +165,30 @@ def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
     """Read everything that is drawn and shows on an open page, or what of it is wanted."""
     gathered = _Gathered()
     sides = (page.rect.width, page.rect.height)[:: -1 if page.rotation % 180 else 1]
-    boxes: list[tuple[int, Box]] = [(-1, (0.0, 0.0, *sides))]  # that cut off what follows at a deeper level
-    waiting: list[tuple[dict[str, Any], Box]] = []
+    # what cuts off what follows at a deeper level, and whether nothing but that is done to it
+    boxes: list[tuple[int, Box, bool]] = [(-1, (0.0, 0.0, *sides), True)]
+    waiting: list[tuple[dict[str, Any], Box, bool]] = []
 
     def take(drawing: dict[str, Any]) -> None:
         while boxes[-1][0] >= drawing["level"]:
             boxes.pop()
-        around = boxes[-1][1]
+        _, around, is_plain = boxes[-1]
         if drawing["type"] == "clip":
             (x0, y0, x1, y1), (a, b, c, d) = drawing["scissor"], around
-            boxes.append((drawing["level"], (max(x0, a), max(y0, b), min(x1, c), min(y1, d))))
-        elif drawing["type"] != "group" and _shows(drawing) and (keep is None or keep(drawing)):
-            waiting.append((drawing, around))
+            is_box = [item[0] for item in drawing["items"]] == ["re"]
+            boxes.append((drawing["level"], (max(x0, a), max(y0, b), min(x1, c), min(y1, d)), is_plain and is_box))
+        elif drawing["type"] == "group":
+            is_mixed = drawing["blendmode"] != "Normal" or drawing["opacity"] < 1.0
+            boxes.append((drawing["level"], around, is_plain and not is_mixed))
+        elif _shows(drawing) and (keep is None or keep(drawing)):
+            waiting.append((drawing, around, is_patch(drawing, is_plain=is_plain)))
             if len(waiting) == _AT_ONCE:
                 gathered.add_all(waiting)
                 waiting.clear()
 
     page.get_cdrawings(extended=True, callback=take)  # some at a time: all together take 1.3 kB for each path
     gathered.add_all(waiting)
-    return gathered.linework()
+    return without_covered(gathered.linework(), gathered.patches)
 
 
 def _shows(drawing: dict[str, Any]) -> bool:
@@ -204,13 +210,16 @@ class _Gathered:
         self.styles: list[tuple[bool, bool, float, Point3, Point3, bool, int]] = []
         self.layers: dict[str, int] = {"": 0}
         self.within: Box | None = None
+        self.patches: list[int] = []
 
-    def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box]]) -> None:
-        """Take in drawings of the PDF engine, each with the box that it shows within."""
+    def add_all(self, drawings: Sequence[tuple[dict[str, Any], Box, bool]]) -> None:
+        """Take in drawings of the PDF engine, each with the box it shows within and if it hides what is under it."""
         solids = curves.solids_of(
-            [(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _ in drawings]
+            [(d["items"] if d["type"] == "s" else (), d.get("width") or 0.0) for d, _, _ in drawings]
         )
-        for place, (drawing, within) in enumerate(drawings):
+        for place, (drawing, within, hides) in enumerate(drawings):
+            if hides:
+                self.patches.append(len(self.styles))
             self._add(drawing, within, solids.get(place))
 
     def _add(self, drawing: dict[str, Any], within: Box, solid: list[Point] | None) -> None:
