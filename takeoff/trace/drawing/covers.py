@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection, Sequence
+from typing import Any
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from takeoff.geometry.arcs import flatten_segment
+from takeoff.geometry.pairs import Floats, Ints
+from takeoff.model.plan import Point
 
-if TYPE_CHECKING:
-    from takeoff.trace.drawing.linework import Flags, Linework
+Flags = NDArray[np.bool_]
 
 WHITE = 0.99
 """Of 0 to 1: the darkest white that a patch has (judgement)."""
@@ -36,32 +37,29 @@ def is_patch(drawing: dict[str, Any], *, is_plain: bool) -> bool:
     )
 
 
-def without_covered(linework: Linework, patches: Collection[int]) -> Linework:
-    """Return linework without what lies wholly under later white patches; ``patches`` are their paths."""
-    rows = np.flatnonzero(np.isin(linework.ring_path, list(patches)))
-    if not len(rows):
-        return linework
-    shapes = shapely.buffer(
-        [shapely.make_valid(shapely.Polygon(linework.ring(row)), method="structure") for row in rows], -EDGE_PT
-    )
-    tree, over = shapely.STRtree(shapes), linework.ring_path[rows]
+def shown_of(
+    patches: Collection[int],
+    lines: tuple[Floats, Ints],
+    arcs: tuple[Floats, Ints],
+    rings: tuple[Sequence[Sequence[Point]], Ints],
+) -> tuple[Flags, Flags, Flags]:
+    """Tell which lines, arcs and rings, each with its path, do not lie wholly under a later one of the patches."""
+    (segments, line_path), (bows, arc_path), (outlines, ring_path) = lines, arcs, rings
+    rows = np.flatnonzero(np.isin(ring_path, list(patches))).tolist()
+    if not rows:
+        return np.ones(len(segments), bool), np.ones(len(bows), bool), np.ones(len(outlines), bool)
+    patch = shapely.make_valid([shapely.Polygon(outlines[row]) for row in rows], method="structure")
+    tree, over = shapely.STRtree(shapely.buffer(patch, -EDGE_PT)), ring_path[rows]
 
-    def shows(found: np.ndarray[Any, Any], path: np.ndarray[Any, Any]) -> Flags:
-        flags: Flags = np.ones(len(found), bool)
+    def shown(found: Any, path: Ints) -> Flags:
+        flags: Flags = np.ones(len(path), bool)
         under, by = tree.query(found, predicate="covered_by")
         flags[under[path[under] < over[by]]] = False
         return flags
 
-    lines = shows(shapely.linestrings(linework.lines.reshape(-1, 2, 2)), linework.line_path)
-    bows = [shapely.LineString(flatten_segment((a, b), (c, d), e, EDGE_PT)) for a, b, c, d, e in linework.arcs.tolist()]
-    arcs = shows(np.array(bows, object), linework.arc_path)
-    rings = shows(
-        np.array([shapely.linestrings(linework.ring(row)) for row in range(len(linework.ring_path))], object),
-        linework.ring_path,
+    bent = [shapely.LineString(flatten_segment((a, b), (c, d), e, EDGE_PT)) for a, b, c, d, e in bows.tolist()]
+    return (
+        shown(shapely.linestrings(segments.reshape(-1, 2, 2)), line_path),
+        shown(np.array(bent, object), arc_path),
+        shown(np.array([shapely.LineString(ring) for ring in outlines], object), ring_path),
     )
-    points = np.repeat(rings, np.diff(linework.ring_start))
-    return replace(
-        linework, lines=linework.lines[lines], line_path=linework.line_path[lines], arcs=linework.arcs[arcs],
-        arc_path=linework.arc_path[arcs], ring_points=linework.ring_points[points], ring_path=linework.ring_path[rings],
-        ring_start=np.concatenate([[0], np.cumsum(np.diff(linework.ring_start)[rings])]).astype(np.int64),
-    )  # fmt: skip

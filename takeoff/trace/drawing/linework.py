@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import compress, pairwise
 from typing import Any
 
 import numpy as np
@@ -23,7 +23,7 @@ from takeoff.sheet.document import open_page
 from takeoff.sheet.formats import file_format
 from takeoff.sheet.frame import Box, cut_line, cut_ring
 from takeoff.trace.drawing import curves
-from takeoff.trace.drawing.covers import is_patch, without_covered
+from takeoff.trace.drawing.covers import is_patch, shown_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -188,7 +188,7 @@ def linework_of_page(page: Any, keep: Keep | None = None) -> Linework:
 
     page.get_cdrawings(extended=True, callback=take)  # some at a time: all together take 1.3 kB for each path
     gathered.add_all(waiting)
-    return without_covered(gathered.linework(), gathered.patches)
+    return gathered.linework()
 
 
 def _shows(drawing: dict[str, Any]) -> bool:
@@ -311,15 +311,20 @@ class _Gathered:
         styles = np.array([hash(s[:4] + s[5:]) for s in self.styles], np.int64)[line_path] if len(lines) else line_path
         styles[self.curved] = np.arange(len(self.curved))  # the chords of a curve that is not round stand for no arc
         stays, found, found_path = curves.chains_to_arcs(lines, line_path, styles)
+        lines, line_path = lines[stays], line_path[stays]
         arcs = np.concatenate([np.array(self.arcs, np.float64).reshape(-1, 5), found])
+        arc_path = np.concatenate([np.array(self.arc_path, np.int64), found_path])
+        ring_path = np.array(self.ring_path, np.int64)
+        shown = shown_of(self.patches, (lines, line_path), (arcs, arc_path), (self.rings, ring_path))
+        rings = list(compress(self.rings, shown[2]))
         return Linework(
-            lines=lines[stays],
-            line_path=line_path[stays],
-            arcs=arcs,
-            arc_path=np.concatenate([np.array(self.arc_path, np.int64), found_path]),
-            ring_points=np.array([point for ring in self.rings for point in ring], np.float64).reshape(-1, 2),
-            ring_start=np.cumsum([0, *map(len, self.rings)]).astype(np.int64),
-            ring_path=np.array(self.ring_path, np.int64),
+            lines=lines[shown[0]],
+            line_path=line_path[shown[0]],
+            arcs=arcs[shown[1]],
+            arc_path=arc_path[shown[1]],
+            ring_points=np.array([point for ring in rings for point in ring], np.float64).reshape(-1, 2),
+            ring_start=np.cumsum([0, *map(len, rings)]).astype(np.int64),
+            ring_path=ring_path[shown[2]],
             stroked=np.array(stroked, bool),
             filled=np.array(filled, bool),
             width=np.array(width, np.float64),
