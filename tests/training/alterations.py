@@ -76,7 +76,7 @@ def _thickened(b: Building, chosen: list[Wall], thickness: float) -> Building:
     ]
     holes = [replace(h, wall=thick.get(id(h.wall), h.wall)) for h in b.holes]
     walls = [thick.get(id(w), w) for w in b.walls]
-    return _rebuilt(b, shapely.union_all([b.area, *strips]), walls=walls, holes=holes)
+    return rebuilt(b, shapely.union_all([b.area, *strips]), walls=walls, holes=holes)
 
 
 def with_curved_wall(b: Building, rng: random.Random) -> Building:
@@ -88,7 +88,7 @@ def with_curved_wall(b: Building, rng: random.Random) -> Building:
         rise = length * (rng.uniform(0.08, 0.5) if wall.is_outer else rng.uniform(0.06, 0.22)) * rng.choice([-1, 1])
         arc = _arc(wall.line, rise)
         strip = wall.line.buffer(wall.thickness / 2 + 1e-4, cap_style="flat")
-        others = shapely.union_all([_strip(w) for w in b.walls if w is not wall])
+        others = shapely.union_all([strip_of(w) for w in b.walls if w is not wall])
         new = arc.buffer(wall.thickness / 2, cap_style="flat", join_style="mitre")
         free = substring(arc, 0.2, 0.8, normalized=True).buffer(wall.thickness / 2 + 0.4)
         if free.intersects(others):
@@ -96,7 +96,7 @@ def with_curved_wall(b: Building, rng: random.Random) -> Building:
         area = shapely.union_all([shapely.difference(b.area, shapely.difference(strip, others)), new]).buffer(0)
         # the hollow between a flat end and its neighbour is filled
         ends = [Point(p).buffer(wall.thickness / 2) for p in wall.line.coords]
-        made = _rebuilt(
+        made = rebuilt(
             b,
             shapely.union_all([area, *ends]),
             walls=[w for w in b.walls if w is not wall],
@@ -152,7 +152,7 @@ def with_round_corner(b: Building, rng: random.Random) -> Building:
         square = Polygon([q + near * (u + v), q + far * u + near * v, q + far * (u + v), q + near * u + far * v])
         ring = LineString(arc).buffer(thickness / 2, cap_style="flat", join_style="mitre")
         kept = [h for h in b.holes if not h.box(more=0.05).intersects(square)]
-        made = _rebuilt(b, shapely.union_all([shapely.difference(b.area, square), ring]).buffer(1e-5), holes=kept)
+        made = rebuilt(b, shapely.union_all([shapely.difference(b.area, square), ring]).buffer(1e-5), holes=kept)
         if made is not b:
             return made
     return b
@@ -165,13 +165,13 @@ def with_niches(b: Building, rng: random.Random) -> Building:
         wide = rng.uniform(0.25, min(1.8, 0.8 * length))
         deep, at = rng.uniform(0.06, 0.4), rng.uniform(0.1, length - wide - 0.05)
         behind = _box(p, u, n, at - 0.06, at + wide + 0.06, -deep - 0.07, -0.005)
-        if not area.buffer(1e-4).contains(behind) or _is_at_hole(behind, b, 0.12):
+        if not area.buffer(1e-4).contains(behind) or is_at_hole(behind, b, 0.12):
             continue
         niche = _box(p, u, n, at, at + wide, -deep, 0.02)
         if rng.random() < 0.3 and wide < 2.4 * deep:
             niche = Point(p + u * (at + wide / 2)).buffer(min(wide / 2, deep), quad_segs=16)
         area = shapely.difference(area, niche)
-    return _rebuilt(b, area)
+    return rebuilt(b, area)
 
 
 def with_blocks(b: Building, rng: random.Random) -> Building:
@@ -184,10 +184,10 @@ def with_blocks(b: Building, rng: random.Random) -> Building:
         block = _box(p, u, n, at, at + wide, -0.03, out)
         if rng.random() < 0.2:
             block = Point(p + u * (at + wide / 2)).buffer(wide / 2, quad_segs=16)
-        if length < wide or _is_at_hole(block, b, 0.2):
+        if length < wide or is_at_hole(block, b, 0.2):
             continue
         area = shapely.union_all([area, block])
-    return _rebuilt(b, area)
+    return rebuilt(b, area)
 
 
 def with_stubs(b: Building, rng: random.Random) -> Building:
@@ -200,10 +200,10 @@ def with_stubs(b: Building, rng: random.Random) -> Building:
         if rng.random() < 0.25:  # the wall turns at its end
             stub = shapely.union_all([stub, _box(p, u, n, at, at + rng.uniform(0.3, 1.0), out - thick, out)])
         tip = _box(p, u, n, at, at + thick, out - 0.1, out + 0.6)
-        if tip.intersects(area) or _is_at_hole(stub, b, 0.5):
+        if tip.intersects(area) or is_at_hole(stub, b, 0.5):
             continue
         area = shapely.union_all([area, stub])
-    return _rebuilt(b, area)
+    return rebuilt(b, area)
 
 
 def with_wide_windows(b: Building, rng: random.Random) -> Building:
@@ -215,7 +215,7 @@ def with_wide_windows(b: Building, rng: random.Random) -> Building:
         others = [h for h in b.holes if h is not hole and h.wall is hole.wall]
         new = replace(hole, width=wide)
         if wide > 0.35 and not any(new.box(more=0.1).buffer(0.2).intersects(h.box()) for h in others):
-            b = _rebuilt(b, b.area, holes=[new if h is hole else h for h in b.holes])
+            b = rebuilt(b, b.area, holes=[new if h is hole else h for h in b.holes])
     return b
 
 
@@ -232,7 +232,7 @@ def with_open_fronts(b: Building, rng: random.Random) -> Building:
         holes = [h for h in holes if h.wall is not wall or not near.intersects(h.box())]
         if not any(near.intersects(h.box()) for h in holes):
             holes.append(new)
-    return _rebuilt(b, b.area, holes=holes)
+    return rebuilt(b, b.area, holes=holes)
 
 
 def with_posts(b: Building, rng: random.Random) -> Building:
@@ -252,7 +252,7 @@ def with_posts(b: Building, rng: random.Random) -> Building:
             i = rng.randrange(count)
             parts[i] = replace(parts[i], kind="door", form="swing", hand=rng.choice([-1, 1]))
         holes[holes.index(hole) : holes.index(hole) + 1] = parts
-    return _rebuilt(b, b.area, holes=holes)
+    return rebuilt(b, b.area, holes=holes)
 
 
 def with_cut_corner(b: Building, rng: random.Random) -> Building:
@@ -278,7 +278,7 @@ def with_cut_corner(b: Building, rng: random.Random) -> Building:
         area = shapely.union_all(
             [shapely.difference(b.area, square), strip.buffer(t / 2, cap_style="flat", join_style="mitre")]
         )
-        made = _rebuilt(b, area.buffer(1e-5), walls=[*b.walls, new], holes=kept)
+        made = rebuilt(b, area.buffer(1e-5), walls=[*b.walls, new], holes=kept)
         if made is not b:
             return made
     return b
@@ -305,9 +305,7 @@ def with_corner_closet(b: Building, rng: random.Random) -> Building:
                 p - 0.05 * u + long * v,
             ]
             strip = LineString(path).buffer(t / 2, cap_style="flat", join_style="mitre")
-            if _is_at_hole(strip, b, 0.1) or any(
-                h.box(more=0.9).intersects(strip) for h in b.holes if h.kind == "door"
-            ):
+            if is_at_hole(strip, b, 0.1) or any(h.box(more=0.9).intersects(strip) for h in b.holes if h.kind == "door"):
                 continue
             slant = Wall(line=LineString(path[1:3]), thickness=t, is_outer=False)
             wide = min(rng.uniform(0.6, 0.9), slant.line.length - 0.3)
@@ -315,7 +313,7 @@ def with_corner_closet(b: Building, rng: random.Random) -> Building:
             door = Hole(wall=slant, at=slant.line.length / 2, width=wide, kind="door", form=form,
                         hand=rng.choice([-1, 1]), side=rng.choice([-1, 1]))  # fmt: skip
             area = shapely.union_all([b.area, strip])
-            made = _rebuilt(b, area, walls=[*b.walls, slant], holes=[*b.holes, door])
+            made = rebuilt(b, area, walls=[*b.walls, slant], holes=[*b.holes, door])
             if made is not b:
                 return made
     return b
@@ -326,16 +324,16 @@ def with_pass_throughs(b: Building, rng: random.Random) -> Building:
     parted = [h for h in b.holes if not h.wall.is_outer and h.form in ("cased", "sliding") and rng.random() < 0.3]
     holes = [replace(h, kind="pass-through", form="pass-through") if h in parted else h for h in b.holes]
     walls = [w for w in b.walls if rng.random() < (0.06 if w.is_outer else 0.3)]
-    return _rebuilt(b, b.area, holes=_with_more(holes, walls, "pass-through", rng))
+    return rebuilt(b, b.area, holes=with_more(holes, walls, "pass-through", rng))
 
 
 def with_inner_windows(b: Building, rng: random.Random) -> Building:
     """Put windows into inner walls."""
     walls = [w for w in b.walls if not w.is_outer and rng.random() < 0.3]
-    return _rebuilt(b, b.area, holes=_with_more(list(b.holes), walls, "window", rng))
+    return rebuilt(b, b.area, holes=with_more(list(b.holes), walls, "window", rng))
 
 
-def _with_more(holes: list[Hole], walls: list[Wall], kind: str, rng: random.Random) -> list[Hole]:
+def with_more(holes: list[Hole], walls: list[Wall], kind: str, rng: random.Random) -> list[Hole]:
     """Return the openings, and one more of a kind in each of the walls that has a place for it."""
     for wall in walls:
         if wall.line.length < 2:
@@ -368,14 +366,14 @@ def with_columns(b: Building, rng: random.Random) -> Building:
         column = Point(x, y).buffer(r, quad_segs=24) if is_round else shapely.box(x - long, y - r, x + long, y + r)
         stands_free = rooms.buffer(-0.45).contains(column)
         stands_in_wall = bool(half) and b.area.intersects(column) and not b.area.contains(column)
-        if (not stands_free and not stands_in_wall) or _is_at_hole(column, b, 0.25):
+        if (not stands_free and not stands_in_wall) or is_at_hole(column, b, 0.25):
             continue
         if not any(column.buffer(0.4).intersects(c) for c in columns):
             columns.append(column)
     return replace(b, columns=columns)
 
 
-def _strip(wall: Wall) -> Polygon:
+def strip_of(wall: Wall) -> Polygon:
     return wall.line.buffer(wall.thickness / 2, cap_style="square" if wall.is_outer else "flat", join_style="mitre")
 
 
@@ -404,14 +402,12 @@ def side_of(room: Polygon, i: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, 
     return p, u, n if room.contains(Point(p + u * length / 2 + n * 0.02)) else -n, length
 
 
-def _is_at_hole(shape: Polygon, b: Building, more: float) -> bool:
+def is_at_hole(shape: Polygon, b: Building, more: float) -> bool:
     return any(h.box(more=0.6 if h.kind == "door" else 0.1).buffer(more, join_style="mitre").intersects(shape)
                for h in b.holes)  # fmt: skip
 
 
-def _rebuilt(
-    b: Building, area: object, *, walls: list[Wall] | None = None, holes: list[Hole] | None = None
-) -> Building:
+def rebuilt(b: Building, area: object, *, walls: list[Wall] | None = None, holes: list[Hole] | None = None) -> Building:
     """Return the building with other walls: without the openings that they close; as it was where it falls apart."""
     if not isinstance(area, Polygon) or not area.is_valid:
         return b

@@ -25,7 +25,9 @@ from tests.trace.plans import Building, Hole, _building
 from tests.training import cut_plans
 from tests.training.alterations import altered
 from tests.training.cut_plans import Cut
+from tests.training.furnishings import doubled_strings, eaves, furnishings, headings
 from tests.training.grounds import beside, clipped, even_lines, over_walls, under_walls
+from tests.training.layouts import laid_out
 from tests.training.marks import marks, steps
 from tests.training.outfits import outfits, sheet_frame, site_lines
 from tests.training.pictures import altered_picture
@@ -98,7 +100,7 @@ def make_page(seed: int) -> Page:
     size = rng.uniform(1.3, 2.2) if not is_single and rng.random() < HALLS else 1.0
     b = _building(rng, single=is_single, size=size)
     if not is_single:
-        b = altered(b, rng)
+        b = altered(laid_out(b, rng), rng)
     is_bare = rng.random() < 0.06
     is_boxed = not is_bare and rng.random() < 0.07
     is_cut = not (is_single or is_bare or is_boxed) and rng.random() < CUT
@@ -214,13 +216,20 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
     beside(ink, hand.pens, hand.wall, b, rng)
     if rng.random() < 0.2:
         site_lines(ink, hand.pens, hand.wall, b, rng)
+    if rng.random() < 0.12:
+        eaves(ink, hand.pens, hand.wall, b, rng)
+    if rng.random() < 0.2:
+        doubled_strings(ink, hand.pens, b, rng)
     under_walls(ink, hand.pens, b, rng)
     fittings.floors(ink, hand.pens, b, rng)
     _floor_hatches(ink, hand, b, rng)
     steps(ink, hand.pens, b, rng)
-    fittings.furniture(ink, hand.pens, b, rng)
-    for _ in range(int(hand.clutter * len(b.rooms) * 2)):
-        _thing(ink, hand, b, rng)
+    if rng.random() < 0.6:
+        furnishings(ink, hand.pens, hand.wall, b, rng)
+    else:
+        fittings.furniture(ink, hand.pens, b, rng)
+        for _ in range(int(hand.clutter * len(b.rooms) * 2)):
+            _thing(ink, hand, b, rng)
     if rng.random() < 0.5:
         outfits(ink, hand.pens, hand.wall, b, rng)
     _walls(ink, hand, b, rng, single=single)
@@ -241,6 +250,8 @@ def _draw(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: float
     marks(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     over_walls(ink, hand.pens, hand.wall, b, rng, m_per_pt)
     _notes(ink, hand, b, rng, m_per_pt)
+    if rng.random() < 0.2:
+        headings(ink, b, rng, m_per_pt)
     if rng.random() < 0.25:
         sheet_frame(ink, rng)
     elif rng.random() < 0.6:
@@ -266,7 +277,10 @@ def _draw_cut(ink: Ink, hand: Hand, b: Building, rng: random.Random, m_per_pt: f
     if rng.random() < 0.4:
         cut_plans.slab_edges(ink, hand.pens.thin, b, rng)
     if rng.random() < 0.5:
-        fittings.furniture(ink, hand.pens, b, rng)
+        if rng.random() < 0.5:
+            furnishings(ink, hand.pens, hand.wall, b, rng)
+        else:
+            fittings.furniture(ink, hand.pens, b, rng)
     if rng.random() < 0.35:
         for _ in range(int(hand.clutter * len(b.rooms))):
             _thing(ink, hand, b, rng)

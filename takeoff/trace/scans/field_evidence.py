@@ -35,6 +35,14 @@ less than 0.84 (measured with `tests.trace.made_scans`, development seeds)."""
 _CLEAR, _SWINGS = 0.93, 0.7
 """The chance of its class from which an opening is clear, and of a door that swings: of 28 rooms on storeys of building
 models that a swing between the two alone kept from being sure none was wrong."""
+SEEN = 0.7
+"""The chance of solid beyond an edge over 0.25 m from which nothing is closed there that is open: of 34 rooms of scans
+that less than 0.85 alone kept from being sure, 9 have so much and solid walls that are not black, all of them right."""
+_PEN, BLACK = 0.5, 0.75
+"""Points by which a pen may stand out of walls that are as black within as at their faces (half of one of 0.35 mm,
+common practice, no source), and the share of the faces' ink that is black."""
+_PIXEL, ROUGH = 0.5, 0.02
+"""Pixels of the picture by which an edge may be off, and the share of a room's area above which that is too much."""
 _THICK = 60
 """Pixels beyond an edge in which its wall ends: of one up to 0.75 m."""
 MISSED = "Its walls may have an opening that was not read."
@@ -54,8 +62,9 @@ class FieldEvidence:
     inside that may be solid; ``weak`` the least chance of solid just beyond its edge over 0.25 m, clear openings apart;
     ``hidden`` the greatest chance of an opening there where none was found, over 0.4 m; ``area`` its floor in square
     metres; ``faint`` the least ink of a stretch of its walls' faces, as a share of what is usual there; ``wall_pixels``
-    how many pixels of the picture itself lie across its walls, at their median; ``is_smoothed`` whether its outline
-    crossed itself before it was smoothed; ``converges`` by what share lengths differ over the sheet.
+    how many pixels of the picture itself lie across its walls, at their median; ``rough`` by what share of its area its
+    edge may be off, for what pens and pixels hide; ``is_smoothed`` whether its outline crossed itself before it was
+    smoothed; ``converges`` by what share lengths differ over the sheet.
     """
 
     blur: float
@@ -65,6 +74,7 @@ class FieldEvidence:
     area: float
     faint: float = 1.0
     wall_pixels: float = math.inf
+    rough: float = 0.0
     is_smoothed: bool = False
     converges: float = 0.0
 
@@ -87,14 +97,20 @@ class FieldEvidence:
         read = (openings, [o for o in openings if o.chance >= (_SWINGS if o.row == SWING else _CLEAR)])
         known, clear = (shapely.contains_xy(shapely.union_all([o.band.buffer(6.0) for o in some]), at) for some in read)
         open_[known], solid[clear] = 0.0, 1.0
+        thick = _thickness(field, at, out)
+        area = float(shape.area) * M_PER_PX**2
         return cls(
             blur=ring.blur,
             inner=_inner(shape, field, columns),
             weak=float(_mean_over(solid, 0.25).min()),
             hidden=float(_mean_over(open_, 0.4).max()),
-            area=float(shape.area) * M_PER_PX**2,
+            area=area,
             faint=_faintest(field, line, at, out, known),
-            wall_pixels=_thickness(field, at, out) * M_PER_PX / field.m_per_px,
+            wall_pixels=thick * M_PER_PX / field.m_per_px,
+            rough=_hidden_by_ink(field, at[~known], out[~known], thick)
+            * float(line.length)
+            * M_PER_PX
+            / max(area, 1e-9),
         )
 
 
@@ -108,9 +124,9 @@ def judge_field(
     """
     told = " + ".join(f"{area:.1f}" for area in printed)
     agrees = any(abs(area / evidence.area - 1.0) <= AGREES for area in (*printed, sum(printed)))
-    e = replace(evidence, faint=1.0, blur=0.0) if agrees and len(printed) == 1 else evidence
+    e = replace(evidence, faint=1.0, blur=0.0, rough=0.0) if agrees and len(printed) == 1 else evidence
     against = [
-        (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
+        (e.weak < SEEN, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
         (e.hidden > 0.12, min(0.6, e.hidden), MISSED),
         (e.faint < FAINT, 0.0, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),
@@ -122,6 +138,7 @@ def judge_field(
         (e.converges > CONVERGES, 0.15, "The picture was taken at an angle: lengths on it differ by "
          f"{e.converges:.1%}. Scan it flat."),
         (e.wall_pixels < FEWEST_PIXELS, 0.15, f"Its walls are only {e.wall_pixels:.1f} pixels thick: scan it finer."),
+        (e.rough > ROUGH, 0.15, f"Its walls' faces may be {e.rough:.1%} of its area off: their ink hides them."),
         (all(o.form == "window" for o in openings), 0.1, "No door and no other way leads into it."),
         (e.area < 1.5, 0.1, f"It is only {e.area:.1f} m² large."),
         *((o.confidence < (_SWINGS if o.form in ("swing", "double") else _CLEAR), min(0.5, 1.05 - o.confidence),
@@ -147,6 +164,14 @@ def _faintest(field: WallField, line: LinearRing, at: Floats, out: Floats, known
         # a side may be bare from end to end
         shares[own] = np.minimum(ink[own] / max(float(np.median(ink[own])), usual), 1.0) if own.any() else 1.0
     return float(_mean_over(shares, _FACE_METRES).min())
+
+
+def _hidden_by_ink(field: WallField, at: Floats, out: Floats, thick: float) -> float:
+    """Return by how many metres the face of walls so many pixels thick may lie off its edge."""
+    within = sampled(field.darkness, at + 0.5 * thick * out)
+    face = np.max([sampled(field.darkness, at + aside * out) for aside in _FACE], axis=0)
+    is_black = bool(len(at)) and float(np.median(within)) >= BLACK * float(np.median(face))
+    return max(_PIXEL * field.m_per_px, _PEN * field.px_per_pt[0] * M_PER_PX if is_black else 0.0)
 
 
 def _thickness(field: WallField, at: Floats, out: Floats) -> float:

@@ -316,8 +316,8 @@ def test_a_swing_is_clear_from_a_smaller_chance_on_than_a_window_or_a_way(form, 
 
 @pytest.mark.parametrize(
     "against",
-    [{"weak": 0.5}, {"hidden": 0.4}, {"inner": 0.3}, {"blur": 0.4}, {"faint": 0.3}],
-    ids=["weak", "hidden", "inner", "blur", "faint"],
+    [{"weak": 0.5}, {"hidden": 0.4}, {"inner": 0.3}, {"blur": 0.4}, {"faint": 0.3}, {"rough": 0.03}],
+    ids=["weak", "hidden", "inner", "blur", "faint", "rough"],
 )
 def test_a_room_is_sure_unless_something_speaks_against_it(against):
     assert judge_field(evidence(), [Opening()], None)[2]

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,7 +16,7 @@ from takeoff.trace.lines.gaps import gap_between
 from takeoff.trace.lines.opening_forms import FoundOpening
 from takeoff.trace.lines.traced_rooms import run_round
 from takeoff.trace.scans import raster_plan
-from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence
+from takeoff.trace.scans.field_evidence import FAINT, FieldEvidence, judge_field
 from takeoff.trace.scans.field_openings import closed_field, field_openings
 from takeoff.trace.scans.field_outlines import outline_rings
 from takeoff.trace.scans.field_sides import Side, merged_sides, turned_into
@@ -112,6 +114,23 @@ def is_faint(share: float) -> bool:
     return min(FieldEvidence.of(r, field, openings, []).faint for r in rings) < FAINT
 
 
+def may_hide(tone: float) -> float:
+    """Return by what share of its area the left room's edge may be off, its walls so dark between faces of full ink."""
+    holes = [(SWING, HOLE)]
+    ink = np.maximum(tone * cover(WALLS), cover(WALLS.boundary.buffer(2.5)))
+    field = replace(field_of(WALLS, holes, darkness=ink), px_per_pt=(4.0, 4.0))
+    rings = outline_rings(closed_field(field.chances, field_openings(field)), 64.0)
+    ring = min((r for r in rings if r.is_hole), key=lambda r: r.points[:, 0].min())
+    return FieldEvidence.of(ring, field, field_openings(field), []).rough
+
+
+def is_sure(name: str, value: float) -> bool:
+    """Tell whether a room of which all else is clear is sure with so much of one thing."""
+    clear = {"blur": 0.0, "inner": 0.0, "weak": 1.0, "hidden": 0.0, "area": 12.0}
+    door = SimpleNamespace(confidence=0.99, form="swing", reason="")
+    return judge_field(FieldEvidence(**{**clear, name: value}), [door], None)[2]
+
+
 def width_of_blurred(reach: float) -> float:
     """Return how wide a square of 200 pixels is read whose chance falls from 0.5 to 0.3 over so many pixels."""
     y, x = np.abs(np.mgrid[0:400, 0:400] + 0.5 - 200)
@@ -157,6 +176,10 @@ def test_lines_are_followed_where_a_pixel_is_less_than_20_mm(monkeypatch, millim
         (is_thick_enough, (3.4, True), (2.6, False)),
         (goes_on, (30.0, True), (35.0, False)),
         (is_faint, (0.52, True), (0.68, False)),
+        # 12 m² within 14 m: half a pixel of 12.5 mm, or half a point at 1 : 142 where the walls are black
+        (may_hide, (0.7, pytest.approx(0.008, abs=0.002)), (0.8, pytest.approx(0.031, abs=0.006))),
+        (partial(is_sure, "weak"), (0.72, True), (0.68, False)),
+        (partial(is_sure, "rough"), (0.019, True), (0.021, False)),
         (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
     ],
     ids=lambda value: getattr(value, "__name__", ""),
