@@ -255,5 +255,5 @@ def slab_edges(ink: Ink, pen: Pen, b: Building, rng: random.Random) -> None:
         if rng.random() < 0.5:  # along a part of it alone
             edge = shapely.intersection(edge, shapely.box(x0, y0, rng.uniform(x0 + 1, x1), rng.uniform(y0 + 1, y1)))
         for part in shapely.get_parts(edge).tolist():
-            if isinstance(part, Polygon):
+            if isinstance(part, Polygon) and not part.is_empty:
                 ink.shape(part, "", stroke=pen)

@@ -241,8 +241,9 @@ def _beside_walls(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None
         off = rng.choice([0.015, 0.05, 0.2])
         for room in b.rooms:
             if rng.random() < 0.5:
-                for inner in shapely.get_parts(room.buffer(-off, join_style="mitre")).tolist():
-                    ink.shape(Polygon(inner.exterior), "", stroke=rng.choice([pens.thin, pens.dashed]))
+                inner = room.buffer(-off, join_style="mitre")
+                for part in [] if inner.is_empty else shapely.get_parts(inner).tolist():
+                    ink.shape(Polygon(part.exterior), "", stroke=rng.choice([pens.thin, pens.dashed]))
 
 
 def _terrain(ink: Ink, pens: Pens, b: Building, rng: random.Random) -> None:

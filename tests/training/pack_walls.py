@@ -1,10 +1,10 @@
 """Make the network that is shipped out of the one that was trained: whole numbers of eight bits for its weights.
 
-Usage: python -m tests.training.pack_walls [--from walls.onnx] [--out takeoff/trace/scans/models/walls.onnx]
-It needs onnx beside the project. What the layers' values range over is taken from made-up scans. Weights take seven of
-the eight bits: on processors without VNNI instructions sums of two products would otherwise be cut off at 16 bits
-(ONNX Runtime's guide to quantization). The first and the last layer keep single numbers. Chances are made of the
-scores by whoever asks.
+Usage: python -m tests.training.pack_walls [--from walls.onnx] [--mean next/walls.onnx 0.7] [--out shipped.onnx]
+With ``--mean`` the first becomes the mean of both before. It needs onnx beside the project. What the layers' values
+range over is taken from made-up scans. Weights take seven of the eight bits: on processors without VNNI instructions
+sums of two products would otherwise be cut off at 16 bits (ONNX Runtime's guide to quantization). The first and the
+last layer keep single numbers. Chances are made of the scores by whoever asks.
 """
 
 from __future__ import annotations
@@ -181,13 +181,30 @@ class LaidOut:
         return helper.make_model(graph, opset_imports=[helper.make_opsetid("", 17)], ir_version=8)
 
 
+def meant(first: onnx.ModelProto, second: onnx.ModelProto, share: float) -> onnx.ModelProto:
+    """Return a network as trained with the mean of two networks' weights, of which the second has a share."""
+    places = []
+    for model in (first, second):
+        values = {i.name: i for i in model.graph.initializer}
+        places.append([values[name] for n in model.graph.node if n.op_type.startswith("Conv") for name in n.input[1:]])
+    for one, other in zip(*places, strict=True):
+        mean = (1 - share) * numpy_helper.to_array(one) + share * numpy_helper.to_array(other)
+        other.CopyFrom(numpy_helper.from_array(mean.astype(np.float32), other.name))
+    return second
+
+
 def main() -> None:
     """Pack."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--from", dest="start", type=Path, default=HERE / "walls.onnx")
     parser.add_argument("--out", type=Path, default=SHIPPED)
+    parser.add_argument("--mean", nargs=2, metavar=("NETWORK", "SHARE"), help="trained on; its share of a mean with it")
     wanted = parser.parse_args()
-    model = flat(onnx.load(wanted.start))
+    trained = onnx.load(wanted.start)
+    if wanted.mean:
+        trained = meant(trained, onnx.load(wanted.mean[0]), float(wanted.mean[1]))
+        onnx.save(trained, wanted.start)
+    model = flat(trained)
     with TemporaryDirectory() as there:
         onnx.save(model, Path(there) / "flat.onnx")
         packed = Path(there) / "packed.onnx"
