@@ -35,9 +35,6 @@ less than 0.84 (measured with `tests.trace.made_scans`, development seeds)."""
 _CLEAR, _SWINGS = 0.93, 0.7
 """The chance of its class from which an opening is clear, and of a door that swings: of 28 rooms on storeys of building
 models that a swing between the two alone kept from being sure none was wrong."""
-SEEN = 0.7
-"""The chance of solid beyond an edge over 0.25 m from which nothing is closed there that is open: of 34 rooms of scans
-that less than 0.85 alone kept from being sure, 9 have so much and solid walls that are not black, all of them right."""
 _PEN, BLACK = 0.5, 0.75
 """Points by which a pen may stand out of walls that are as black within as at their faces (half of one of 0.35 mm,
 common practice, no source), and the share of the faces' ink that is black."""
@@ -126,7 +123,7 @@ def judge_field(
     agrees = any(abs(area / evidence.area - 1.0) <= AGREES for area in (*printed, sum(printed)))
     e = replace(evidence, faint=1.0, blur=0.0, rough=0.0) if agrees and len(printed) == 1 else evidence
     against = [
-        (e.weak < SEEN, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
+        (e.weak < 0.85, min(0.8, 1.2 * (0.95 - e.weak)), "Its walls are hard to see in places: a gap may be closed."),
         (e.hidden > 0.12, min(0.6, e.hidden), MISSED),
         (e.faint < FAINT, 0.0, "The face of a wall is missing or pale in places: its line may run elsewhere."),
         (e.inner > 0.02, min(0.6, 0.08 + e.inner), f"{e.inner:.2f} m² inside it may be wall."),

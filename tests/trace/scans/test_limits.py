@@ -178,7 +178,6 @@ def test_lines_are_followed_where_a_pixel_is_less_than_20_mm(monkeypatch, millim
         (is_faint, (0.52, True), (0.68, False)),
         # 12 m² within 14 m: half a pixel of 12.5 mm, or half a point at 1 : 142 where the walls are black
         (may_hide, (0.7, pytest.approx(0.008, abs=0.002)), (0.8, pytest.approx(0.031, abs=0.006))),
-        (partial(is_sure, "weak"), (0.72, True), (0.68, False)),
         (partial(is_sure, "rough"), (0.019, True), (0.021, False)),
         (width_of_blurred, (3.3, pytest.approx(200, abs=0.2)), (3.9, pytest.approx(207, abs=1))),
     ],
