@@ -72,6 +72,18 @@ def test_where_a_fill_on_another_layer_leaves_a_gap_in_named_walls_is_a_door(top
     assert [o.form for o in store.openings] == forms
 
 
+def test_both_faces_of_a_wall_may_lie_on_layers_of_their_own_in_another_script():
+    """By hand: 5 × 4 m and 3.8 × 4 m; 墙线 are lines of walls, 墙体 bodies of walls, 家具 is furniture."""
+
+    def draw(ink: Ink) -> None:
+        for i, (a, b) in enumerate(FACES):
+            ink.line(a, b, ("墙线", "墙体")[i % 2], PEN)
+        ink.polyline([(1.0, 1.0), (3.0, 1.0), (3.0, 1.1), (1.0, 1.1), (1.0, 1.0)], "家具", PEN)
+
+    plan = drawn(draw, opening, names, layered=True)
+    assert [round(room.area, 2) for room in plan.rooms] == [20.0, 15.2]
+
+
 def outer(ink: Ink) -> None:
     """Draw the walls round both rooms on their layer, and none between them."""
     for x0, y0, x1, y1 in ((0, 0, 9.4, 4.4), (0.2, 0.2, 9.2, 4.2)):
