@@ -79,7 +79,10 @@ def _is_masked(document: Any, holder: int) -> bool:
 
 
 def _refuse_tangled(condition: PdfValue, where: str) -> None:
-    """Refuse the condition of a layer that holds itself, or a part of it over and over (ISO 32000-1 §8.11.2.2)."""
+    """Refuse the condition of a layer that holds itself, or a part of it over and over (ISO 32000-1 §8.11.2.2).
+
+    Such a one has no meaning: one PDF engine draws what is on the layer, another hides it or never ends.
+    """
     waiting = [condition]
     for _ in range(_MOST_PARTS):
         if not waiting:
