@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from shapely import Geometry, Polygon
 
+from takeoff.geometry.intervals import united
 from takeoff.trace.drawing.linework import Floats, Ints
 from takeoff.trace.drawing.polygons import lengths_inside
 from takeoff.trace.lines.gap_contents import FRAME
@@ -107,12 +108,13 @@ def _window_round(
         near = crossing[tree.query(reach, predicate="dwithin", distance=scene.pt(0.03))].reshape(-1, 2, 2)
         d = near[:, 1] - near[:, 0]
         near = near[np.abs(d @ u) < 0.1 * np.hypot(d[:, 0], d[:, 1])]
-        at = ((near - end) @ out).mean(1)
-        jamb = next((i for i in np.argsort(at) if bounds(*near[i])), None)  # the others are the sides of a frame
+        at, offsets = ((near - end) @ out).mean(1), np.sort((near - end) @ n, axis=1)
+        whole = [_gone_on(i, at, offsets, slack / 4) for i in range(len(near))]
+        corners = [[end + out * one + n * off for off in both] for one, both in zip(at, whole, strict=True)]
+        jamb = next((i for i in np.argsort(at) if bounds(*corners[i])), None)  # the others are the sides of a frame
         if jamb is None:
             return None
-        offsets = (near[jamb] - end) @ n
-        jambs.append((float(offsets.min()), float(offsets.max())))
+        jambs.append(whole[jamb])
         ends.append(end + out * at[jamb])
         if not material.contains(shapely.Point(ends[-1] + out * scene.pt(_POST))):
             return None
@@ -128,6 +130,13 @@ def _window_round(
     if shapely.length(shapely.intersection(shapely.linestrings(sides), material)).max() > scene.pt(0.05):
         return None  # a wall ends on it there: that is a pier; at its end one only stands beside
     return shapely.Polygon([*sides[0], *sides[1, ::-1]])
+
+
+def _gone_on(one: int, at: Floats, offsets: Floats, slack: float) -> tuple[float, float]:
+    """Return from where to where a cross line goes with what follows it on its line, as the ends of two leaves do."""
+    on_line = np.sort(offsets[np.abs(at - at[one]) < slack], axis=1)
+    middle = float(offsets[one].mean())
+    return next(span for span in united(on_line.tolist(), slack) if span[0] <= middle <= span[1])
 
 
 def with_shut_doors(

@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
 import shapely
 
 from tests.trace.ink import Ink, Pen
-from tests.trace.lines.test_plan_rooms import DOOR, PEN, THIN, WINDOW, door, drawn, filled, names, outlined, window
+from tests.trace.lines.test_plan_rooms import (
+    DOOR,
+    OUTER,
+    PEN,
+    THIN,
+    WINDOW,
+    door,
+    drawn,
+    filled,
+    names,
+    outlined,
+    window,
+)
 
 SECOND = shapely.box(7.0, -0.01, 8.2, 0.21)
 """A gap of 1.2 m in the outer wall of the room on the right, OFFICE."""
@@ -84,6 +97,33 @@ def test_a_window_in_the_walls_own_pen_is_read_with_its_frame_and_sill(sill):
             ink.shape(shapely.box(6.95, -sill, 8.25, 0.0), "0", stroke=PEN)
 
     office = rooms(outlined(DOOR, WINDOW, SECOND), framed)["OFFICE"]
+    assert [round(o.width, 2) for o in office.openings if o.kind == "window"] == [1.2]
+
+
+def in_leaves(*gaps):
+    """Draw the walls with two lines at each end, as those of two leaves have: 80 and 120 mm thick."""
+
+    def draw(ink: Ink) -> None:
+        for part in shapely.get_parts(OUTER.difference(shapely.union_all(gaps))).tolist():
+            ring = []
+            for a, b in itertools.pairwise(part.exterior.coords):
+                ring += [a, (a[0] + 0.4 * (b[0] - a[0]), a[1] + 0.4 * (b[1] - a[1]))] if math.dist(a, b) < 0.25 else [a]
+            ink.shape(shapely.Polygon(ring, part.interiors), "0", stroke=PEN)
+
+    return draw
+
+
+@pytest.mark.parametrize("walls", [outlined, in_leaves])
+def test_a_window_that_the_faces_run_across_is_read_where_its_jambs_are_drawn_in_two_pieces(walls):
+    """Two panes stand between the jambs, 30 mm from one another."""
+
+    def glazed(ink: Ink) -> None:
+        for y in (0.0, 0.2):
+            ink.line((7.0, y), (8.2, y), "0", PEN)
+        for y in (0.085, 0.115):
+            ink.line((7.0, y), (8.2, y), "0", THIN)
+
+    office = rooms(walls(DOOR, WINDOW, SECOND), glazed)["OFFICE"]
     assert [round(o.width, 2) for o in office.openings if o.kind == "window"] == [1.2]
 
 
