@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from takeoff import actions
-from takeoff.errors import SheetError
+from takeoff.errors import CalibrationError, SheetError
 from takeoff.job.job import JobSettings
 from takeoff.model.plan import Calibration
 from takeoff.sheet.document import open_page
@@ -217,6 +217,20 @@ def test_the_doors_of_a_drawing_that_says_no_unit_tell_it(tmp_path, unit):
     with job_on(tmp_path / "a.takeoff", ("plan.dxf", saved(document)), units="metric") as store:
         (read,) = actions.set_scale_read(store, store.job.sheets[1])
         assert not read.open_words
+
+
+def test_a_unit_that_nobody_said_and_doors_contradict_is_not_taken(tmp_path):
+    """A room of 8 × 5 units, which could be metres; its door of 4 units could not."""
+    document, _ = drawing("none")
+    for a, b in pairwise([(0, 0), (8, 0), (8, 5), (0, 5), (0, 0)]):
+        document.modelspace().add_line(a, b)
+    document.modelspace().add_line((0, 0), (0, 4))
+    document.modelspace().add_arc((0, 0), 4, 0, 90)
+    with (
+        job_on(tmp_path / "a.takeoff", ("plan.dxf", saved(document)), units="metric") as store,
+        pytest.raises(CalibrationError),
+    ):
+        actions.set_scale_read(store, store.job.sheets[1])
 
 
 def test_a_drawing_that_says_no_unit_is_taken_for_one_in_which_it_is_as_large_as_a_plan_and_asked(tmp_path):

@@ -17,7 +17,7 @@ import shapely
 from takeoff.errors import CalibrationError
 from takeoff.model.plan import Point, Sheet
 from takeoff.sheet.calibrate import U_EMBEDDED, U_STATED
-from takeoff.sheet.embedded import EmbeddedScale, embedded_scale
+from takeoff.sheet.embedded import GUESS, EmbeddedScale, embedded_scale
 from takeoff.sheet.frame import Box, box_round, displayed_size, displayed_to_sheet
 from takeoff.sheet.picture import is_size_known
 from takeoff.sheet.render import darkest, render_array
@@ -48,10 +48,15 @@ def read_scale(
     ``grids`` gives the grid lines of the set's sheets whose scale is sure. Raises `SheetError` when the file
     cannot be read.
     """
-    stated = _embedded_votes(embedded_scale(data, sheet))
+    signs = read_signs(linework, lines)
+    stated = [
+        vote
+        for vote in _embedded_votes(embedded_scale(data, sheet))
+        if not (vote.text.startswith(GUESS) and signs.doors_fit(vote.m_per_pt) is False)
+    ]
     if not any(vote.is_bare for vote in stated):  # a page that was made of a drawing is not what its notes speak of
         stated += _note_votes(sheet, lines)
-    return _weighed(stated, linework, lines, read_signs(linework, lines), grids)
+    return _weighed(stated, linework, lines, signs, grids)
 
 
 def _weighed(
