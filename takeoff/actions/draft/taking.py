@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from takeoff.actions.draft.elevation_walls import seen_in_views, views_of_rooms, walls_by_side
+from takeoff.actions.draft.left_out import left_out
 from takeoff.actions.draft.sheet_reads import WITH_WALLS, SheetRead
 from takeoff.actions.given import Given
 from takeoff.actions.points.finding import Words
@@ -19,15 +20,13 @@ from takeoff.actions.tracing import trace_sheet
 from takeoff.errors import TakeoffError
 from takeoff.job.edits import Batch, PutFindings, PutRoom, PutRun
 from takeoff.job.job import Job
-from takeoff.job.newer_sheets import newer_sheet
 from takeoff.job.store import JobStore
 from takeoff.measure.totals import room_label
 from takeoff.model.open_points import Basis, basis_of, put_basis
 from takeoff.model.plan import Finding
 from takeoff.model.walls import Room
 from takeoff.sheet.scales import ratio_text
-from takeoff.sheet.scope_words import scope_remark
-from takeoff.sheet.uses import is_named_floor_plan, is_of_another_trade, names_trade, shows_what_was
+from takeoff.sheet.uses import is_named_floor_plan, is_of_another_trade
 from takeoff.trace.schedules.elevation_views import SAME, ElevationView
 from takeoff.trace.schedules.finish_matching import CodeMeaning, FinishedRoom, ScheduleMatch, walls_differ
 from takeoff.trace.schedules.finish_schedule import joined_finishes
@@ -49,7 +48,7 @@ class Taking:
 
     def __init__(self, store: JobStore, read: Mapping[int, SheetRead]) -> None:
         self._store = store
-        self._left = _left_out(store.job, read)
+        self._left = left_out(store.job, read)
         bare = {id: SheetRead(sheet=id, use="other", why=read[id].why, fault=read[id].fault) for id in self._left}
         self._read = {id: bare.get(id, read[id]) for id in sorted(read)}
         self._join_schedules()
@@ -247,36 +246,6 @@ class Taking:
             text = f"{text}; {named}" if text else named
         self._keep(found.sheet, "draft", (Finding(about="draft", text=text),) if text else ())
         return ""
-
-
-def _left_out(job: Job, read: Mapping[int, SheetRead]) -> dict[int, str]:
-    """Say why nothing is taken from sheets: a newer revision is in the set, or a plan shows work beside the contract.
-
-    The latter, as of a plan of what stands before the work, holds where another plan is there to be taken; for one of
-    another trade that is to be a floor plan. A sheet that has walls already is none of them.
-    """
-    drawn = {run.sheet for run in job.runs.values()}
-    out: dict[int, str] = {}
-    for id in read.keys() - drawn:
-        newer = newer_sheet(job.sheets, job.sheets[id])
-        if newer is not None and newer.title.casefold() == job.sheets[id].title.casefold():
-            named = Words(job).sheet(newer.id)
-            is_same = (newer.revision, newer.date) == (job.sheets[id].revision, job.sheets[id].date)
-            told = (
-                "has the same number, title and revision"
-                if is_same
-                else f"is there in a newer revision {newer.revision}"
-            )
-            out[id] = f"{named} {told}, and this is left out"
-    plans = {id for id, found in read.items() if found.use in WITH_WALLS and id not in out}
-    titles = {id: job.sheets[id].title for id in plans - drawn}
-    beside = {id for id, title in titles.items() if scope_remark(title) or shows_what_was(title)}
-    trades = {id for id, title in titles.items() if names_trade(title)}
-    if any(read[id].use == "floor plan" for id in plans - beside - trades):
-        beside |= trades
-    if beside < plans:
-        out |= {id: f"its title says {titles[id]}, and it is left out" for id in beside}
-    return out
 
 
 def _left_open(match: ScheduleMatch, by_side: Collection[str], named: Callable[[str], str]) -> tuple[Finding, ...]:
