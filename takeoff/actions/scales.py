@@ -221,7 +221,7 @@ def recognised_scale(data: bytes, sheet: Sheet) -> Calibration:
     votes = reading.agreeing
     if len(votes) > 1 and reading.m_per_pt is not None:
         return with_reading(_fitted(sheet, votes, reading.m_per_pt), reading, reading.doubts)
-    return _read_calibration(sheet, reading)
+    return _read_calibration(sheet, reading, is_recognised=True)
 
 
 _recognise_apart = apart(recognised_scale)
@@ -270,8 +270,8 @@ def _apart(there: Collection[str], sheet: Sheet, reading: ScaleReading) -> list[
     return made
 
 
-def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
-    """Make a calibration of what was read on a sheet without an embedded measurement."""
+def _read_calibration(sheet: Sheet, reading: ScaleReading, *, is_recognised: bool = False) -> Calibration:
+    """Make a calibration of what was read, or recognised, on a sheet without an embedded measurement."""
     if reading.reader == "note":
         note = calibration_from_ratio(sheet.id, ratio_of(reading.m_per_pt or 0.0))
         return with_reading(replace(note, source="note", stated=reading.stated), reading, reading.doubts)
@@ -279,10 +279,10 @@ def _read_calibration(sheet: Sheet, reading: ScaleReading) -> Calibration:
         return with_reading(_fitted(sheet, reading.agreeing, reading.m_per_pt), reading, reading.doubts)
     remedy = f"Set it yourself: takeoff scale JOB {sheet.id} --points X1,Y1 X2,Y2 --length L (or --note, --ratio)."
     found = "it carries neither an embedded measurement nor a written scale, nor dimensions that tell one"
-    if sheet.kind == "image":
+    if sheet.kind == "image" and is_recognised:
         found = "a picture carries no scale that can be read"
     elif reading.signs.letters_m is None:
-        found = "no text on it can be read: its letters are drawn as lines, or it is a scan"
+        found = "no text on it can be read: its letters are drawn as lines, or it is a picture"
         if sheet.kind != "vector" or not can_recognise():
             remedy = f"Try takeoff scale JOB {sheet.id} --scanned, which recognises letters. {remedy}"
     raise CalibrationError("; ".join(reading.doubts) or found, remedy=remedy, where=sheet.called)

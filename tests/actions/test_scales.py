@@ -285,3 +285,13 @@ def test_a_draft_recognises_letters_that_are_lines_for_what_a_sheet_is_and_for_i
         assert (sheet.use, sheet.why) == ("floor plan", "its heading says GROUND FLOOR PLAN")
         [scale] = store.job.calibrations.values()
         assert scale.ratio == pytest.approx(50, rel=0.005)
+
+
+def test_a_picture_whose_scale_was_not_recognised_yet_says_how_it_is(tmp_path):
+    paper = in_millimetres()
+    picture = paper.page.get_pixmap(dpi=100).tobytes("png")
+    with (
+        job_on(tmp_path / "p.takeoff", ("p.png", picture)) as store,
+        pytest.raises(CalibrationError, match="takeoff scale JOB 1 --scanned, which recognises letters"),
+    ):
+        actions.set_scale_read(store, store.job.sheets[1])
