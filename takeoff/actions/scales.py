@@ -157,7 +157,9 @@ def _sure_sheets(store: JobStore, sheet: Sheet) -> list[SureSheet]:
     sure = [c for c in store.job.calibrations.values() if c.sheet != sheet.id and tells_grid(c)]
     sure = [c for c in sure if store.job.sheets[c.sheet].kind == "vector"]
     sure.sort(key=lambda c: (store.job.sheets[c.sheet].source != sheet.source, abs(c.sheet - sheet.id)))
-    return [(store.source((one := store.job.sheets[c.sheet]).source), one, c) for c in sure[:MOST_ASKED]]
+    asked = [(store.job.sheets[c.sheet], c) for c in sure[:MOST_ASKED]]
+    plans = {sha256: store.source(sha256) for sha256 in {one.source for one, _ in asked}}  # each is read once
+    return [(plans[one.source], one, c) for one, c in asked]
 
 
 def _grids_of(others: Sequence[SureSheet]) -> list[KnownGrid]:
