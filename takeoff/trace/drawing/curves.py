@@ -150,18 +150,24 @@ def chains_to_arcs(lines: Floats, line_path: Ints, style: Ints) -> tuple[NDArray
     return (stays, np.array(arcs), np.array(paths, np.int64)) if arcs else none
 
 
+def fit_circle(points: Floats) -> tuple[Floats, float] | None:
+    """Return middle and radius of the circle that fits points best by least squares; nothing where they are in line."""
+    middle = points.mean(axis=0)
+    local = points - middle
+    system = np.column_stack([2 * local, np.ones(len(points))])
+    solved, _, rank, _ = np.linalg.lstsq(system, (local**2).sum(1), rcond=None)
+    return (solved[:2] + middle, math.sqrt(float(solved[2] + solved[:2] @ solved[:2]))) if rank == 3 else None
+
+
 def fit_arcs(points: Floats, tolerance: float) -> list[Arc]:
     """Fit a circle to the vertices of a chain, as arcs of at most half of it; none where one is further off.
 
     ``points`` are the vertices in their order; ``tolerance`` is how far one may lie from the circle, in their unit.
     """
-    middle = points.mean(axis=0)
-    local = points - middle
-    system = np.column_stack([2 * local, np.ones(len(points))])
-    solved, _, rank, _ = np.linalg.lstsq(system, (local**2).sum(1), rcond=None)
-    if rank < 3:
+    fitted = fit_circle(points)
+    if fitted is None:
         return []
-    centre = solved[:2] + middle
+    centre, _ = fitted
     distance = np.hypot(*(points - centre).T)
     radius = float(distance.mean())
     chord = float(np.hypot(*np.diff(points, axis=0).T).max())

@@ -17,6 +17,7 @@ import shapely
 
 from takeoff.model.plan import Point
 from takeoff.sheet.text import TextLine, Word
+from takeoff.trace.drawing.curves import fit_circle
 from takeoff.trace.drawing.linework import Floats, Linework
 from takeoff.trace.scales.lengths import PLACE_PT, DrawnLength
 
@@ -112,10 +113,10 @@ def _circle_round(word: Word, segments: Floats, chords: shapely.STRtree) -> tupl
 def _circle_through(places: Floats) -> tuple[float, float, float] | None:
     """Return middle and radius of the circle that most of some places lie on, all round it."""
     for _ in range(ROUNDS):
-        if len(places) < PLACES:
+        fitted = fit_circle(places) if len(places) >= PLACES else None
+        if fitted is None:
             return None
-        (a, b, c), *_ = np.linalg.lstsq(np.column_stack([2 * places, np.ones(len(places))]), (places**2).sum(1))
-        radius = math.sqrt(max(c + a * a + b * b, 0.0))
+        (a, b), radius = fitted
         off = np.abs(np.hypot(*(places - (a, b)).T) - radius)
         is_on = off < max(OFF * radius, ROUNDED_PT)
         if is_on.all():

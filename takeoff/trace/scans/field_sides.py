@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
-from takeoff.trace.drawing.curves import fit_arcs
+from takeoff.trace.drawing.curves import fit_arcs, fit_circle
 from takeoff.trace.drawing.linework import Floats, Ints
 
 _ROUGH = 1.3
@@ -163,14 +163,10 @@ def _arcs(pieces: list[Floats]) -> list[list[int]]:
 
 def _arc(points: Floats) -> Side | None:
     """Fit a circle to points, and give it as a chain of short chords; nothing where they lie on none."""
-    fitted = fit_arcs(points, 1.6)
-    if not fitted:
+    fitted = fit_circle(points)
+    if fitted is None or not fit_arcs(points, 1.6):
         return None
-    middle = points.mean(0)
-    local = points - middle
-    solved = np.linalg.lstsq(np.column_stack([2 * local, np.ones(len(points))]), (local**2).sum(1), rcond=None)[0]
-    centre = solved[:2] + middle
-    radius = math.sqrt(float(solved[2] + solved[:2] @ solved[:2]))
+    centre, radius = fitted
     angle = np.unwrap(np.arctan2(points[:, 1] - centre[1], points[:, 0] - centre[0]))
     if radius < _LEAST_RADIUS or radius * abs(float(angle[-1] - angle[0])) < 4 * _LEAST_RADIUS:
         return None
